@@ -1,0 +1,20 @@
+//! Numbers that know their unit, in the order a reader meets them.
+//!
+//! [`quantity`] holds the kinds of quantity with their units, [`show`] how they are written on a page,
+//! [`money`] exact amounts in a currency, [`day`] civil dates and working days,
+//! [`fraction`] the sixteenths of a tape measure.
+
+pub mod day;
+pub mod fraction;
+pub mod money;
+pub mod quantity;
+pub mod show;
+
+pub use day::{Calendar, Day};
+pub use fraction::Sixteenths;
+pub use money::{Currency, Money};
+pub use quantity::{
+    Angle, Area, Data, DataRate, Days, Density, Dims, Exposure, Grammage, Illuminance, Length, LinePairs,
+    LinearDensity, Mass, Pixels, Quantity, Resolution, Time, Volume,
+};
+pub use show::Units;

@@ -1,0 +1,208 @@
+//! A value of a plan and how it was found.
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::measure::{Day, Money, Quantity, Units, show};
+
+/// Anything a plan can name or ask for.
+#[derive(Clone, Debug)]
+pub enum Value {
+    /// Nothing, as of a block that only states things.
+    Nothing,
+    /// Yes or no.
+    Truth(bool),
+    /// A plain whole number.
+    Whole(i64),
+    /// A number with its unit, or a plain ratio.
+    Quantity(Quantity),
+    /// An exact amount.
+    Money(Money),
+    /// A civil day.
+    Day(Day),
+    /// Words.
+    Text(String),
+    /// Two or three lengths that belong together, or any other list.
+    List(Vec<Value>),
+    /// Something of the trade: a film, a scan, a frame.
+    Thing(Thing),
+}
+
+/// A value together with how it was found.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The value.
+    pub value: Value,
+    /// The working shown beside it, when there is one.
+    pub working: Option<Arc<Working>>,
+    /// What to beware of where this number is used, when it can hurt someone.
+    pub caution: Option<&'static str>,
+}
+
+impl Found {
+    /// A value that was stated, not found.
+    pub fn stated(value: impl Into<Value>) -> Self {
+        Self { value: value.into(), working: None, caution: None }
+    }
+
+    /// A value and its working: a pattern with `{}` for each of the values it was found from.
+    ///
+    /// The pattern is the right-hand side only: `"{} ÷ {}"`.
+    pub fn by(value: impl Into<Value>, pattern: &'static str, from: impl IntoIterator<Item = Value>) -> Self {
+        let working = Working { pattern, from: from.into_iter().collect() };
+        Self { value: value.into(), working: Some(Arc::new(working)), caution: None }
+    }
+
+    /// The same value with the usual caution beside it.
+    #[must_use]
+    pub fn beware(mut self, caution: &'static str) -> Self {
+        self.caution = Some(caution);
+        self
+    }
+}
+
+/// How a value was found: a pattern and the values in it.
+#[derive(Debug)]
+pub struct Working {
+    pattern: &'static str,
+    from: Vec<Value>,
+}
+
+impl Working {
+    /// The working in words and numbers, without the result: `7 200 px ÷ 24 in`.
+    pub fn shown(&self, units: Units) -> String {
+        let mut values = self.from.iter();
+        let mut out = String::new();
+        let mut rest = self.pattern;
+        while let Some((before, after)) = rest.split_once("{}") {
+            out.push_str(before);
+            if let Some(value) = values.next() {
+                out.push_str(&value.shown(units));
+            }
+            rest = after;
+        }
+        out.push_str(rest);
+        out
+    }
+}
+
+/// Something the trade talks about, with named parts that can be asked for.
+///
+/// Implemented by the plain types of [`crate::trade`]; the script engine reads it through this one door.
+pub trait Trade: fmt::Debug + Send + Sync + 'static {
+    /// What a photographer calls it, with its article: `a scan`.
+    fn kind(&self) -> &'static str;
+    /// One line that says what it is: pieces of text and values, joined by nothing.
+    fn summary(&self) -> Vec<Value>;
+    /// The names of its parts, in reading order, each with one sentence for the reference.
+    fn parts(&self) -> &'static [(&'static str, &'static str)];
+    /// One part by name; nothing when there is none of that name.
+    fn part(&self, name: &str) -> Option<Found>;
+    /// The type behind it, for functions that need just this kind.
+    fn as_any(&self) -> &dyn std::any::Any;
+}
+
+/// A shared [`Trade`] value.
+#[derive(Clone, Debug)]
+pub struct Thing(Arc<dyn Trade>);
+
+impl Thing {
+    /// Wraps something of the trade.
+    pub fn new(thing: impl Trade) -> Self {
+        Self(Arc::new(thing))
+    }
+
+    /// The thing as its own type, when it is one.
+    pub fn get<T: Trade>(&self) -> Option<&T> {
+        self.0.as_any().downcast_ref()
+    }
+}
+
+impl std::ops::Deref for Thing {
+    type Target = dyn Trade;
+    fn deref(&self) -> &Self::Target {
+        &*self.0
+    }
+}
+
+impl Value {
+    /// The value as written in a sentence.
+    pub fn shown(&self, units: Units) -> String {
+        match self {
+            Self::Nothing => "nothing".into(),
+            Self::Truth(true) => "yes".into(),
+            Self::Truth(false) => "no".into(),
+            Self::Whole(value) => whole(*value),
+            Self::Quantity(quantity) => quantity.shown(units),
+            Self::Money(money) => money.to_string(),
+            Self::Day(day) => day.to_string(),
+            Self::Text(text) => text.clone(),
+            Self::List(all) => listed(all, units),
+            Self::Thing(thing) => thing.summary().iter().map(|part| part.shown(units)).collect(),
+        }
+    }
+
+    /// What a photographer calls a value of this kind: `a length`, `an amount of money`.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Nothing => "nothing",
+            Self::Truth(_) => "a yes or no",
+            Self::Whole(_) => "a plain number",
+            Self::Quantity(quantity) => quantity.dims.name(),
+            Self::Money(_) => "an amount of money",
+            Self::Day(_) => "a date",
+            Self::Text(_) => "a piece of text",
+            Self::List(_) => "a list",
+            Self::Thing(thing) => thing.kind(),
+        }
+    }
+
+    /// The number in the unit it is shown in, unrounded, and the unit's name. Text has an empty unit.
+    pub fn number_and_unit(&self, units: Units) -> Option<(f64, &'static str)> {
+        match self {
+            #[expect(clippy::cast_precision_loss, reason = "shown numbers are far below 2^53")]
+            Self::Whole(value) => Some((*value as f64, "")),
+            Self::Quantity(quantity) => Some(quantity.plainly(units)),
+            _ => None,
+        }
+    }
+}
+
+fn whole(value: i64) -> String {
+    let sign = if value < 0 { "\u{2212}" } else { "" };
+    format!("{sign}{}", show::grouped(&value.unsigned_abs().to_string(), '\u{202f}', 5))
+}
+
+/// `63 × 29.9 in` for lengths and pixels alike, otherwise parts joined by commas.
+fn listed(all: &[Value], units: Units) -> String {
+    let parts: Option<Vec<_>> = all
+        .iter()
+        .map(|one| match one {
+            Value::Quantity(quantity) => Some(quantity.parts(units)),
+            _ => None,
+        })
+        .collect();
+    match parts.as_deref() {
+        Some([first, rest @ ..]) if !rest.is_empty() && !first.1.is_empty() && rest.iter().all(|one| one.1 == first.1) => {
+            let numbers: Vec<_> = parts.iter().flatten().map(|(number, _)| number.as_str()).collect();
+            format!("{}\u{a0}{}", numbers.join("\u{a0}×\u{a0}"), first.1)
+        }
+        _ => all.iter().map(|one| one.shown(units)).collect::<Vec<_>>().join(", "),
+    }
+}
+
+macro_rules! value_from {
+    ($( $from:ty => $into:ident ),*) => { $( impl From<$from> for Value { fn from(value: $from) -> Self { Self::$into(value.into()) } } )* };
+}
+value_from!(bool => Truth, i64 => Whole, u32 => Whole, Quantity => Quantity, Money => Money, Day => Day, String => Text, &str => Text, Thing => Thing, Vec<Value> => List);
+
+impl From<f64> for Value {
+    fn from(value: f64) -> Self {
+        Self::Quantity(Quantity::plain(value))
+    }
+}
+
+macro_rules! value_from_kind {
+    ($( $kind:ident ),*) => { $( impl From<crate::measure::$kind> for Value { fn from(value: crate::measure::$kind) -> Self { Self::Quantity(value.quantity()) } } )* };
+}
+value_from_kind!(Angle, Area, Data, DataRate, Days, Density, Exposure, Grammage, Illuminance, Length, LinePairs, LinearDensity, Mass, Pixels, Resolution, Time, Volume);

@@ -1,0 +1,1 @@
+//! Plans as tests, and the tests that drive a real browser.
