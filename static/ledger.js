@@ -1,0 +1,24 @@
+// Recording a sale: one sentence with blanks, written into the ledger and never changed afterwards.
+import { ask, inTurn } from './ask.js';
+import { path, rereadPart, say, sheet, show, told } from './sheet.js';
+
+const today = () => { const d = new Date(); return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`; };
+
+export function listen() {
+  const form = document.getElementById('record');
+  if (!form) return;
+  form.when.value ||= today();
+  form.addEventListener('submit', async e => {
+    e.preventDefault();
+    const alert = document.getElementById('record-alert'), number = form.number.value.trim();
+    alert.textContent = '';
+    const json = { number: /^\d+$/.test(number) ? Number(number) : number, what: 'sold', when: form.when.value, words: form.words.value.trim(), amount: form.amount.value.trim() };
+    const answer = await inTurn(() => ask(path('ledger'), { json, etag: sheet.etag }));
+    if (!answer.ok) { alert.textContent = told(answer); return; }
+    if (!sheet.passage) show(answer); else sheet.etag = answer.etag ?? sheet.etag;
+    form.reset(); document.activeElement?.blur();
+    await rereadPart('ledger');
+    if (form.isConnected) { form.when.value = today(); form.number.focus(); }
+    say(`Print ${number} is in the ledger.`);
+  });
+}

@@ -1,0 +1,63 @@
+// Makes old nodes like new ones in place: equal parts are skipped, ids are keys, a control in use is left alone.
+const same = (a, b) => a.nodeName === b.nodeName && a.textContent === b.textContent;
+const inUse = node => node.nodeType === 1 && (node === document.activeElement && node.matches('input, select, textarea') || node.dataset.mine !== undefined);
+
+export function patch(from, to, changed) {
+  if (from.isEqualNode(to)) { settle(from, to); return; }
+  if (from.nodeType !== 1) { if (from.nodeValue !== to.nodeValue) from.nodeValue = to.nodeValue; return; }
+  if (inUse(from)) return;
+  if (from.matches('.found, .marked, .unknown') && from.textContent !== to.textContent) changed?.(from);
+  const openedByHand = from.nodeName === 'DETAILS' && !(to.classList.contains('has-problem') && !from.classList.contains('has-problem'));
+  const ours = name => name === 'style' || name === 'open' && openedByHand;
+  for (const { name } of [...from.attributes]) if (!to.hasAttribute(name) && !ours(name)) from.removeAttribute(name);
+  for (const { name, value } of to.attributes) if (from.getAttribute(name) !== value && !ours(name)) from.setAttribute(name, value);
+  patchRange(from, [...from.childNodes], [...to.childNodes], null, changed);
+  settle(from, to);
+}
+
+// olds are neighbours in parent, ending before `end`; afterwards news stand in their place.
+export function patchRange(parent, olds, news, end, changed) {
+  olds = olds.filter(o => !(o.nodeType === 1 && o.dataset.keep !== undefined));
+  const pairs = new Map(), free = new Set(olds), ids = new Map(olds.filter(o => o.id).map(o => [o.id, o]));
+  const pair = (o, n) => { pairs.set(n, o); free.delete(o); };
+  let a = 0, z = 0;
+  while (a < olds.length && a < news.length && same(olds[a], news[a])) { pair(olds[a], news[a]); a++; }
+  while (z < olds.length - a && z < news.length - a && same(olds.at(-1 - z), news.at(-1 - z))) { pair(olds.at(-1 - z), news.at(-1 - z)); z++; }
+  const middle = news.slice(a, news.length - z), rest = olds.slice(a, olds.length - z);
+  for (const n of middle) { const o = n.id && ids.get(n.id); if (o && free.has(o) && o.nodeName === n.nodeName) pair(o, n); }
+  let at = 0;
+  for (const n of middle) if (!pairs.has(n)) { const i = rest.findIndex((o, i) => i >= at && i < at + 24 && free.has(o) && !o.id && same(o, n)); if (i >= 0) { pair(rest[i], n); at = i + 1; } }
+  at = 0;
+  for (const n of middle) if (pairs.has(n)) at = Math.max(at, rest.indexOf(pairs.get(n)) + 1);
+    else { const o = rest[at]; if (o && free.has(o) && o.nodeName === n.nodeName && !(o.id && n.id)) { pair(o, n); at++; } }
+  for (const o of free) o.remove();
+  let next = end;
+  for (const n of [...news].reverse()) {
+    const o = pairs.get(n);
+    if (o) patch(o, n, changed);
+    const node = o ?? document.importNode(n, true);
+    if (!o || node.nextSibling !== next && !onlyKept(node.nextSibling, next)) place(parent, node, next);
+    next = node;
+  }
+}
+
+function onlyKept(node, until) {
+  while (node && node !== until) { if (node.dataset?.keep === undefined) return false; node = node.nextSibling; }
+  return node === until;
+}
+
+function place(parent, node, before) {
+  if (node.isConnected && parent.moveBefore) parent.moveBefore(node, before); else parent.insertBefore(node, before);
+}
+
+// What a control shows is a property, not an attribute: bring it along unless a person is at it.
+function settle(from, to) {
+  if (from.nodeType !== 1) return;
+  const all = from.matches('input, select') ? [[from, to]] : zip(from.querySelectorAll('input, select'), to.querySelectorAll('input, select'));
+  for (const [f, t] of all) if (!inUse(f)) {
+    if (f.type === 'checkbox') f.checked = t.hasAttribute('checked');
+    else if (f.nodeName === 'SELECT') { const i = [...t.options].findIndex(o => o.hasAttribute('selected')); if (i >= 0) f.selectedIndex = i; }
+    else if (f.value !== (t.getAttribute('value') ?? '')) f.value = t.getAttribute('value') ?? '';
+  }
+}
+const zip = (a, b) => a.length === b.length ? [...a].map((x, i) => [x, b[i]]) : [];

@@ -1,0 +1,72 @@
+// The plan (or rate sheet) on this page: its marks, and showing what the notebook answered without disturbing the reader.
+import { ask, bare } from './ask.js';
+import { fragment, page } from './safe.js';
+import { patch, patchRange } from './patch.js';
+import { mark } from './revised.js';
+import { drawSteps } from './steps.js';
+
+const main = document.getElementById('main');
+export const article = document.getElementById('plan');
+export const sheet = { base: main.dataset.base, slug: main.dataset.slug, etag: bare(main.dataset.etag), revision: main.dataset.revision, studio: main.dataset.studio, passage: null };
+const query = location.search;
+export const path = name => `${sheet.base}/${name}${query}`;
+
+export function say(text, urgent = false) {
+  document.getElementById('said').textContent = urgent ? '' : text;
+  document.getElementById('alert').textContent = urgent ? text : '';
+}
+export const told = answer => [answer.what, answer.next].filter(Boolean).join(' ');
+
+// passage: the box open for writing, with where it begins (bytes and line); the page is arranged around it.
+export function placeOf(nodes, passage) {
+  if (passage.whole) return 0;
+  const within = (n, test) => n.nodeType === 1 && (test(n) || [...n.querySelectorAll('[data-from], [data-line]')].some(test));
+  const heading = nodes.findIndex(n => within(n, e => e.dataset.from === String(passage.from)));
+  if (heading >= 0) return heading + 1 + (nodes.slice(heading + 1).find(n => n.nodeType === 1)?.matches('.for') ? nodes.slice(heading + 1).findIndex(n => n.nodeType === 1) + 1 : 0);
+  const after = nodes.findIndex(n => within(n, e => Number(e.dataset.line) >= passage.line));
+  return after < 0 ? nodes.length : after;
+}
+
+export function show(answer, { draft = false } = {}) {
+  const changed = new Set(), note = n => changed.add(n);
+  if (answer.article !== undefined) {
+    const olds = [...article.childNodes], news = [...fragment(answer.article).childNodes], box = sheet.passage?.box;
+    if (box) {
+      const cut = placeOf(news, sheet.passage), at = olds.indexOf(box);
+      patchRange(article, olds.slice(0, at), news.slice(0, cut), box, note);
+      patchRange(article, olds.slice(at + 1), news.slice(cut), null, note);
+    } else patchRange(article, olds, news, null, note);
+    drawSteps(article);
+  }
+  for (const id of ['title', 'sentence']) { const e = document.getElementById(id); if (e && answer[id] !== undefined && answer[id] !== null) e.textContent = answer[id]; }
+  if (answer.block?.length) patch(document.getElementById('block'), blockOf(answer.block), note);
+  if (!draft) {
+    sheet.etag = answer.etag ?? sheet.etag;
+    sheet.revision = answer.revision ?? sheet.revision;
+    if (answer.saved) document.getElementById('saved').textContent = answer.saved;
+    if (answer.title) document.title = `${answer.title}${sheet.revision ? `, revision ${sheet.revision}` : ''} · ${sheet.studio}`;
+  }
+  mark(changed, sheet.revision ?? '');
+}
+
+function blockOf(fields) {
+  const dl = document.getElementById('block').cloneNode(false);
+  for (const { label, value } of fields) {
+    const div = document.createElement('div'), dt = document.createElement('dt'), dd = document.createElement('dd');
+    dt.textContent = label; dd.textContent = value; div.append(dt, dd); dl.append(div);
+  }
+  return dl;
+}
+
+export async function reread() {
+  const answer = await ask(path('sheet'), { method: 'GET' });
+  if (answer.ok) show(answer); else say(told(answer), true);
+  return answer;
+}
+
+// Parts the answer does not carry (the ledger) are taken from the page itself, as the server writes it.
+export async function rereadPart(id) {
+  const answer = await ask(location.pathname + query, { method: 'GET' });
+  const fresh = answer.ok && answer.text ? page(answer.text).getElementById(id) : null, old = document.getElementById(id);
+  if (fresh && old) patch(old, fresh);
+}
