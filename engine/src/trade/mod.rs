@@ -1,1 +1,92 @@
-//! What the trade talks about.
+//! What the trade talks about, in the order a photograph goes: film, scan, print, paper, mount, frame, wall, sale.
+//!
+//! Each module is one thing or one question of the trade and knows no plan and no script. The thing is a plain struct
+//! with its parts named; where a part is calculated, its working stands with it. Weights, glass, lifting and hanging
+//! carry a [`caution`].
+
+use crate::measure::{Length, Quantity, Units};
+use crate::{Trouble, Value};
+
+/// Says what a thing of the trade is called, what its one line says, and its parts: name, meaning, value.
+macro_rules! thing {
+    ($type:ty, $kind:literal, |$me:ident| $summary:expr, { $( $part:ident $doc:literal => $found:expr ),* $(,)? }) => {
+        impl crate::Trade for $type {
+            fn kind(&self) -> &'static str {
+                $kind
+            }
+            fn summary(&self) -> Vec<crate::Value> {
+                let $me = self;
+                $summary
+            }
+            fn parts(&self) -> &'static [(&'static str, &'static str)] {
+                &[$( (stringify!($part), $doc) ),*]
+            }
+            fn part(&self, name: &str) -> Option<crate::Found> {
+                let $me = self;
+                match name {
+                    $( stringify!($part) => ($found).into(), )*
+                    _ => None,
+                }
+            }
+            fn as_any(&self) -> &dyn std::any::Any {
+                self
+            }
+        }
+    };
+}
+
+pub mod caution;
+
+pub mod file;
+pub mod film;
+pub mod print;
+pub mod scan;
+
+pub mod mount;
+pub mod paper;
+pub mod roll;
+
+pub mod cutting;
+pub mod frame;
+pub mod mat;
+pub mod moulding;
+pub mod wood;
+
+pub mod edition;
+pub mod hanging;
+pub mod holidays;
+pub mod price;
+
+/// Two values that belong together, such as a width and a height.
+fn pair(first: impl Into<Value>, second: impl Into<Value>) -> Value {
+    Value::List(vec![first.into(), second.into()])
+}
+
+/// A length in inches and millimetres, for a message.
+fn said(length: Length) -> String {
+    format!("{} ({})", length.quantity().shown(Units::Inch), length.quantity().shown(Units::Metric))
+}
+
+/// Any quantity a thing is built from must be above nought and within reach of arithmetic.
+fn above_nought(what: &str, value: impl Into<Quantity>) -> Result<(), Trouble> {
+    let value = value.into();
+    if value.value > 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "above nought")) }
+}
+
+/// An allowance may be nought, but not less.
+fn nought_or_more(what: &str, value: impl Into<Quantity>) -> Result<(), Trouble> {
+    let value = value.into();
+    if value.value >= 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "nought or more")) }
+}
+
+fn in_reach(what: &str, value: Quantity) -> Result<(), Trouble> {
+    if value.value == 0.0 || (1e-30..=1e30).contains(&value.value) {
+        return Ok(());
+    }
+    Err(Trouble::new(format!("the {what} is far outside anything that can be made"), "check its digits and its unit"))
+}
+
+fn too_small(what: &str, value: Quantity, wanted: &str) -> Trouble {
+    let shown = value.shown(Units::Inch);
+    Trouble::new(format!("the {what} is {shown}"), format!("give a {what} that is {wanted}"))
+}

@@ -1,8 +1,59 @@
 //! The functions a plan can call, one file a subject of the trade. Each translates and calls; none computes.
 
-use super::args::Function;
+mod file;
+mod film;
+mod frame;
+mod hanging;
+mod mount;
+mod paper;
+mod price;
+mod print;
+mod scan;
+
+use super::args::{Args, Function};
+use crate::measure::Length;
+use crate::trade::film::{Crop, Film};
+use crate::{Trouble, Value};
 
 /// Every function of the trade, in the order of the reference.
 pub fn all() -> impl Iterator<Item = &'static Function> {
-    [].into_iter()
+    [
+        film::FUNCTIONS,
+        scan::FUNCTIONS,
+        print::FUNCTIONS,
+        file::FUNCTIONS,
+        paper::FUNCTIONS,
+        mount::FUNCTIONS,
+        frame::FUNCTIONS,
+        hanging::FUNCTIONS,
+        price::FUNCTIONS,
+    ]
+    .into_iter()
+    .flatten()
+}
+
+/// A film, or the part of one that a crop keeps.
+fn film_at<'a>(a: &'a Args<'_>, place: usize) -> Result<&'a Film, Trouble> {
+    match a.is::<Crop>(place) {
+        Some(crop) => Ok(crop.kept()),
+        None => a.thing::<Film>(place, "film", "a film or a crop", "film(\"6x17\")"),
+    }
+}
+
+/// Width and height: a list of two lengths, or anything with a size, such as a print.
+fn size_at(a: &Args<'_>, place: usize, name: &str) -> Result<(Length, Length), Trouble> {
+    if let Some(Value::Thing(thing)) = a.values.get(place)
+        && let Some(size) = thing.part("size")
+    {
+        return Args { function: a.function, values: &[size.value] }.width_and_height(0, name);
+    }
+    a.width_and_height(place, name)
+}
+
+fn length_or(a: &Args<'_>, place: usize, name: &str, usual: Length) -> Result<Length, Trouble> {
+    if a.has(place) { a.length(place, name) } else { Ok(usual) }
+}
+
+fn number_or(a: &Args<'_>, place: usize, name: &str, usual: f64) -> Result<f64, Trouble> {
+    if a.has(place) { a.number(place, name) } else { Ok(usual) }
 }

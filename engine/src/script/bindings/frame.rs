@@ -1,0 +1,148 @@
+//! Mouldings, frames, mats, and cutting them.
+
+use super::{length_or, number_or, size_at};
+use crate::measure::{Density, Length, LinearDensity, Quantity};
+use crate::script::args::{Args, Function};
+use crate::trade::cutting::CutList;
+use crate::trade::frame::{ALLOWANCE, FloatFrame, FloatFrameSizes, LEDGE, RabbetFrame, SETBACK, mitre, mitre_gap};
+use crate::trade::mat::{BOTTOM, Mat, OVERLAP};
+use crate::trade::moulding::{Moulding, WOOD, Weight};
+use crate::trade::mount::Sheet;
+use crate::trade::wood;
+use crate::{Found, Thing, Trouble, Value};
+
+/// What a moulding weighs: a wood by name, a density, a weight per length, or the usual wood.
+fn weight_at(a: &Args<'_>, place: usize) -> Result<Weight, Trouble> {
+    match a.values.get(place) {
+        None => Ok(Weight::Solid(WOOD)),
+        Some(Value::Text(species)) => wood::density(species, wood::MOISTURE).map(Weight::Solid),
+        Some(Value::Quantity(Quantity { dims: Density::DIMS, .. })) => a.density(place, "density").map(Weight::Solid),
+        Some(Value::Quantity(Quantity { dims: LinearDensity::DIMS, .. })) => {
+            a.linear_density(place, "weight per length").map(Weight::Listed)
+        }
+        Some(_) => Err(a.wrong(place, "weight", "a wood by name, a density or a weight per length", "\"white ash\"")),
+    }
+}
+
+/// A face: a length, or that of a moulding.
+fn face_at(a: &Args<'_>, place: usize) -> Result<(Length, Option<Weight>), Trouble> {
+    match a.is::<Moulding>(place) {
+        Some(moulding) => Ok((moulding.face(), Some(moulding.weight()))),
+        None => Ok((a.size(place, "face")?, None)),
+    }
+}
+
+fn lengths_at(a: &Args<'_>, place: usize, name: &str) -> Result<Vec<Length>, Trouble> {
+    let all: Option<Vec<_>> = match a.values.get(place) {
+        Some(Value::List(all)) => all
+            .iter()
+            .map(|one| if let Value::Quantity(quantity) = one { Length::of(*quantity) } else { None })
+            .collect(),
+        _ => None,
+    };
+    all.ok_or_else(|| a.wrong(place, name, "a list of lengths", "[74.inch, 74.inch, 26.inch, 26.inch]"))
+}
+
+pub(super) static FUNCTIONS: &[Function] = &[
+    Function {
+        name: "wood",
+        takes: "species, [moisture]",
+        about: "Density of a wood: 1000 kg/m³ × specific gravity × (1 + moisture ÷ 100); the moisture in percent, 12 unless told. Source: USDA Wood Handbook (FPL-GTR-282), Table 5-3b and chapter 4.",
+        example: "wood(\"white ash\")",
+        call: |a| wood::found_density(a.text(0, "species")?, number_or(a, 1, "moisture", wood::MOISTURE)?),
+    },
+    Function {
+        name: "moulding",
+        takes: "name, face, depth, [wood]",
+        about: "A stick of moulding: its face seen from the front, its depth from front to wall, and its weight from a wood by name, a density, or a weight per length; 600 kg/m³ unless told (a middling hardwood; common practice, no source).",
+        example: "moulding(\"float, ash\", 0.75.inch, 2.inch, \"white ash\").per_length",
+        call: |a| {
+            let (face, depth) = (a.size(1, "face")?, a.size(2, "depth")?);
+            Ok(Found::stated(Thing::new(Moulding::new(a.text(0, "name")?, face, depth, weight_at(a, 3)?)?)))
+        },
+    },
+    Function {
+        name: "float_frame",
+        takes: "print or size, gap, face, board, [ledge, setback, wood]",
+        about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces, depth = board + ledge + set-back. The face may be a moulding, the board a thickness or a stack. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ unless told (common practice, no source). A gap of 1/4 to 3/8 in is usual.",
+        example: "float_frame([72.inch, 24.inch], 0.25.inch, 0.75.inch, 0.77.inch).outside",
+        call: |a| {
+            let (face, own) = face_at(a, 2)?;
+            let board = match a.is::<Sheet>(3) {
+                Some(stack) => stack.thickness(),
+                None => a.size(3, "board")?,
+            };
+            let weight = match own {
+                Some(weight) if !a.has(6) => weight,
+                _ => weight_at(a, 6)?,
+            };
+            Ok(Found::stated(Thing::new(FloatFrame::new(FloatFrameSizes {
+                art: size_at(a, 0, "size")?,
+                gap: a.length(1, "gap")?,
+                face,
+                board,
+                weight,
+                ledge: length_or(a, 4, "ledge", LEDGE)?,
+                setback: length_or(a, 5, "setback", SETBACK)?,
+            })?)))
+        },
+    },
+    Function {
+        name: "rabbet_frame",
+        takes: "glazing, face, lip, depth, [allowance, wood]",
+        about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in unless told, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Common practice, no source.",
+        example: "rabbet_frame([30.inch, 40.inch], 1.inch, 0.25.inch, 1.25.inch).outside",
+        call: |a| {
+            let (face, own) = face_at(a, 1)?;
+            let weight = match own {
+                Some(weight) if !a.has(5) => weight,
+                _ => weight_at(a, 5)?,
+            };
+            let (lip, depth) = (a.length(2, "lip")?, a.size(3, "depth")?);
+            let allowance = length_or(a, 4, "allowance", ALLOWANCE)?;
+            Ok(Found::stated(Thing::new(RabbetFrame::new(
+                size_at(a, 0, "glazing")?,
+                face,
+                lip,
+                depth,
+                allowance,
+                weight,
+            )?)))
+        },
+    },
+    Function {
+        name: "mat",
+        takes: "print or size, border, [bottom, overlap]",
+        about: "A window mat: window = image − 2 overlaps (1/8 in unless told), outside = window + borders, the bottom 1/2 in wider unless told (common practice, no source). The print must not touch the glass; board of at least four plies, pH 7 to 8.5. Source: Library of Congress, Guide to Preservation Matting and Framing.",
+        example: "mat([20.inch, 16.inch], 4.inch).outside",
+        call: |a| {
+            let (bottom, overlap) = (length_or(a, 2, "bottom weight", BOTTOM)?, length_or(a, 3, "overlap", OVERLAP)?);
+            Ok(Found::stated(Thing::new(Mat::new(size_at(a, 0, "image")?, a.size(1, "border")?, bottom, overlap)?)))
+        },
+    },
+    Function {
+        name: "cut_list",
+        takes: "stick, pieces, kerf, [trim]",
+        about: "Shares pieces out over as few sticks as it can; the saw takes the kerf after each piece, and the trim comes off one end of each stick, none unless told. It says whether fewer are proved impossible.",
+        example: "cut_list(120.inch, [74.inch, 74.inch, 26.inch, 26.inch], 0.125.inch, 1.inch).left",
+        call: |a| {
+            let (stick, kerf) = (a.size(0, "stick")?, a.length(2, "kerf")?);
+            let trim = length_or(a, 3, "trim", Length::ZERO)?;
+            Ok(Found::stated(Thing::new(CutList::new(stick, &lengths_at(a, 1, "pieces")?, kerf, trim)?)))
+        },
+    },
+    Function {
+        name: "mitre",
+        takes: "sides",
+        about: "The angle each end is cut at for a frame of so many sides: 180° ÷ sides.",
+        example: "mitre(4)",
+        call: |a| mitre(a.count(0, "sides")?),
+    },
+    Function {
+        name: "mitre_gap",
+        takes: "error, face",
+        about: "The gap at one corner when both cuts are off by that angle: 2 × face × tan(error).",
+        example: "mitre_gap(0.1.deg, 0.75.inch)",
+        call: |a| mitre_gap(a.angle(0, "error")?, a.size(1, "face")?),
+    },
+];

@@ -1,0 +1,49 @@
+//! Sheets of paper and rolls of it.
+
+use super::{length_or, size_at};
+use crate::script::args::Function;
+use crate::trade::paper::found_size;
+use crate::trade::roll::{Layout, MARGIN, Roll};
+use crate::{Found, Thing, Value};
+
+pub(super) static FUNCTIONS: &[Function] = &[
+    Function {
+        name: "sheet_size",
+        takes: "name",
+        about: "Short and long side of a sheet: A0 to A10, B0 to B10 (ISO 216), ANSI A to E, ARCH A to E1 (ANSI/ASME Y14.1).",
+        example: "sheet_size(\"ARCH D\")",
+        call: |a| found_size(a.text(0, "name")?),
+    },
+    Function {
+        name: "roll",
+        takes: "width, [side_margin, gap, end_margin]",
+        about: "A roll of paper with a margin along each edge, a gap between prints and a margin at each end, each 1/2 in unless told (common practice, no source).",
+        example: "roll(50.inch).printable",
+        call: |a| {
+            let roll = Roll::new(
+                a.size(0, "width")?,
+                length_or(a, 1, "side margin", MARGIN)?,
+                length_or(a, 2, "gap", MARGIN)?,
+                length_or(a, 3, "end margin", MARGIN)?,
+            )?;
+            Ok(Found::stated(Thing::new(roll)))
+        },
+    },
+    Function {
+        name: "on_roll",
+        takes: "print or size, roll, [count, turn]",
+        about: "So many prints of one size in rows on a roll, width across it; with `true` last they may be turned where that takes less paper. Says how many lie side by side, the length taken, and the share that falls away.",
+        example: "on_roll([24.inch, 72.inch], roll(50.inch), 3).length",
+        call: |a| {
+            let (width, height) = size_at(a, 0, "size")?;
+            let roll = a.thing::<Roll>(1, "roll", "a roll", "roll(50.inch)")?;
+            let count = if a.has(2) { a.count(2, "count")? } else { 1 };
+            let turn = match a.values.get(3) {
+                None => false,
+                Some(Value::Truth(turn)) => *turn,
+                Some(_) => return Err(a.wrong(3, "turn", "a yes or no", "true")),
+            };
+            Ok(Found::stated(Thing::new(Layout::new(width, height, roll, count, turn)?)))
+        },
+    },
+];

@@ -1,0 +1,40 @@
+//! Scans, and what a resolution is good for.
+
+use super::film_at;
+use crate::script::args::Function;
+use crate::trade::scan::{self, Scan};
+use crate::{Found, Thing};
+
+pub(super) static FUNCTIONS: &[Function] = &[
+    Function {
+        name: "scan",
+        takes: "film, resolution, [optical]",
+        about: "A scan of a film or crop: pixels are its size times the resolution, to the nearest whole pixel. With the resolution the scanner's lens really has, it says how many pixels are interpolated. Source: ISO 16067-2 measures that resolution.",
+        example: "scan(film(\"6x17\"), 4000.ppi, 3200.ppi).pixels",
+        call: |a| {
+            let optical = if a.has(2) { Some(a.resolution(2, "optical resolution")?) } else { None };
+            Ok(Found::stated(Thing::new(Scan::new(film_at(a, 0)?, a.resolution(1, "resolution")?, optical)?)))
+        },
+    },
+    Function {
+        name: "density_range",
+        takes: "bits",
+        about: "The most that so many bits can tell apart, as a density: log10(2^bits − 1). A bound, not a measurement. Source: ISO 5-1 for density; ISO 21550 measures a scanner's own.",
+        example: "density_range(16)",
+        call: |a| scan::density_range(a.count(0, "bits")?),
+    },
+    Function {
+        name: "ppi_for_distance",
+        takes: "distance",
+        about: "The pixels to the inch at which a sharp eye just stops seeing pixels from that far: one to a minute of arc. Source: ISO 8596, normal sight.",
+        example: "ppi_for_distance(48.inch)",
+        call: |a| scan::ppi_for_distance(a.length(0, "distance")?),
+    },
+    Function {
+        name: "distance_for_ppi",
+        takes: "resolution",
+        about: "The distance from which a sharp eye no longer sees pixels of that size: one to a minute of arc. Source: ISO 8596, normal sight.",
+        example: "distance_for_ppi(150.ppi)",
+        call: |a| scan::distance_for_ppi(a.resolution(0, "resolution")?),
+    },
+];

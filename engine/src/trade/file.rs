@@ -1,0 +1,108 @@
+//! The file an image makes: how large, which formats can hold it, and how long it takes to send.
+
+use super::{above_nought, pair};
+use crate::measure::{Data, DataRate, Pixels, Quantity};
+use crate::{Found, Trouble, Value};
+
+/// Bytes that a TIFF file with 32-bit offsets can be long. Source: TIFF 6.0, section 2 (read).
+pub const TIFF_LIMIT: Data = Data::bytes(4_294_967_296.0);
+
+/// Pixels that a JPEG image can have along a side. Source: ITU-T T.81 (ISO/IEC 10918-1), B.2.2 (from memory).
+pub const JPEG_LIMIT: Pixels = Pixels::px(65_535.0);
+
+/// An image as plain pixels, without header and without compression.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ImageFile {
+    width: Pixels,
+    height: Pixels,
+    bits: u32,
+    channels: u32,
+}
+
+impl ImageFile {
+    /// So many pixels across and down, with `bits` in each of `channels`.
+    ///
+    /// # Errors
+    /// When a side has no whole number of pixels, or bits or channels are none or not ones a file holds.
+    pub fn new(width: Pixels, height: Pixels, bits: u32, channels: u32) -> Result<Self, Trouble> {
+        for (what, side) in [("width in pixels", width), ("height in pixels", height)] {
+            above_nought(what, side)?;
+            if side.to_px().fract() != 0.0 {
+                return Err(Trouble::new(format!("the {what} is {}", side.to_px()), "give whole pixels"));
+            }
+        }
+        if ![1, 2, 4, 8, 12, 14, 16, 24, 32, 64].contains(&bits) {
+            return Err(Trouble::new(
+                format!("a channel of {bits} bits is not one an image file holds"),
+                "give 8, 16 or 32 bits a channel",
+            ));
+        }
+        if !(1..=64).contains(&channels) {
+            return Err(Trouble::new(
+                format!("an image with {channels} channels is not one a file holds"),
+                "give 1 for grey, 3 for RGB, 4 for CMYK",
+            ));
+        }
+        Ok(Self { width, height, bits, channels })
+    }
+
+    /// Pixels across × down × channels × bits ÷ 8.
+    pub fn size(&self) -> Data {
+        let samples = self.width.to_px() * self.height.to_px() * f64::from(self.channels);
+        Data::bytes((samples * f64::from(self.bits) / 8.0).ceil())
+    }
+
+    /// Whether a TIFF of 32-bit offsets is too small for it, its header left out of account.
+    pub fn needs_bigtiff(&self) -> bool {
+        self.size() >= TIFF_LIMIT
+    }
+
+    /// Whether both sides are short enough for a JPEG.
+    pub fn jpeg_ok(&self) -> bool {
+        self.width.max(self.height) <= JPEG_LIMIT
+    }
+
+    fn found_size(&self, value: impl Into<Value>) -> Found {
+        Found::by(
+            value,
+            "{} × {} × {} channels × {} bits ÷ 8",
+            [self.width.into(), self.height.into(), self.channels.into(), self.bits.into()],
+        )
+    }
+}
+
+thing!(ImageFile, "a file", |file| vec![
+    "file of ".into(), file.size().into(), ", ".into(), pair(file.width, file.height), ", ".into(),
+    file.channels.into(), " × ".into(), file.bits.into(), " bits".into(),
+], {
+    size "Its size, uncompressed, without header; MB and GB count in thousands (IEC 80000-13)." => file.found_size(file.size()),
+    bytes "Its size in bytes, a plain number." => file.found_size(file.size().to_bytes()),
+    mib "Its size in MiB of 1024 × 1024 bytes, as many computers show it." =>
+        Found::by(format!("{:.1} MiB", file.size().to_mib()), "{} bytes ÷ 1024²", [file.size().to_bytes().into()]),
+    pixels "Pixels across and down." => Found::stated(pair(file.width, file.height)),
+    fits_tiff "Whether a TIFF 6.0 file, at most 2³² bytes long, can hold it." => Found::stated(!file.needs_bigtiff()),
+    needs_bigtiff "Whether it needs a BigTIFF, of 64-bit offsets." => Found::stated(file.needs_bigtiff()),
+    jpeg_ok "Whether both sides are within the 65 535 pixels of a JPEG." => Found::stated(file.jpeg_ok()),
+});
+
+/// How long it takes to send so much at `rate`, of which the share `efficiency` arrives.
+///
+/// # Errors
+/// When the size or rate is nought or less, or the efficiency no share above nought.
+pub fn upload(size: Data, rate: DataRate, efficiency: f64) -> Result<Found, Trouble> {
+    above_nought("amount of data", size)?;
+    above_nought("speed", rate)?;
+    above_nought("efficiency", Quantity::plain(efficiency))?;
+    if efficiency > 1.0 {
+        return Err(Trouble::new(
+            format!("an efficiency of {efficiency} is more than all"),
+            "give a share up to 1, such as 0.8",
+        ));
+    }
+    let seconds = crate::measure::Time::s(size.to_bytes() / (rate.to_mb_s() * 1e6 * efficiency));
+    Ok(if efficiency < 1.0 {
+        Found::by(seconds, "{} ÷ ({} × {})", [size.into(), rate.into(), efficiency.into()])
+    } else {
+        Found::by(seconds, "{} ÷ {}", [size.into(), rate.into()])
+    })
+}

@@ -1,0 +1,222 @@
+//! Frames: the float frame a mounted print stands in, and the rabbeted frame that holds glass.
+
+use super::moulding::{Weight, ring};
+use super::{above_nought, nought_or_more, pair, said};
+use crate::measure::{Angle, Length};
+use crate::{Found, Trouble, Value};
+
+/// How thick the ledge under the board is. Source: common practice, no source.
+pub const LEDGE: Length = Length::inch(0.5);
+/// How far the print stands back behind the front edge. Source: common practice, no source.
+pub const SETBACK: Length = Length::inch(0.25);
+/// How much larger the rabbet is than the glass, both sides together. Source: common practice, no source.
+pub const ALLOWANCE: Length = Length::inch(0.125);
+
+/// A frame with the print floating in it, a gap all round and nothing over its face.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FloatFrame {
+    art: (Length, Length),
+    gap: Length,
+    face: Length,
+    board: Length,
+    ledge: Length,
+    setback: Length,
+    weight: Weight,
+}
+
+/// What a float frame is made to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FloatFrameSizes {
+    /// Width and height of the mounted piece.
+    pub art: (Length, Length),
+    /// What stays open between the piece and the frame, on each side.
+    pub gap: Length,
+    /// Face of the moulding.
+    pub face: Length,
+    /// Thickness of print, laminate and board together.
+    pub board: Length,
+    /// Thickness of the ledge and back space behind the board.
+    pub ledge: Length,
+    /// How far the print stands back behind the front edge.
+    pub setback: Length,
+    /// What the moulding weighs.
+    pub weight: Weight,
+}
+
+impl FloatFrame {
+    /// A float frame round a mounted piece.
+    ///
+    /// # Errors
+    /// When the piece, the face or the board is nought or less, or an allowance below nought.
+    pub fn new(sizes: FloatFrameSizes) -> Result<Self, Trouble> {
+        let FloatFrameSizes { art, gap, face, board, ledge, setback, weight } = sizes;
+        above_nought("width of the piece", art.0)?;
+        above_nought("height of the piece", art.1)?;
+        above_nought("face of the frame", face)?;
+        above_nought("thickness of the board", board)?;
+        nought_or_more("gap", gap)?;
+        nought_or_more("ledge", ledge)?;
+        nought_or_more("setback", setback)?;
+        match weight {
+            Weight::Solid(density) => above_nought("density of the wood", density)?,
+            Weight::Listed(per_length) => above_nought("weight per length of the moulding", per_length)?,
+        }
+        Ok(Self { art, gap, face, board, ledge, setback, weight })
+    }
+
+    /// The opening between the four faces: the piece and a gap on each side.
+    pub fn well(&self) -> (Length, Length) {
+        (self.art.0 + self.gap * 2.0, self.art.1 + self.gap * 2.0)
+    }
+
+    /// Outside of the frame: the opening and a face on each side. Also the long points of the mitre cuts.
+    pub fn outside(&self) -> (Length, Length) {
+        let (width, height) = self.well();
+        (width + self.face * 2.0, height + self.face * 2.0)
+    }
+
+    /// From the front edge to the wall: set-back, board and ledge.
+    pub fn depth(&self) -> Length {
+        self.board + self.ledge + self.setback
+    }
+
+    /// Moulding in the frame, long points together: 2 × (w + h) of the opening + 8 × face.
+    pub fn moulding_length(&self) -> Length {
+        let (width, height) = self.well();
+        (width + height) * 2.0 + self.face * 8.0
+    }
+}
+
+thing!(FloatFrame, "a float frame", |frame| vec![
+    "float frame, ".into(), pair(frame.outside().0, frame.outside().1), " outside, ".into(), frame.depth().into(), " deep".into(),
+], {
+    art "Width and height of the mounted piece." => Found::stated(pair(frame.art.0, frame.art.1)),
+    gap "What stays open on each side of the piece." => Found::stated(frame.gap),
+    well "The opening between the faces." =>
+        Found::by(pair(frame.well().0, frame.well().1), "{} + 2 × {}", [pair(frame.art.0, frame.art.1), frame.gap.into()]),
+    outside "Outside width and height." =>
+        Found::by(pair(frame.outside().0, frame.outside().1), "{} + 2 × {}", [pair(frame.well().0, frame.well().1), frame.face.into()]),
+    width "Outside width." => Found::by(frame.outside().0, "{} + 2 × {} + 2 × {}", [frame.art.0.into(), frame.gap.into(), frame.face.into()]),
+    height "Outside height." => Found::by(frame.outside().1, "{} + 2 × {} + 2 × {}", [frame.art.1.into(), frame.gap.into(), frame.face.into()]),
+    depth "From the front edge to the wall." =>
+        Found::by(frame.depth(), "{} + {} + {}", [frame.board.into(), frame.ledge.into(), frame.setback.into()]),
+    face "Face of the moulding." => Found::stated(frame.face),
+    moulding_length "Moulding in the frame, before kerf and waste." => Found::by(frame.moulding_length(), "2 × ({} + {}) + 8 × {}", [
+        frame.well().0.into(), frame.well().1.into(), frame.face.into(),
+    ]),
+    cuts "The four sides to cut at 45°, long point to long point." => Found::stated(four(frame.outside())),
+    short_points "The same four sides, short point to short point." => Found::stated(four(frame.well())),
+    united "Width plus height of the piece, the size by which frames are priced." =>
+        Found::by(frame.art.0 + frame.art.1, "{} + {}", [frame.art.0.into(), frame.art.1.into()]),
+    weight "Weight of the four faces by their true volume; the ledge inside is not counted." =>
+        ring(frame.outside(), frame.face, frame.depth(), frame.weight),
+});
+
+/// A frame with a rabbet that holds glass, mat and board under a lip.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RabbetFrame {
+    glazing: (Length, Length),
+    face: Length,
+    lip: Length,
+    depth: Length,
+    allowance: Length,
+    weight: Weight,
+}
+
+impl RabbetFrame {
+    /// A frame round a pane of `glazing`, `face` wide as seen, its lip covering `lip` of the rabbet on each side.
+    ///
+    /// # Errors
+    /// When a size is nought or less, the lip leaves no sight, or the lip is wider than the face.
+    pub fn new(
+        glazing: (Length, Length),
+        face: Length,
+        lip: Length,
+        depth: Length,
+        allowance: Length,
+        weight: Weight,
+    ) -> Result<Self, Trouble> {
+        above_nought("width of the glazing", glazing.0)?;
+        above_nought("height of the glazing", glazing.1)?;
+        above_nought("face of the frame", face)?;
+        above_nought("depth of the frame", depth)?;
+        nought_or_more("lip", lip)?;
+        nought_or_more("allowance", allowance)?;
+        let frame = Self { glazing, face, lip, depth, allowance, weight };
+        if lip >= face {
+            return Err(Trouble::new(
+                format!("a lip of {} is not within a face of {}", said(lip), said(face)),
+                "give a lip narrower than the face",
+            ));
+        }
+        let (width, height) = frame.sight();
+        if width.is_positive() && height.is_positive() {
+            return Ok(frame);
+        }
+        Err(Trouble::new(format!("a lip of {} on each side covers the whole pane", said(lip)), "give a narrower lip"))
+    }
+
+    /// The rabbet the glass lies in: the glass and the allowance.
+    pub fn rabbet(&self) -> (Length, Length) {
+        (self.glazing.0 + self.allowance, self.glazing.1 + self.allowance)
+    }
+
+    /// What is seen inside the lip.
+    pub fn sight(&self) -> (Length, Length) {
+        (self.rabbet().0 - self.lip * 2.0, self.rabbet().1 - self.lip * 2.0)
+    }
+
+    /// Outside of the frame. Also the long points of the mitre cuts.
+    pub fn outside(&self) -> (Length, Length) {
+        (self.sight().0 + self.face * 2.0, self.sight().1 + self.face * 2.0)
+    }
+}
+
+thing!(RabbetFrame, "a rabbeted frame", |frame| vec![
+    "rabbeted frame, ".into(), pair(frame.outside().0, frame.outside().1), " outside".into(),
+], {
+    glazing "Width and height of the pane." => Found::stated(pair(frame.glazing.0, frame.glazing.1)),
+    rabbet "The rabbet the pane lies in." =>
+        Found::by(pair(frame.rabbet().0, frame.rabbet().1), "{} + {}", [pair(frame.glazing.0, frame.glazing.1), frame.allowance.into()]),
+    sight "What is seen inside the lip." =>
+        Found::by(pair(frame.sight().0, frame.sight().1), "{} − 2 × {}", [pair(frame.rabbet().0, frame.rabbet().1), frame.lip.into()]),
+    outside "Outside width and height." =>
+        Found::by(pair(frame.outside().0, frame.outside().1), "{} + 2 × {}", [pair(frame.sight().0, frame.sight().1), frame.face.into()]),
+    depth "From front to wall." => Found::stated(frame.depth),
+    moulding_length "Moulding in the frame, long points together, before kerf and waste." =>
+        Found::by((frame.outside().0 + frame.outside().1) * 2.0, "2 × ({} + {})", [frame.outside().0.into(), frame.outside().1.into()]),
+    cuts "The four sides to cut at 45°, long point to long point." => Found::stated(four(frame.outside())),
+    short_points "The same four sides, short point to short point." => Found::stated(four(frame.sight())),
+    weight "Weight of the four sides, the section taken as full." => ring(frame.outside(), frame.face, frame.depth, frame.weight),
+});
+
+fn four((width, height): (Length, Length)) -> Value {
+    Value::List(vec![width.into(), width.into(), height.into(), height.into()])
+}
+
+/// The angle each end of a side is cut at, for a frame of so many sides: 180° ÷ sides.
+///
+/// # Errors
+/// When there are fewer than three sides.
+pub fn mitre(sides: u32) -> Result<Found, Trouble> {
+    if sides < 3 {
+        return Err(Trouble::new(format!("a frame of {sides} sides does not close"), "give 3 sides or more"));
+    }
+    Ok(Found::by(Angle::degrees(180.0 / f64::from(sides)), "180° ÷ {}", [sides.into()]))
+}
+
+/// The gap that opens at one corner when both cuts are off by `error`: 2 × face × tan(error).
+///
+/// # Errors
+/// When the face is nought or less or the error not within 0° to 45°.
+pub fn mitre_gap(error: Angle, face: Length) -> Result<Found, Trouble> {
+    above_nought("face of the frame", face)?;
+    nought_or_more("error of the cut", error)?;
+    if error.to_degrees() >= 45.0 {
+        return Err(Trouble::new(
+            "a mitre off by 45° or more is no mitre",
+            "give the error of one cut, such as `0.1.deg`",
+        ));
+    }
+    Ok(Found::by(face * (2.0 * error.to_radians().tan()), "2 × {} × tan({})", [face.into(), error.into()]))
+}

@@ -1,0 +1,70 @@
+//! The window mat that keeps a print off the glass.
+
+use super::{above_nought, nought_or_more, pair, said};
+use crate::measure::Length;
+use crate::{Found, Trouble};
+
+/// How much wider the bottom border is. Source: common practice, no source (1/4 to 1 in).
+pub const BOTTOM: Length = Length::inch(0.5);
+/// How much of the image the mat covers on each side. Source: common practice, no source (1/8 to 1/4 in).
+pub const OVERLAP: Length = Length::inch(0.125);
+/// Thinnest mat board, in plies. Source: Library of Congress, Guide to Preservation Matting and Framing (read).
+pub const PLIES: u32 = 4;
+/// Least and greatest pH of mat board. Source: Library of Congress, Guide to Preservation Matting and Framing (read).
+pub const PH: (f64, f64) = (7.0, 8.5);
+
+/// A mat with one window.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mat {
+    image: (Length, Length),
+    border: Length,
+    bottom: Length,
+    overlap: Length,
+}
+
+impl Mat {
+    /// A mat with `border` on three sides and `bottom` more below, covering `overlap` of the image on each side.
+    ///
+    /// # Errors
+    /// When the image or the border is nought or less, or the overlap covers the image.
+    pub fn new(image: (Length, Length), border: Length, bottom: Length, overlap: Length) -> Result<Self, Trouble> {
+        above_nought("width of the image", image.0)?;
+        above_nought("height of the image", image.1)?;
+        above_nought("border", border)?;
+        nought_or_more("bottom weight", bottom)?;
+        nought_or_more("overlap", overlap)?;
+        let mat = Self { image, border, bottom, overlap };
+        if mat.opening().0.is_positive() && mat.opening().1.is_positive() {
+            return Ok(mat);
+        }
+        Err(Trouble::new(format!("an overlap of {} covers the whole image", said(overlap)), "give a smaller overlap"))
+    }
+
+    /// The window: the image less the overlap on each side.
+    pub fn opening(&self) -> (Length, Length) {
+        (self.image.0 - self.overlap * 2.0, self.image.1 - self.overlap * 2.0)
+    }
+
+    /// Outside of the mat, which is the size of the pane.
+    pub fn outside(&self) -> (Length, Length) {
+        let (width, height) = self.opening();
+        (width + self.border * 2.0, height + self.border * 2.0 + self.bottom)
+    }
+}
+
+thing!(Mat, "a mat", |mat| vec![
+    "mat, ".into(), pair(mat.outside().0, mat.outside().1), ", window ".into(), pair(mat.opening().0, mat.opening().1),
+], {
+    opening "The window." =>
+        Found::by(pair(mat.opening().0, mat.opening().1), "{} − 2 × {}", [pair(mat.image.0, mat.image.1), mat.overlap.into()]),
+    outside "Outside of the mat." => Found::stated(pair(mat.outside().0, mat.outside().1)),
+    width "Outside width." => Found::by(mat.outside().0, "{} + 2 × {}", [mat.opening().0.into(), mat.border.into()]),
+    height "Outside height." =>
+        Found::by(mat.outside().1, "{} + 2 × {} + {}", [mat.opening().1.into(), mat.border.into(), mat.bottom.into()]),
+    bottom "The bottom border." => Found::by(mat.border + mat.bottom, "{} + {}", [mat.border.into(), mat.bottom.into()]),
+    plies "Thinnest mat board, in plies (Library of Congress, Guide to Preservation Matting and Framing)." => Found::stated(PLIES),
+    note "What the mat is for." => Found::stated(
+        "The print must not touch the glazing: a window mat of at least four plies or a spacer stands between. Board of cotton \
+         or purified pulp, pH 7 to 8.5, that passes the photographic activity test.",
+    ),
+});

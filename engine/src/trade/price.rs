@@ -1,0 +1,247 @@
+//! Prices: cost, profit, commission and tax, exact to the last digit and rounded only where they are shown.
+
+use rust_decimal::Decimal;
+
+use crate::measure::Money;
+use crate::{Found, Trouble, Value};
+
+/// What a gallery keeps, from and to. Source: common practice, no source.
+pub const COMMISSION: (&str, &str) = ("0.40", "0.50");
+
+fn too_large() -> Trouble {
+    Trouble::new("the amount has more digits than money has", "check the digits of the amounts")
+}
+
+fn two_currencies() -> Trouble {
+    Trouble::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state")
+}
+
+fn share(what: &str, share: Decimal) -> Result<(), Trouble> {
+    if share >= Decimal::ZERO && share < Decimal::ONE {
+        return Ok(());
+    }
+    Err(Trouble::new(format!("a {what} of {share} is not a share below 1"), "write 40 percent as `0.4`"))
+}
+
+fn not_negative(what: &str, money: Money) -> Result<(), Trouble> {
+    if money.amount >= Decimal::ZERO {
+        return Ok(());
+    }
+    Err(Trouble::new(format!("the {what} is {money}"), format!("give a {what} of nought or more")))
+}
+
+/// A decimal as a plain number of a working.
+fn number(value: Decimal) -> Value {
+    Value::Text(value.normalize().to_string())
+}
+
+/// The price that leaves cost and profit after commission: (cost + profit) ÷ (1 − commission).
+///
+/// # Errors
+/// When an amount is below nought, the currencies differ, or the commission is no share below 1.
+pub fn price(cost: Money, profit: Money, commission: Decimal) -> Result<Found, Trouble> {
+    not_negative("cost", cost)?;
+    not_negative("profit", profit)?;
+    share("commission", commission)?;
+    if cost.currency != profit.currency {
+        return Err(two_currencies());
+    }
+    let price = cost.plus(profit).and_then(|both| both.over(Decimal::ONE - commission)).ok_or_else(too_large)?;
+    Ok(Found::by(price, "({} + {}) ÷ (1 − {})", [cost.into(), profit.into(), number(commission)]))
+}
+
+/// Cost with a markup: cost × (1 + markup).
+///
+/// # Errors
+/// When the cost or the markup is below nought.
+pub fn markup(cost: Money, markup: Decimal) -> Result<Found, Trouble> {
+    not_negative("cost", cost)?;
+    if markup < Decimal::ZERO {
+        return Err(Trouble::new(format!("a markup of {markup} is below nought"), "write 150 percent as `1.5`"));
+    }
+    let price = Decimal::ONE.checked_add(markup).and_then(|by| cost.times(by)).ok_or_else(too_large)?;
+    Ok(Found::by(price, "{} × (1 + {})", [cost.into(), number(markup)]))
+}
+
+/// The share of a price that is not cost: (price − cost) ÷ price, a plain number.
+///
+/// # Errors
+/// When the price is nought or less or the currencies differ.
+pub fn margin(cost: Money, price: Money) -> Result<Found, Trouble> {
+    not_negative("cost", cost)?;
+    if price.amount <= Decimal::ZERO {
+        return Err(Trouble::new(format!("the price is {price}"), "give a price above nought"));
+    }
+    if cost.currency != price.currency {
+        return Err(two_currencies());
+    }
+    let left = price.minus(cost).ok_or_else(too_large)?;
+    let margin = left.amount.checked_div(price.amount).and_then(as_number).ok_or_else(too_large)?;
+    Ok(Found::by(margin, "({} − {}) ÷ {}", [price.into(), cost.into(), price.into()]))
+}
+
+/// Sales tax on a price, to the minor unit, a half away from nought.
+///
+/// Source: Streamlined Sales and Use Tax Agreement, section 324, as in R.I. Gen. Laws 44-18.1-25 and K.S.A. 79-3676
+/// (read): carried to the third decimal, rounded up when that is greater than four; by item or by invoice, as the seller
+/// elects.
+///
+/// # Errors
+/// When the price is below nought or the rate not a share from 0 to 1.
+pub fn tax(price: Money, rate: Decimal) -> Result<Found, Trouble> {
+    not_negative("price", price)?;
+    share("tax rate", rate)?;
+    let tax = price.times(rate).ok_or_else(too_large)?.rounded();
+    Ok(Found::by(tax, "{} × {}, to the nearest cent", [price.into(), number(rate)]))
+}
+
+/// What the gallery keeps of a price. State whether discount and framing are in the price.
+///
+/// # Errors
+/// When the price is below nought or the commission no share below 1.
+pub fn commission(price: Money, of: Decimal) -> Result<Found, Trouble> {
+    not_negative("price", price)?;
+    share("commission", of)?;
+    let kept = price.times(of).ok_or_else(too_large)?;
+    Ok(Found::by(kept, "{} × {}", [price.into(), number(of)]))
+}
+
+/// An amount shared out by weights, to the minor unit, so that the parts add up to it: largest remainders first.
+///
+/// # Errors
+/// When the total is below nought, there are no weights or too many, one is below nought, or all are nought.
+pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Trouble> {
+    not_negative("total", total)?;
+    let sum = weights.iter().try_fold(Decimal::ZERO, |sum, one| sum.checked_add(*one)).ok_or_else(too_large)?;
+    if weights.is_empty()
+        || weights.len() > 1000
+        || sum <= Decimal::ZERO
+        || weights.iter().any(|one| *one < Decimal::ZERO)
+    {
+        return Err(Trouble::new("these parts cannot share an amount", "give 1 to 1000 parts or weights above nought"));
+    }
+    let unit = Decimal::new(1, total.currency.places);
+    let total = total.rounded();
+    let mut parts = Vec::with_capacity(weights.len());
+    for (place, weight) in weights.iter().enumerate() {
+        let exact = total.amount.checked_mul(*weight).and_then(|by| by.checked_div(sum)).ok_or_else(too_large)?;
+        let floor = exact.trunc_with_scale(total.currency.places);
+        parts.push((place, floor, exact - floor));
+    }
+    let mut left = total.amount - parts.iter().map(|part| part.1).sum::<Decimal>();
+    parts.sort_by(|a, b| b.2.cmp(&a.2).then(a.0.cmp(&b.0)));
+    for part in &mut parts {
+        if left >= unit {
+            part.1 += unit;
+            left -= unit;
+        }
+    }
+    parts.sort_by_key(|part| part.0);
+    Ok(parts.into_iter().map(|(_, amount, _)| Money::new(amount, total.currency)).collect())
+}
+
+/// How many prints must sell before fixed costs are paid: fixed ÷ (price × (1 − commission) − variable), rounded up.
+///
+/// # Errors
+/// When an amount is below nought, currencies differ, or a sale leaves nothing.
+pub fn break_even(fixed: Money, price: Money, commission: Decimal, variable: Money) -> Result<Found, Trouble> {
+    not_negative("fixed cost", fixed)?;
+    not_negative("price", price)?;
+    not_negative("cost of one print", variable)?;
+    share("commission", commission)?;
+    if fixed.currency != price.currency || price.currency != variable.currency {
+        return Err(two_currencies());
+    }
+    let each = price.times(Decimal::ONE - commission).and_then(|net| net.minus(variable)).ok_or_else(too_large)?;
+    if each.amount <= Decimal::ZERO {
+        return Err(Trouble::new(
+            format!("at {price} each sale leaves {each} after commission and cost"),
+            "raise the price or lower the cost; no number of sales pays for the rest",
+        ));
+    }
+    let count = fixed.amount.checked_div(each.amount).ok_or_else(too_large)?.ceil();
+    let count = i64::try_from(count).map_err(|_| too_large())?;
+    Ok(Found::by(
+        count,
+        "{} ÷ ({} × (1 − {}) − {}), rounded up",
+        [fixed.into(), price.into(), number(commission), variable.into()],
+    ))
+}
+
+/// A step of an edition's prices: from this number to that, each at this price.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tier {
+    /// First number at this price.
+    pub from: u32,
+    /// Last number at this price.
+    pub to: u32,
+    /// The price of each.
+    pub each: Money,
+}
+
+/// The prices of an edition that rise as it sells.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tiers(Vec<Tier>, Money);
+
+impl Tiers {
+    /// Steps in order, without gap or overlap, from number 1.
+    ///
+    /// # Errors
+    /// When there are none, they do not follow on each other, a price is below nought, or currencies differ.
+    pub fn new(tiers: &[Tier]) -> Result<Self, Trouble> {
+        let Some(first) = tiers.first() else {
+            return Err(Trouble::new(
+                "an edition with no prices",
+                "list its steps: `[[1, 10, 4000.usd], [11, 25, 4800.usd]]`",
+            ));
+        };
+        let mut next = 1;
+        let mut gross = Money::zero(first.each.currency);
+        for tier in tiers {
+            not_negative("price", tier.each)?;
+            if tier.from != next || tier.to < tier.from {
+                return Err(Trouble::new(
+                    format!("the step from {} to {} does not follow on number {}", tier.from, tier.to, next - 1),
+                    format!("let it begin at {next} and end there or later"),
+                ));
+            }
+            if tier.each.currency != gross.currency {
+                return Err(two_currencies());
+            }
+            let step = tier.each.times(Decimal::from(tier.to - tier.from + 1)).ok_or_else(too_large)?;
+            gross = gross.plus(step).ok_or_else(too_large)?;
+            next = tier.to.checked_add(1).ok_or_else(too_large)?;
+        }
+        Ok(Self(tiers.to_vec(), gross))
+    }
+
+    /// What the whole edition brings.
+    pub fn gross(&self) -> Money {
+        self.1
+    }
+
+    /// The price of one number.
+    ///
+    /// # Errors
+    /// When the number is not in the edition.
+    pub fn price_of(&self, number: u32) -> Result<Money, Trouble> {
+        let found = self.0.iter().find(|tier| (tier.from..=tier.to).contains(&number));
+        found.map(|tier| tier.each).ok_or_else(|| {
+            let last = self.0.last().map_or(0, |tier| tier.to);
+            Trouble::new(format!("number {number} has no price"), format!("ask for 1 to {last}"))
+        })
+    }
+}
+
+thing!(Tiers, "edition prices", |tiers| vec![
+    i64::try_from(tiers.0.len()).unwrap_or(i64::MAX).into(), " steps, ".into(), tiers.1.into(), " in all".into(),
+], {
+    gross "What the whole edition brings before commission and tax." => Found::stated(tiers.1),
+    numbers "How many numbers have a price." => Found::stated(tiers.0.last().map_or(0, |tier| tier.to)),
+    first "The price of number 1." => tiers.0.first().map(|tier| Found::stated(tier.each)),
+    last "The price of the last number." => tiers.0.last().map(|tier| Found::stated(tier.each)),
+});
+
+fn as_number(value: Decimal) -> Option<f64> {
+    value.to_string().parse().ok()
+}

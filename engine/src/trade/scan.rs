@@ -1,0 +1,152 @@
+//! The scan of a film: how many pixels it has, and how many of them the scanner really sees.
+
+use super::film::Film;
+use super::{above_nought, pair};
+use crate::measure::{Length, LinePairs, Pixels, Quantity, Resolution};
+use crate::{Found, Trouble};
+
+/// A film sampled so often to the inch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scan {
+    film: Film,
+    resolution: Resolution,
+    optical: Option<Resolution>,
+}
+
+impl Scan {
+    /// A scan of all of `film` at `resolution`; `optical` is what the scanner's lens resolves, when it is known.
+    ///
+    /// Source: ISO 16067-2 measures the optical resolution from edges (from memory).
+    ///
+    /// # Errors
+    /// When a resolution is nought or less, or so low that the scan has no pixels.
+    pub fn new(film: &Film, resolution: Resolution, optical: Option<Resolution>) -> Result<Self, Trouble> {
+        above_nought("resolution", resolution)?;
+        if let Some(optical) = optical {
+            above_nought("optical resolution", optical)?;
+        }
+        let scan = Self { film: film.clone(), resolution, optical };
+        above_nought("width of the scan", scan.width())?;
+        above_nought("height of the scan", scan.height())?;
+        Ok(scan)
+    }
+
+    /// The film that was scanned.
+    pub fn film(&self) -> &Film {
+        &self.film
+    }
+
+    /// Samples to the inch.
+    pub fn resolution(&self) -> Resolution {
+        self.resolution
+    }
+
+    /// Pixels across: width of the film times the resolution, to the nearest whole pixel, half upwards.
+    pub fn width(&self) -> Pixels {
+        whole(self.film.width() * self.resolution)
+    }
+
+    /// Pixels from top to bottom, rounded as the width is.
+    pub fn height(&self) -> Pixels {
+        whole(self.film.height() * self.resolution)
+    }
+
+    /// The resolution that counts: the smaller of the scan's and the lens's.
+    pub fn useful(&self) -> Resolution {
+        self.optical.map_or(self.resolution, |optical| optical.min(self.resolution))
+    }
+
+    /// Whether the scanner made up pixels that its lens did not see.
+    pub fn interpolated(&self) -> bool {
+        self.useful() < self.resolution
+    }
+
+    /// Millions of pixels.
+    pub fn megapixels(&self) -> f64 {
+        self.width().to_px() * self.height().to_px() / 1e6
+    }
+
+    /// The finest line pairs to the millimetre that the useful resolution can hold: two samples a pair.
+    ///
+    /// Source: sampling theorem; half the sampling frequency, as in ISO 16067-2 (clause from memory).
+    pub fn nyquist(&self) -> LinePairs {
+        LinePairs::lp_mm(self.useful().to_ppi() / (2.0 * 25.4))
+    }
+}
+
+thing!(Scan, "a scan", |scan| vec![
+    "scan at ".into(), scan.resolution.into(), ", ".into(), pair(scan.width(), scan.height()),
+    if scan.interpolated() { ", interpolated".into() } else { "".into() },
+], {
+    pixels "Pixels across and down." => Found::by(pair(scan.width(), scan.height()), "{} × {}", [
+        pair(scan.film.width(), scan.film.height()), scan.resolution.into(),
+    ]),
+    width_px "Pixels across, to the nearest whole pixel." =>
+        Found::by(scan.width(), "{} × {}", [scan.film.width().into(), scan.resolution.into()]),
+    height_px "Pixels from top to bottom, to the nearest whole pixel." =>
+        Found::by(scan.height(), "{} × {}", [scan.film.height().into(), scan.resolution.into()]),
+    resolution "Samples to the inch of film." => Found::stated(scan.resolution),
+    megapixels "Millions of pixels." =>
+        Found::by(scan.megapixels(), "{} × {} ÷ 1 000 000", [scan.width().into(), scan.height().into()]),
+    optical "The resolution that counts: the smaller of the scan's and the lens's." => Found::stated(scan.useful()),
+    optical_pixels "Pixels across and down that the lens really sees." => Found::by(
+        pair(whole(scan.film.width() * scan.useful()), whole(scan.film.height() * scan.useful())), "{} × {}",
+        [pair(scan.film.width(), scan.film.height()), scan.useful().into()],
+    ),
+    interpolated "Whether the scanner made up pixels that its lens did not see." => Found::stated(scan.interpolated()),
+    nyquist "The finest line pairs to the millimetre that the useful resolution can hold." =>
+        Found::by(scan.nyquist(), "{} ÷ 50.8", [scan.useful().into()]),
+});
+
+/// The most that so many bits can tell apart, as a density: log10(2^bits − 1).
+///
+/// A bound, not a measurement: ISO 21550 measures a scanner's own (from memory). Source: ISO 5-1, D = log10(1/T) (from
+/// memory).
+///
+/// # Errors
+/// When there are no bits or more than 32.
+pub fn density_range(bits: u32) -> Result<Found, Trouble> {
+    if !(1..=32).contains(&bits) {
+        return Err(Trouble::new(
+            format!("a sample of {bits} bits is not one a scanner gives"),
+            "give 1 to 32 bits, such as 16",
+        ));
+    }
+    let range = (f64::from(bits).exp2() - 1.0).log10();
+    Ok(Found::by(range, "log10(2^{} − 1)", [bits.into()]))
+}
+
+/// The resolution at which a sharp eye just stops seeing pixels from that far: one pixel to a minute of arc.
+///
+/// Source: normal sight resolves one minute of arc, ISO 8596 (from memory).
+///
+/// # Errors
+/// When the distance is nought or less.
+pub fn ppi_for_distance(distance: Length) -> Result<Found, Trouble> {
+    above_nought("viewing distance", distance)?;
+    let ppi = Resolution::ppi(1.0 / (distance.to_inch() * minute_of_arc()));
+    above_nought("resolution", ppi)?;
+    Ok(Found::by(ppi, "1 px ÷ ({} × tan(1/60°))", [distance.into()]))
+}
+
+/// The distance from which a sharp eye no longer sees pixels of that size.
+///
+/// Source: as [`ppi_for_distance`].
+///
+/// # Errors
+/// When the resolution is nought or less.
+pub fn distance_for_ppi(ppi: Resolution) -> Result<Found, Trouble> {
+    above_nought("resolution", ppi)?;
+    let distance = Length::inch(1.0 / (ppi.to_ppi() * minute_of_arc()));
+    above_nought("distance", distance)?;
+    Ok(Found::by(distance, "1 px ÷ ({} × tan(1/60°))", [ppi.into()]))
+}
+
+fn minute_of_arc() -> f64 {
+    (1.0_f64 / 60.0).to_radians().tan()
+}
+
+/// To the nearest whole pixel, half upwards.
+pub(super) fn whole(pixels: Pixels) -> Pixels {
+    Pixels::of(Quantity { value: pixels.to_px().round(), dims: Pixels::DIMS }).unwrap_or(pixels)
+}
