@@ -205,3 +205,10 @@ impl std::ops::Div<Length> for Pixels {
         Resolution(self.0 / other.0)
     }
 }
+
+impl std::ops::Div<Length> for Grammage {
+    type Output = Density;
+    fn div(self, other: Length) -> Density {
+        Density(self.0 / other.0)
+    }
+}

@@ -47,7 +47,7 @@ macro_rules! of_kind {
         /// When it is missing or of another kind.
         pub fn $method(&self, place: usize, name: &str) -> Result<$kind, Trouble> {
             match self.values.get(place) {
-                Some(Value::Quantity(quantity)) => $kind::of(*quantity).filter(|one| one.quantity().value.is_finite()),
+                Some(Value::Quantity(quantity)) => $kind::of(*quantity).filter(|one| in_reach(one.quantity().value)),
                 _ => None,
             }.ok_or_else(|| self.wrong(place, name, $kind::DIMS.name(), $example))
         }
@@ -79,7 +79,7 @@ impl Args<'_> {
         match self.values.get(place) {
             #[expect(clippy::cast_precision_loss, reason = "numbers above 2^53 have no meaning in a plan")]
             Some(Value::Whole(value)) => Ok(*value as f64),
-            Some(Value::Quantity(Quantity { value, dims: Dims::NONE })) if value.is_finite() => Ok(*value),
+            Some(Value::Quantity(Quantity { value, dims: Dims::NONE })) if in_reach(*value) => Ok(*value),
             _ => Err(self.wrong(place, name, "a plain number", "4")),
         }
     }
@@ -90,14 +90,22 @@ impl Args<'_> {
     /// When it is missing, has a unit, or lies outside nought to one.
     pub fn share(&self, place: usize, name: &str) -> Result<f64, Trouble> {
         let share = self.number(place, name)?;
-        if (0.0..=1.0).contains(&share) { Ok(share) } else { Err(self.wrong(place, name, "a share from 0 to 1", "0.4")) }
+        if (0.0..=1.0).contains(&share) {
+            Ok(share)
+        } else {
+            Err(self.wrong(place, name, "a share from 0 to 1", "0.4"))
+        }
     }
 
     /// A whole number from nought to a million.
     ///
     /// # Errors
     /// When it is missing, broken or out of range.
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 0..=1e6 and be whole")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "checked to lie in 0..=1e6 and be whole"
+    )]
     pub fn count(&self, place: usize, name: &str) -> Result<u32, Trouble> {
         let number = self.number(place, name)?;
         let near = number.round();
@@ -170,7 +178,11 @@ impl Args<'_> {
         let Some(Value::List(all)) = self.values.get(place) else { return Err(wrong()) };
         match all.as_slice() {
             [Value::Quantity(width), Value::Quantity(height)] => match (Length::of(*width), Length::of(*height)) {
-                (Some(width), Some(height)) if width.is_positive() && height.is_positive() => Ok((width, height)),
+                (Some(width), Some(height))
+                    if [width, height].iter().all(|one| one.is_positive() && in_reach(one.quantity().value)) =>
+                {
+                    Ok((width, height))
+                }
                 _ => Err(wrong()),
             },
             _ => Err(wrong()),
@@ -186,6 +198,9 @@ impl Args<'_> {
     pub fn wrong(&self, place: usize, name: &str, wanted: &str, example: &str) -> Trouble {
         let what = match self.values.get(place) {
             None => format!("`{}` needs its {name}, {wanted}", self.function),
+            Some(Value::Quantity(quantity)) if !in_reach(quantity.value) => {
+                format!("the {name} that `{}` is given is far outside anything that can be made", self.function)
+            }
             Some(value) => {
                 let shown: String = value.shown(crate::measure::Units::Inch).chars().take(60).collect();
                 format!("`{}` needs {wanted} as its {name}, and `{shown}` is {}", self.function, value.kind())
@@ -193,4 +208,9 @@ impl Args<'_> {
         };
         Trouble::new(what, format!("write it like `{example}`"))
     }
+}
+
+/// Whether arithmetic on a number stays within what a computer can hold: nought, or from 10⁻³⁰ to 10³⁰ base units.
+fn in_reach(value: f64) -> bool {
+    value == 0.0 || (1e-30..=1e30).contains(&value.abs())
 }

@@ -37,6 +37,7 @@ macro_rules! thing {
 
 pub mod caution;
 
+pub mod colour;
 pub mod file;
 pub mod film;
 pub mod print;
@@ -52,8 +53,15 @@ pub mod mat;
 pub mod moulding;
 pub mod wood;
 
-pub mod edition;
+pub mod crating;
+pub mod freight;
 pub mod hanging;
+pub mod lifting;
+pub mod light;
+pub mod passage;
+
+pub mod calendar_text;
+pub mod edition;
 pub mod holidays;
 pub mod price;
 

@@ -1,10 +1,13 @@
 //! The functions a plan can call, one file a subject of the trade. Each translates and calls; none computes.
 
+mod colour;
 mod file;
 mod film;
 mod frame;
 mod hanging;
+mod light;
 mod mount;
+mod packing;
 mod paper;
 mod price;
 mod print;
@@ -21,11 +24,14 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         film::FUNCTIONS,
         scan::FUNCTIONS,
         print::FUNCTIONS,
+        colour::FUNCTIONS,
         file::FUNCTIONS,
         paper::FUNCTIONS,
         mount::FUNCTIONS,
         frame::FUNCTIONS,
         hanging::FUNCTIONS,
+        light::FUNCTIONS,
+        packing::FUNCTIONS,
         price::FUNCTIONS,
     ]
     .into_iter()

@@ -1,0 +1,67 @@
+//! Light on a print.
+
+use super::number_or;
+use crate::measure::Angle;
+use crate::script::args::Function;
+use crate::trade::light::{self, AIM, Beam, Sensitivity};
+use crate::{Found, Thing, Value};
+
+pub(super) static FUNCTIONS: &[Function] = &[
+    Function {
+        name: "illuminance",
+        takes: "candela, distance, [angle]",
+        about: "Light on the wall from one lamp: candela, a plain number, times the cosine of the angle from straight on (0° unless told), divided by the square of the distance. Source: inverse-square law.",
+        example: "illuminance(900, 1500.mm)",
+        call: |a| {
+            let angle = if a.has(2) { a.angle(2, "angle")? } else { Angle::ZERO };
+            light::illuminance(a.number(0, "candela")?, a.length(1, "distance")?, angle)
+        },
+    },
+    Function {
+        name: "light_dose",
+        takes: "light, time_a_day, days",
+        about: "Light over time: illuminance × hours a day × days.",
+        example: "light_dose(200.lux, 8.hours, 300)",
+        call: |a| {
+            let days = match a.days(2, "days") {
+                Ok(days) => days.to_days(),
+                Err(_) => number_or(a, 2, "number of days", 0.0)?,
+            };
+            light::dose(a.illuminance(0, "light")?, a.time(1, "time a day")?, days)
+        },
+    },
+    Function {
+        name: "beam",
+        takes: "angle, distance, [lumens]",
+        about: "The spot a lamp of this full beam angle throws, 2 × distance × tan(angle ÷ 2), and with its lumens, a plain number, the mean candela in the cone. Source: solid angle of a cone.",
+        example: "beam(36.deg, 1500.mm, 500).spot",
+        call: |a| {
+            let lumens = if a.has(2) { Some(a.number(2, "lumens")?) } else { None };
+            Ok(Found::stated(Thing::new(Beam::new(a.angle(0, "angle")?, a.length(1, "distance")?, lumens)?)))
+        },
+    },
+    Function {
+        name: "lamp_offset",
+        takes: "lamp_height, centre, [angle]",
+        about: "How far from the wall a lamp hangs that is aimed at the middle of a print: (lamp − centre) × tan(angle from the vertical), 30° unless told (common practice, no source).",
+        example: "lamp_offset(108.inch, 58.inch)",
+        call: |a| {
+            let angle = if a.has(2) { a.angle(2, "angle")? } else { AIM };
+            light::lamp_offset(a.length(0, "height of the lamp")?, a.length(1, "centre")?, angle)
+        },
+    },
+    Function {
+        name: "light_limit",
+        takes: "category",
+        about: "The most light at once and in a year for a work of this sensitivity: R0 none, R1 200 lux, R2 and R3 50 lux; colour photographs are R2 or R3 by process. Source: CIE 157:2004.",
+        example: "light_limit(\"R2\").yearly",
+        call: |a| Ok(Found::stated(Thing::new(Sensitivity::named(a.text(0, "category")?)?))),
+    },
+    Function {
+        name: "viewing_light",
+        takes: "condition",
+        about: "The light prints are judged by, D50: P1, 2000 lux, to compare them closely; P2, 500 lux, to judge them as they hang. Source: ISO 3664:2009.",
+        example: "viewing_light(\"P2\")",
+        call: |a| light::viewing(a.text(0, "condition")?).map(|light| Found::stated(Value::from(light))),
+    },
+];

@@ -1,0 +1,127 @@
+//! Lifting, packing and carrying.
+
+use super::{length_or, number_or, size_at};
+use crate::measure::{Angle, Dims, Length, Mass, Quantity, Time};
+use crate::script::args::{Args, Function};
+use crate::trade::crating::{Crate, WALL};
+use crate::trade::freight::{Parcel, Tariff};
+use crate::trade::lifting::{Coupling, Lift};
+use crate::trade::passage::{Car, Doorway, Ride, longest_round_corner};
+use crate::{Found, Thing, Trouble, Value};
+
+/// Three lengths: width, height and depth.
+fn three_at(a: &Args<'_>, place: usize, name: &str) -> Result<[Length; 3], Trouble> {
+    let all = match a.values.get(place) {
+        Some(Value::List(all)) => all.as_slice(),
+        Some(Value::Thing(thing)) => {
+            if let Some(crate_) = thing.get::<Crate>() {
+                return Ok(crate_.outside());
+            }
+            &[]
+        }
+        _ => &[],
+    };
+    let inner = Args { function: a.function, values: all };
+    if all.len() != 3 {
+        return Err(a.wrong(place, name, "three lengths", "[80.inch, 32.inch, 6.inch]"));
+    }
+    Ok([inner.size(0, "width")?, inner.size(1, "height")?, inner.size(2, "depth")?])
+}
+
+fn coupling_at(a: &Args<'_>, place: usize) -> Result<Coupling, Trouble> {
+    if !a.has(place) {
+        return Ok(Coupling::Fair);
+    }
+    match a.text(place, "hold")?.to_lowercase().as_str() {
+        "good" => Ok(Coupling::Good),
+        "fair" => Ok(Coupling::Fair),
+        "poor" => Ok(Coupling::Poor),
+        _ => Err(a.wrong(place, "hold", "\"good\", \"fair\" or \"poor\"", "\"fair\"")),
+    }
+}
+
+/// A volume over a weight, as carriers state their factor.
+const FACTOR: Dims = Dims([3, -1, 0, 0, 0, 0, 0, 0]);
+
+pub(super) static FUNCTIONS: &[Function] = &[
+    Function {
+        name: "lift",
+        takes: "load, reach, height, travel, [twist, per_minute, time, hold]",
+        about: "The weight one person should lift at most: 51 lb times six multipliers for reach from the ankles, height of the hands, travel, twist (0° unless told), lifts a minute (0.2), time (1 hour) and hold (\"fair\"). A guide, not a legal limit. Source: Revised NIOSH Lifting Equation, DHHS (NIOSH) 94-110.",
+        example: "lift(35.lb, 15.inch, 27.inch, 17.inch, 0.deg, 0.2, 1.hours, \"poor\").limit",
+        call: |a| {
+            let height = a.length(2, "height of the hands")?;
+            let lift = Lift {
+                load: a.mass(0, "load")?,
+                reach: a.length(1, "reach")?,
+                height,
+                start_height: height,
+                travel: a.length(3, "travel")?,
+                twist: if a.has(4) { a.angle(4, "twist")? } else { Angle::ZERO },
+                per_minute: number_or(a, 5, "number of lifts a minute", 0.2)?,
+                lasts: if a.has(6) { a.time(6, "time")? } else { Time::hours(1.0) },
+                coupling: coupling_at(a, 7)?,
+            };
+            Ok(Found::stated(Thing::new(lift.checked()?)))
+        },
+    },
+    Function {
+        name: "crate_for",
+        takes: "piece, depth, padding, [wall]",
+        about: "A crate round a piece with padding on all six sides and walls of plywood, 1/2 in unless told (common practice, no source).",
+        example: "crate_for([74.inch, 26.inch], 2.inch, 2.inch).outside",
+        call: |a| {
+            let (width, height) = size_at(a, 0, "piece")?;
+            let piece = [width, height, a.size(1, "depth")?];
+            Ok(Found::stated(Thing::new(Crate::new(piece, a.length(2, "padding")?, length_or(a, 3, "wall", WALL)?)?)))
+        },
+    },
+    Function {
+        name: "dim_weight",
+        takes: "crate or sides, tariff, [actual, step]",
+        about: "The weight a carrier charges for: real or by size, whichever is more, rounded up to the step. The tariff is \"postal\" or \"postal ground\" (166 in³/lb above 1 ft³), \"air\" (6000 cm³/kg), \"courier\" (139 in³/lb), \"courier metric\" (5000 cm³/kg), or the carrier's own factor, a volume over a weight. Tariffs change: check the current one. Sources: USPS Domestic Mail Manual, IATA; couriers common practice, no source.",
+        example: "dim_weight([80.inch, 32.inch, 6.inch], \"postal\").charged",
+        call: |a| {
+            let mut tariff = match a.values.get(1) {
+                Some(Value::Text(name)) => Tariff::named(name)?,
+                Some(Value::Quantity(factor @ Quantity { dims: FACTOR, .. })) => Tariff::own(*factor)?,
+                _ => return Err(a.wrong(1, "tariff", "a tariff by name or a volume over a weight", "\"postal\"")),
+            };
+            if a.has(3) {
+                tariff.step = a.mass(3, "step")?;
+            }
+            let actual = if a.has(2) { a.mass(2, "weight")? } else { Mass::ZERO };
+            Ok(Found::stated(Thing::new(Parcel::new(three_at(a, 0, "sides")?, tariff, actual)?)))
+        },
+    },
+    Function {
+        name: "passes_door",
+        takes: "panel, thickness, door",
+        about: "Whether a panel goes through a door of that clear width and height, carried on edge, upright or tilted. Bare geometry: handles and hands take room. Source: Carver, American Mathematical Monthly 64 (1957).",
+        example: "passes_door([84.inch, 120.inch], 2.inch, [32.inch, 80.inch]).passes",
+        call: |a| {
+            let door = size_at(a, 2, "door")?;
+            Ok(Found::stated(Thing::new(Doorway::new(size_at(a, 0, "panel")?, a.size(1, "thickness")?, door)?)))
+        },
+    },
+    Function {
+        name: "passes_corner",
+        takes: "thickness, corridor, [second_corridor]",
+        about: "The longest piece of that thickness that is carried level round a corner between two corridors, the second as wide as the first unless told. Bare geometry.",
+        example: "passes_corner(4.inch, 36.inch)",
+        call: |a| {
+            let first = a.size(1, "corridor")?;
+            longest_round_corner(a.size(0, "thickness")?, first, length_or(a, 2, "second corridor", first)?)
+        },
+    },
+    Function {
+        name: "passes_car",
+        takes: "panel, thickness, car, door",
+        about: "Whether a panel goes in at the door of a lift car and stands there on edge, straight or corner to corner of the floor; the car by inside width, depth and height, the door by clear width and height. Leaning from floor to ceiling is not tried. Bare geometry.",
+        example: "passes_car([84.inch, 48.inch], 4.inch, [51.inch, 80.inch, 90.inch], [36.inch, 84.inch]).passes",
+        call: |a| {
+            let car = Car { door: size_at(a, 3, "door")?, inside: three_at(a, 2, "car")? };
+            Ok(Found::stated(Thing::new(Ride::new(size_at(a, 0, "panel")?, a.size(1, "thickness")?, car)?)))
+        },
+    },
+];

@@ -1,0 +1,190 @@
+//! Light on the wall: how much falls on a print, how much it can take, and by which light it is judged.
+
+use super::{above_nought, nought_or_more, said};
+use crate::measure::{Angle, Exposure, Illuminance, Length, Quantity, Time};
+use crate::{Found, Trouble};
+
+/// How far from the vertical a lamp is aimed. Source: common practice, no source (30°).
+pub const AIM: Angle = Angle::degrees(30.0);
+
+/// How sensitive to light a work is, and what it may get.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sensitivity {
+    name: &'static str,
+    words: &'static str,
+    most: Option<(Illuminance, Exposure)>,
+}
+
+const fn row(name: &'static str, words: &'static str, lux: f64, lux_hours: f64) -> Sensitivity {
+    Sensitivity { name, words, most: Some((Illuminance::lux(lux), Exposure::lux_hours(lux_hours))) }
+}
+
+// Source: CIE 157:2004, section 3 (the four categories, and 50 lx with 150 000 lx h, read in a summary; the other
+// numbers from memory). Colour photographs are R2 or R3 by process (from memory).
+const SENSITIVITIES: &[Sensitivity] = &[
+    Sensitivity { name: "R0", words: "irresponsive", most: None },
+    row("R1", "low", 200.0, 600_000.0),
+    row("R2", "medium", 50.0, 150_000.0),
+    row("R3", "high", 50.0, 15_000.0),
+];
+
+impl Sensitivity {
+    /// The category of a name, `R0` to `R3`.
+    ///
+    /// # Errors
+    /// When there is no such category.
+    pub fn named(name: &str) -> Result<Self, Trouble> {
+        let found = SENSITIVITIES.iter().find(|one| one.name.eq_ignore_ascii_case(name.trim()));
+        found.copied().ok_or_else(|| {
+            Trouble::new(
+                format!("no sensitivity to light is called `{name}`"),
+                "use R0, R1, R2 or R3; colour photographs are R2 or R3",
+            )
+        })
+    }
+
+    /// The most light at once, and in a year; nothing where there is no limit.
+    pub fn most(&self) -> Option<(Illuminance, Exposure)> {
+        self.most
+    }
+}
+
+thing!(Sensitivity, "a sensitivity to light", |one| vec![one.name.into(), ", ".into(), one.words.into()], {
+    most "The most light that falls on it at once (CIE 157:2004); none for R0." => one.most.map(|most| Found::stated(most.0)),
+    yearly "The most light dose in a year (CIE 157:2004); none for R0." => one.most.map(|most| Found::stated(most.1)),
+    hours "Hours in a year at the most light, until the yearly dose is reached; none for R0." => one.most.map(|(lux, dose)| {
+        Found::by(Time::hours(dose.to_lux_hours() / lux.to_lux()), "{} ÷ {}", [dose.into(), lux.into()])
+    }),
+});
+
+/// Light on a wall from one lamp: candela × cos(angle) ÷ distance².
+///
+/// The angle is from straight on. Source: inverse-square law, CIE S 017 (identity).
+///
+/// # Errors
+/// When candela or distance are nought or less, or the angle is not from 0° to below 90°.
+pub fn illuminance(candela: f64, distance: Length, angle: Angle) -> Result<Found, Trouble> {
+    above_nought("number of candela", Quantity::plain(candela))?;
+    above_nought("distance", distance)?;
+    nought_or_more("angle", angle)?;
+    if angle.to_degrees() >= 90.0 {
+        return Err(Trouble::new(
+            "light at 90° or more does not reach the wall",
+            "give the angle from straight on, such as `30.deg`",
+        ));
+    }
+    let lux = Illuminance::lux(candela * angle.to_radians().cos() / distance.to_m().powi(2));
+    above_nought("light on the wall", lux)?;
+    Ok(if angle.to_degrees() > 0.0 {
+        Found::by(lux, "{} cd × cos({}) ÷ ({})²", [candela.into(), angle.into(), distance.into()])
+    } else {
+        Found::by(lux, "{} cd ÷ ({})²", [candela.into(), distance.into()])
+    })
+}
+
+/// Light over time: illuminance × hours a day × days.
+///
+/// # Errors
+/// When one is nought or less, or a day has more than 24 hours.
+pub fn dose(light: Illuminance, a_day: Time, days: f64) -> Result<Found, Trouble> {
+    above_nought("light", light)?;
+    above_nought("time a day", a_day)?;
+    above_nought("number of days", Quantity::plain(days))?;
+    if a_day.to_hours() > 24.0 {
+        return Err(Trouble::new(format!("a day has no {} hours", a_day.to_hours()), "give 24 hours a day or less"));
+    }
+    Ok(Found::by(light * a_day * days, "{} × {} × {} days", [light.into(), a_day.into(), days.into()]))
+}
+
+/// The cone of a lamp and the spot it throws.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Beam {
+    angle: Angle,
+    distance: Length,
+    lumens: Option<f64>,
+}
+
+impl Beam {
+    /// A beam of this full angle on a wall so far away; with its lumens it knows its mean candela.
+    ///
+    /// # Errors
+    /// When the angle is not between 0° and 180°, or distance or lumens are nought or less.
+    pub fn new(angle: Angle, distance: Length, lumens: Option<f64>) -> Result<Self, Trouble> {
+        above_nought("angle of the beam", angle)?;
+        above_nought("distance", distance)?;
+        if let Some(lumens) = lumens {
+            above_nought("number of lumens", Quantity::plain(lumens))?;
+        }
+        if angle.to_degrees() >= 180.0 {
+            return Err(Trouble::new(
+                "a beam of 180° or more throws no spot",
+                "give the full angle of the beam, such as `36.deg`",
+            ));
+        }
+        let beam = Self { angle, distance, lumens };
+        above_nought("width of the spot", beam.spot())?;
+        if let Some(mean) = beam.candela() {
+            above_nought("number of candela", Quantity::plain(mean))?;
+        }
+        Ok(beam)
+    }
+
+    /// Width of the spot: 2 × distance × tan(angle ÷ 2).
+    pub fn spot(&self) -> Length {
+        self.distance * (2.0 * (self.angle.to_radians() / 2.0).tan())
+    }
+
+    /// Mean candela in the cone: lumens ÷ (2π × (1 − cos(angle ÷ 2))). Source: solid angle of a cone (identity).
+    pub fn candela(&self) -> Option<f64> {
+        let cone = std::f64::consts::TAU * (1.0 - (self.angle.to_radians() / 2.0).cos());
+        self.lumens.map(|lumens| lumens / cone)
+    }
+}
+
+thing!(Beam, "a beam", |beam| vec!["beam of ".into(), beam.angle.into(), ", spot ".into(), beam.spot().into(), " wide".into()], {
+    spot "Width of the spot on the wall." =>
+        Found::by(beam.spot(), "2 × {} × tan({} ÷ 2)", [beam.distance.into(), beam.angle.into()]),
+    candela "Mean candela in the cone, a plain number; only with lumens." => beam.candela().zip(beam.lumens).map(|(mean, lumens)| {
+        Found::by(mean, "{} lm ÷ (2π × (1 − cos({} ÷ 2)))", [lumens.into(), beam.angle.into()])
+    }),
+});
+
+/// How far from the wall a lamp hangs that is aimed at the middle of a print: (lamp − centre) × tan(angle).
+///
+/// # Errors
+/// When the lamp is not above the centre, or the angle is not between 0° and 90°.
+pub fn lamp_offset(lamp: Length, centre: Length, angle: Angle) -> Result<Found, Trouble> {
+    above_nought("height of the centre", centre)?;
+    above_nought("angle", angle)?;
+    if lamp <= centre || angle.to_degrees() >= 90.0 {
+        return Err(Trouble::new(
+            format!(
+                "a lamp at {} aimed {}° from the vertical does not reach down to {}",
+                said(lamp),
+                angle.to_degrees(),
+                said(centre)
+            ),
+            "hang the lamp above the centre of the print and aim it less than 90° from the vertical",
+        ));
+    }
+    let offset = (lamp - centre) * angle.to_radians().tan();
+    above_nought("distance of the lamp from the wall", offset)?;
+    Ok(Found::by(offset, "({} − {}) × tan({})", [lamp.into(), centre.into(), angle.into()]))
+}
+
+/// The light prints are judged by: `P1` for comparing them closely, `P2` for judging them as they will hang.
+///
+/// Source: ISO 3664:2009, 4.2 and 4.3, D50 (values read in secondary pages; tolerances ± 500 and ± 125 lx from memory).
+///
+/// # Errors
+/// When there is no such condition.
+pub fn viewing(name: &str) -> Result<Illuminance, Trouble> {
+    match name.trim().to_uppercase().as_str() {
+        "P1" => Ok(Illuminance::lux(2000.0)),
+        "P2" => Ok(Illuminance::lux(500.0)),
+        _ => Err(Trouble::new(
+            format!("no viewing condition is called `{name}`"),
+            "use P1 (2000 lux, comparing) or P2 (500 lux, judging)",
+        )),
+    }
+}

@@ -1,0 +1,187 @@
+//! The way out of the building: doors, corners and lift cars a piece must pass.
+
+use super::{above_nought, caution, pair};
+use crate::measure::{Angle, Length};
+use crate::{Found, Trouble};
+
+/// Least clear width of a door. Source: 2010 ADA Standards 404.2.3 (from memory; read in a state code that copies it).
+pub const DOOR: Length = Length::inch(32.0);
+
+/// Whether a section of `p` × `q` goes through an opening of `a` × `b`, turned in its plane if need be.
+///
+/// With p ≥ q and a ≥ b: p ≤ a and q ≤ b, or p > a, q ≤ b and
+/// b ≥ (2pqa + (p² − q²) √(p² + q² − a²)) ÷ (p² + q²).
+///
+/// Source: Carver, American Mathematical Monthly 64 (1957), 114–116 (from memory, compared with turning step by step).
+pub fn goes_through((p, q): (Length, Length), (a, b): (Length, Length)) -> bool {
+    let (p, q) = (p.max(q).to_mm(), p.min(q).to_mm());
+    let (a, b) = (a.max(b).to_mm(), a.min(b).to_mm());
+    if p <= a {
+        return q <= b;
+    }
+    let square = p * p + q * q;
+    q <= b && square >= a * a && b * square >= 2.0 * p * q * a + (p * p - q * q) * (square - a * a).sqrt()
+}
+
+/// A panel carried on edge to a door.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Doorway {
+    panel: (Length, Length),
+    thickness: Length,
+    door: (Length, Length),
+}
+
+impl Doorway {
+    /// A panel of two sides and a thickness at a door of clear width and height.
+    ///
+    /// # Errors
+    /// When a length is nought or less.
+    pub fn new(panel: (Length, Length), thickness: Length, door: (Length, Length)) -> Result<Self, Trouble> {
+        for (what, side) in [
+            ("width of the panel", panel.0),
+            ("height of the panel", panel.1),
+            ("thickness of the panel", thickness),
+            ("width of the door", door.0),
+            ("height of the door", door.1),
+        ] {
+            above_nought(what, side)?;
+        }
+        Ok(Self { panel, thickness, door })
+    }
+
+    /// The side that stands in the door while the other goes through: the shorter.
+    fn leading(&self) -> Length {
+        self.panel.0.min(self.panel.1)
+    }
+
+    /// Whether it goes through, upright or tilted.
+    pub fn passes(&self) -> bool {
+        goes_through((self.leading(), self.thickness), self.door)
+    }
+
+    /// Whether it goes through only tilted.
+    pub fn tilted(&self) -> bool {
+        let upright = self.leading() <= self.door.1 && self.thickness <= self.door.0;
+        self.passes() && !upright
+    }
+
+    /// The longest leading side that still goes through at this thickness; nothing when it is too thick at any.
+    pub fn longest(&self) -> Option<Length> {
+        longest_through(self.thickness, self.door)
+    }
+}
+
+/// The longest side of a section of this thickness that goes through an opening; nothing when it is too thick.
+pub fn longest_through(thickness: Length, opening: (Length, Length)) -> Option<Length> {
+    let (mut low, mut high) = (thickness, opening.0 + opening.1);
+    if !goes_through((low, thickness), opening) {
+        return None;
+    }
+    for _ in 0..100 {
+        let middle = (low + high) / 2.0;
+        if goes_through((middle, thickness), opening) { low = middle } else { high = middle }
+    }
+    Some(low)
+}
+
+thing!(Doorway, "a way through a door", |way| vec![
+    if way.passes() { "passes a door ".into() } else { "does not pass a door ".into() }, pair(way.door.0, way.door.1),
+], {
+    passes "Whether it goes through, upright or tilted." => Found::stated(way.passes()).beware(caution::PASSAGE),
+    tilted "Whether it goes through only tilted." => Found::stated(way.tilted()).beware(caution::PASSAGE),
+    longest "The longest leading side that goes through at this thickness; none when it is too thick." =>
+        way.longest().map(|longest| Found::stated(longest).beware(caution::PASSAGE)),
+});
+
+/// The longest piece of this thickness that is carried level round a corner between corridors `a` and `b` wide.
+///
+/// The least over all angles of a ÷ sin θ + b ÷ cos θ − t ÷ (sin θ cos θ). Source: ladder round a corner, with
+/// thickness (identity).
+///
+/// # Errors
+/// When a length is nought or less, or the piece is as thick as a corridor.
+pub fn longest_round_corner(thickness: Length, a: Length, b: Length) -> Result<Found, Trouble> {
+    above_nought("thickness", thickness)?;
+    above_nought("width of the first corridor", a)?;
+    above_nought("width of the second corridor", b)?;
+    if thickness >= a.min(b) {
+        return Err(Trouble::new("the piece is as thick as the corridor", "carry it upright, or find another way"));
+    }
+    let length = |angle: Angle| {
+        let (sin, cos) = angle.to_radians().sin_cos();
+        a / sin + b / cos - thickness / (sin * cos)
+    };
+    let (mut low, mut high) = (Angle::degrees(0.0), Angle::degrees(90.0));
+    for _ in 0..200 {
+        let third = (high - low) / 3.0;
+        if length(low + third) < length(high - third) { high = high - third } else { low = low + third }
+    }
+    let longest = length((low + high) / 2.0);
+    above_nought("longest piece", longest)?;
+    let from = [a.into(), b.into(), thickness.into()];
+    Ok(Found::by(longest, "least of {} ÷ sin θ + {} ÷ cos θ − {} ÷ (sin θ cos θ)", from).beware(caution::PASSAGE))
+}
+
+/// A lift car and its door.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Car {
+    /// Clear width of the door.
+    pub door: (Length, Length),
+    /// Inside width, depth and height.
+    pub inside: [Length; 3],
+}
+
+/// A panel that stands on edge in a lift car.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ride {
+    panel: (Length, Length),
+    thickness: Length,
+    car: Car,
+}
+
+impl Ride {
+    /// A panel of two sides and a thickness, and a car.
+    ///
+    /// # Errors
+    /// When a length is nought or less.
+    pub fn new(panel: (Length, Length), thickness: Length, car: Car) -> Result<Self, Trouble> {
+        Doorway::new(panel, thickness, car.door)?;
+        for side in car.inside {
+            above_nought("side of the car", side)?;
+        }
+        Ok(Self { panel, thickness, car })
+    }
+
+    /// Whether it goes in at the door and stands on one of its sides, straight or corner to corner of the floor.
+    ///
+    /// A panel leant from floor to ceiling may go in where this says no.
+    pub fn stands(&self) -> bool {
+        let [width, depth, height] = self.car.inside;
+        let on_edge = |up: Length, along: Length| {
+            up <= height
+                && goes_through((up, self.thickness), self.car.door)
+                && goes_through((along, self.thickness), (width, depth))
+        };
+        on_edge(self.panel.0, self.panel.1) || on_edge(self.panel.1, self.panel.0)
+    }
+
+    fn floor(&self) -> (Length, Length) {
+        let [width, depth, _] = self.car.inside;
+        (width, depth)
+    }
+
+    /// The longest thin rod in the car, corner to corner: √(w² + d² + h²).
+    pub fn rod(&self) -> Length {
+        let [width, depth, height] = self.car.inside.map(Length::to_mm);
+        Length::mm(width.hypot(depth).hypot(height))
+    }
+}
+
+thing!(Ride, "a ride in a lift car", |ride| vec![if ride.stands() { "stands in the car".into() } else { "does not stand in the car".into() }], {
+    passes "Whether it goes in at the door and stands on edge, straight or corner to corner of the floor." =>
+        Found::stated(ride.stands()).beware(caution::PASSAGE),
+    rod "The longest thin rod in the car, corner to corner." =>
+        Found::by(ride.rod(), "√({}² + {}² + {}²)", ride.car.inside.map(Into::into)).beware(caution::PASSAGE),
+    longest_on_floor "The longest side of this thickness that lies corner to corner of the floor." =>
+        longest_through(ride.thickness, ride.floor()).map(|longest| Found::stated(longest).beware(caution::PASSAGE)),
+});
