@@ -27,6 +27,7 @@ async function bringBack(entry) {
 }
 onBringBack(bringBack);
 kept.offer(bringBack);
+document.getElementById('away').addEventListener('click', () => { say(''); document.getElementById('brought').hidden = true; });
 addEventListener('pagehide', () => hold());
 document.addEventListener('visibilitychange', () => { if (document.hidden) hold(); });
 

@@ -11,7 +11,9 @@ export const sheet = { base: main.dataset.base, slug: main.dataset.slug, etag: b
 const query = location.search;
 export const path = name => `${sheet.base}/${name}${query}`;
 
+let fading = 0;
 export function say(text, urgent = false) {
+  clearTimeout(fading); if (text && !urgent) fading = setTimeout(() => say(''), 12000);
   document.getElementById('said').textContent = urgent ? '' : text;
   document.getElementById('alert').textContent = urgent ? text : '';
 }

@@ -42,7 +42,7 @@ function show(as) {
   const table = as === 'table';
   wall.hidden = table; $('list').hidden = !table; document.querySelector('.bar1').hidden = table;
   $('as-wall').setAttribute('aria-pressed', String(!table)); $('as-table').setAttribute('aria-pressed', String(table));
-  $('hung').textContent = table ? 'The same artworks; a column’s name sorts by it.' : 'Hung to one scale, every centre 150 cm from the floor.';
+  $('how-hung').textContent = table ? 'The same artworks; a column’s name sorts by it.' : 'Hung to one scale, every centre 150 cm from the floor.';
   remember('wall as', as);
   if (!table) hang();
 }

@@ -131,6 +131,7 @@ export function save(over) {
 }
 
 async function settle(answer) {
+  if (answer.theirs === answer.mine) { sheet.passage.saved = sheet.passage.area.value; kept.forget(sheet.passage.id); await reread(); stand('as saved'); return true; }
   const choice = await choose({ ...answer, theirs: answer.theirs ?? '' });
   if (choice === 'mine') return save(answer.etag);
   if (choice === 'theirs') { hold({ aside: true }); shut(); await reread(); kept.offer(bringBack); return true; }
@@ -148,12 +149,13 @@ async function leave() {
   const p = sheet.passage, was = changed(p);
   if (was) hold({ aside: true }); else kept.forget(p.id);
   shut(); await reread();
-  if (was) { say('Left as it was; what you wrote is set aside below.'); kept.offer(bringBack); }
+  if (was) { say('Left as it was; what you wrote is set aside.'); kept.offer(bringBack); }
 }
 
 function shut() {
-  const p = sheet.passage; clearTimeout(p.keeping);
+  const p = sheet.passage, here = p.box.contains(document.activeElement) || document.activeElement === document.body; clearTimeout(p.keeping);
   sheet.passage = null; p.box.remove(); document.body.classList.remove('writing');
-  const place = p.button && $(p.button);
+  if (!here) return;
+  const place = p.button && $(p.button) || article.querySelector(`[data-from="${p.from}"]`);
   (place?.matches('button') ? place : place?.querySelector('.write'))?.focus({ preventScroll: true });
 }
