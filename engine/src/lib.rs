@@ -1,0 +1,18 @@
+//! Makeready's engine: the text of a plan and the facts of the day go in; values, problems and safe HTML come out.
+//!
+//! Read in this order: [`measure`] numbers that know their unit; [`trade`] what the trade talks about; [`value`] what a
+//! plan can name, with how it was found; [`document`] the Markdown; [`script`] the sandbox its workings run in;
+//! [`evaluate`] one over the other.
+
+pub mod document;
+pub mod drawing;
+pub mod evaluate;
+pub mod measure;
+pub mod script;
+pub mod trade;
+pub mod trouble;
+pub mod value;
+
+pub use evaluate::{Evaluation, Facts, evaluate};
+pub use trouble::Trouble;
+pub use value::{Found, Thing, Trade, Value, Working};

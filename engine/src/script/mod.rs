@@ -1,6 +1,23 @@
 //! The sandbox a plan's workings run in, and the functions they can call.
+//!
+//! [`sandbox`] builds the engine from nothing, [`statements`] what a plan states, [`bindings`] the functions of the
+//! trade, [`record`] what was stated, [`trace`] the text beside a number, [`sheets`] rate sheets, [`explain`] errors in
+//! the trade's words.
 
 pub mod args;
 pub mod bindings;
+pub mod compiled;
+pub(crate) mod convert;
+pub(crate) mod explain;
+pub mod nearest;
+pub(crate) mod operators;
+pub mod record;
+pub mod sandbox;
+pub mod sheets;
+pub mod statements;
+pub mod trace;
+pub mod units;
 
 pub use args::{Args, Function};
+pub use compiled::Compiled;
+pub use sandbox::Stop;

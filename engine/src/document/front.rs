@@ -1,0 +1,257 @@
+//! The head of a document: TOML between two lines `+++`.
+
+use std::ops::Range;
+
+use toml_edit::{Document as Toml, Item, Table};
+
+use super::Problem;
+use super::lines::Lines;
+use crate::measure::{Currency, Day, Units};
+use crate::script::nearest::nearest;
+
+/// What kind of document it is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Kind {
+    /// The plan of one artwork.
+    #[default]
+    Plan,
+    /// What one outside shop makes, and at what price.
+    RateSheet,
+}
+
+/// The head of a document, with a default for whatever it leaves out.
+#[derive(Clone, Debug)]
+pub struct Front {
+    /// Plan or rate sheet.
+    pub kind: Kind,
+    /// The title of the artwork, or the name of the shop.
+    pub title: Option<String>,
+    /// One sentence under the title.
+    pub about: Option<String>,
+    /// Numbered prints of the edition.
+    pub edition: u32,
+    /// Artist's proofs beside it.
+    pub proofs: u32,
+    /// Inches or millimetres.
+    pub units: Units,
+    /// The currency of costs and price.
+    pub currency: Currency,
+    /// The first working day of the plan.
+    pub start: Option<Day>,
+    /// The day a rate sheet was quoted.
+    pub quoted: Option<Day>,
+    /// The last day its prices hold.
+    pub until: Option<Day>,
+    /// What the shop of a rate sheet does: scanner, lab, mounter, framer.
+    pub trade: Option<String>,
+    /// The plan this one was made from.
+    pub from: Option<String>,
+    /// The piece is finished and hung.
+    pub hung: Option<Day>,
+    /// Days off besides weekends.
+    pub holidays: Vec<Day>,
+    /// The shops of the plan: what each does, and its rate sheet.
+    pub shops: Vec<(String, String)>,
+}
+
+impl Default for Front {
+    fn default() -> Self {
+        Self {
+            kind: Kind::Plan,
+            title: None,
+            about: None,
+            edition: 0,
+            proofs: 0,
+            units: Units::Inch,
+            currency: USD,
+            start: None,
+            quoted: None,
+            until: None,
+            trade: None,
+            from: None,
+            hung: None,
+            holidays: Vec::new(),
+            shops: Vec::new(),
+        }
+    }
+}
+
+const USD: Currency = Currency { code: "USD", sign: "$", places: 2 };
+
+const KEYS: &[&str] = &[
+    "title", "kind", "about", "edition", "proofs", "units", "currency", "start", "quoted", "until", "trade", "from", "hung",
+    "holidays", "shops",
+];
+
+/// Where the head and the body of a text lie.
+pub(super) struct Split {
+    /// The TOML, without its fences.
+    pub(super) head: Option<Range<usize>>,
+    /// Where the Markdown begins.
+    pub(super) body: usize,
+    /// The head is opened but never closed.
+    pub(super) unclosed: bool,
+}
+
+/// Finds the head: a first line `+++` down to the next such line.
+pub(super) fn split(text: &str) -> Split {
+    let mut at = 0;
+    let mut head = None;
+    for line in text.split_inclusive('\n') {
+        let is_fence = line.trim_end() == "+++";
+        match head {
+            None if is_fence => head = Some(at + line.len()),
+            None => return Split { head: None, body: 0, unclosed: false },
+            Some(from) if is_fence => return Split { head: Some(from..at), body: at + line.len(), unclosed: false },
+            Some(_) => {}
+        }
+        at += line.len();
+    }
+    // Never closed: the whole text is shown as prose, so that nothing of it is lost from sight.
+    Split { head: None, body: 0, unclosed: head.is_some() }
+}
+
+/// Reads the head; what is wrong in it becomes a problem and the default stands in.
+pub(super) fn read(text: &str, lines: &Lines, split: &Split, problems: &mut Vec<Problem>) -> Front {
+    if split.unclosed {
+        problems.push(Problem {
+            line: 1,
+            column: 1,
+            what: "the head of this document begins with `+++` and never ends".into(),
+            next: "write a second line `+++` where the head ends and the text begins".into(),
+        });
+    }
+    let Some(range) = split.head.clone() else { return Front::default() };
+    let Some(head) = text.get(range.clone()) else { return Front::default() };
+    let mut reader = Reader { text, lines, base: range.start, problems };
+    match Toml::parse(head) {
+        Ok(toml) => reader.front(toml.as_table()),
+        Err(error) => {
+            let at = error.span().map_or(0, |span| span.start);
+            let what = format!("the head of this document cannot be read: {}", plain(error.message()));
+            reader.problem(at, what, "write each line as `name = value`, with text in quotes and dates as 2027-01-25");
+            Front::default()
+        }
+    }
+}
+
+/// The first line of a message, as part of a sentence.
+fn plain(message: &str) -> String {
+    message.lines().next().unwrap_or_default().trim_end_matches('.').to_owned()
+}
+
+struct Reader<'a> {
+    text: &'a str,
+    lines: &'a Lines,
+    base: usize,
+    problems: &'a mut Vec<Problem>,
+}
+
+impl Reader<'_> {
+    fn problem(&mut self, at: usize, what: String, next: &str) {
+        let (line, column) = self.lines.place(self.text, self.base + at);
+        self.problems.push(Problem { line, column, what, next: next.to_owned() });
+    }
+
+    fn front(&mut self, table: &Table) -> Front {
+        let mut front = Front::default();
+        for (key, item) in table {
+            let at = table.key(key).and_then(toml_edit::Key::span).map_or(0, |span| span.start);
+            let at = item.span().map_or(at, |span| if at == 0 { span.start } else { at });
+            self.field(&mut front, key, item, at);
+        }
+        front
+    }
+
+    fn field(&mut self, front: &mut Front, key: &str, item: &Item, at: usize) {
+        match key {
+            "title" => front.title = self.words(key, item, at),
+            "about" => front.about = self.words(key, item, at),
+            "trade" => front.trade = self.words(key, item, at),
+            "from" => front.from = self.words(key, item, at),
+            "edition" => front.edition = self.count(key, item, at),
+            "proofs" => front.proofs = self.count(key, item, at),
+            "start" => front.start = self.day(key, item, at),
+            "quoted" => front.quoted = self.day(key, item, at),
+            "until" => front.until = self.day(key, item, at),
+            "hung" => front.hung = self.day(key, item, at),
+            "kind" => match item.as_str() {
+                Some("plan") => front.kind = Kind::Plan,
+                Some("rate sheet") => front.kind = Kind::RateSheet,
+                _ => self.problem(at, format!("`kind` is {}", said(item)), "write `kind = \"plan\"` or `kind = \"rate sheet\"`"),
+            },
+            "units" => match item.as_str() {
+                Some("inch") => front.units = Units::Inch,
+                Some("metric") => front.units = Units::Metric,
+                _ => self.problem(at, format!("`units` is {}", said(item)), "write `units = \"inch\"` or `units = \"metric\"`"),
+            },
+            "currency" => match item.as_str().and_then(Currency::of) {
+                Some(currency) => front.currency = currency,
+                None => {
+                    let codes: Vec<_> = Currency::all().iter().map(|one| one.code).collect();
+                    let next = format!("write one of {}", codes.join(", "));
+                    self.problem(at, format!("`currency` is {}", said(item)), &next);
+                }
+            },
+            "holidays" => {
+                for one in item.as_array().into_iter().flatten() {
+                    let day = one.as_datetime().map(ToString::to_string).or(one.as_str().map(str::to_owned));
+                    match day.as_deref().and_then(Day::parse) {
+                        Some(day) => front.holidays.push(day),
+                        None => self.problem(at, format!("`holidays` holds {one}, which is no day"), "write days as 2026-12-25"),
+                    }
+                }
+            }
+            "shops" => match item.as_table_like() {
+                Some(shops) => {
+                    for (role, sheet) in shops.iter() {
+                        match sheet.as_str() {
+                            Some(sheet) => front.shops.push((role.to_owned(), sheet.to_owned())),
+                            None => self.problem(at, format!("the shop `{role}` is {}", said(sheet)), "write the name of its rate sheet in quotes, like `lab = \"shops/tidewater-lab\"`"),
+                        }
+                    }
+                }
+                None => self.problem(at, format!("`shops` is {}", said(item)), "write a line `[shops]` and below it each shop, like `lab = \"shops/tidewater-lab\"`"),
+            },
+            other => {
+                let hint = nearest(other, KEYS.iter().copied()).map_or_else(
+                    || format!("the head knows {}", KEYS.join(", ")),
+                    |near| format!("was `{near}` meant?"),
+                );
+                self.problem(at, format!("the head has a name it does not know, `{other}`"), &hint);
+            }
+        }
+    }
+
+    fn words(&mut self, key: &str, item: &Item, at: usize) -> Option<String> {
+        let words = item.as_str().map(str::to_owned);
+        if words.is_none() {
+            self.problem(at, format!("`{key}` is {}", said(item)), "write it in quotes");
+        }
+        words
+    }
+
+    fn count(&mut self, key: &str, item: &Item, at: usize) -> u32 {
+        match item.as_integer().map(u32::try_from) {
+            Some(Ok(count)) if count <= 10_000 => count,
+            _ => {
+                self.problem(at, format!("`{key}` is {}", said(item)), "write a whole number from 0 to 10000");
+                0
+            }
+        }
+    }
+
+    fn day(&mut self, key: &str, item: &Item, at: usize) -> Option<Day> {
+        let text = item.as_datetime().map(ToString::to_string).or(item.as_str().map(str::to_owned));
+        let day = text.as_deref().and_then(Day::parse);
+        if day.is_none() {
+            self.problem(at, format!("`{key}` is {}, which is no day", said(item)), "write it as 2027-01-25");
+        }
+        day
+    }
+}
+
+fn said(item: &Item) -> String {
+    let text: String = item.to_string().trim().chars().take(60).collect();
+    if text.is_empty() { "empty".into() } else { format!("`{text}`") }
+}

@@ -1,0 +1,387 @@
+//! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use rhai::{AST, Dynamic, Engine, Module, Scope, Shared};
+
+use crate::document::reading::LONGEST_BLOCK;
+use crate::document::{Ask, Block, Document, Problem};
+use crate::measure::{Calendar, Day, Units};
+use crate::script::explain::{self, Explained, Known};
+use crate::script::record::{Record, Run};
+use crate::script::sheets::Sheets;
+use crate::script::trace::{Calls, Trace};
+use crate::script::{Compiled, Stop, convert, sandbox};
+use crate::trade::edition::{Edition, Entry};
+use crate::{Found, Thing, Value};
+
+/// Everything a plan depends on that is not in its text.
+#[derive(Clone, Debug)]
+pub struct Facts {
+    /// The day it is worked out on.
+    pub today: Day,
+    /// The texts of the notebook's rate sheets, by the path a plan imports them by.
+    pub sheets: Arc<BTreeMap<String, String>>,
+    /// What happened to the prints of the edition.
+    pub ledger: Vec<Entry>,
+    /// Units to show instead of the plan's own.
+    pub units: Option<Units>,
+}
+
+impl Facts {
+    /// The facts of a notebook without rate sheets and of an edition none of which is printed.
+    pub fn on(today: Day) -> Self {
+        Self { today, sheets: Arc::default(), ledger: Vec::new(), units: None }
+    }
+}
+
+/// A name and its value.
+#[derive(Clone, Debug)]
+pub struct Named {
+    /// The name.
+    pub name: String,
+    /// Its value, with its working.
+    pub found: Found,
+}
+
+/// What a block of workings came to.
+#[derive(Clone, Debug, Default)]
+pub struct Outcome {
+    /// The names it used.
+    pub reads: Vec<String>,
+    /// The names it gave, with values.
+    pub gives: Vec<Named>,
+    /// Rate sheets it drew on: path and name here.
+    pub imports: Vec<(String, String)>,
+    /// What was wrong with it.
+    pub problems: Vec<Problem>,
+}
+
+/// What an ask came to.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// The value, or what is wrong.
+    pub result: Result<Found, Problem>,
+    /// The expression with its names, when it is more than a name.
+    pub trace: Option<Trace>,
+    /// The names it used.
+    pub reads: Vec<String>,
+}
+
+/// A plan worked out.
+#[derive(Debug)]
+pub struct Evaluation {
+    /// The units it is shown in.
+    pub units: Units,
+    /// One for each block.
+    pub blocks: Vec<Outcome>,
+    /// One for each ask.
+    pub answers: Vec<Answer>,
+    /// What was stated.
+    pub record: Record,
+    /// The edition as of the ledger; none when the head gives no number of prints.
+    pub edition: Option<Edition>,
+    /// Everything wrong, in the order of the text.
+    pub problems: Vec<Problem>,
+    /// Every name with its last value.
+    pub names: HashMap<String, Found>,
+    /// The right-hand side of each name.
+    rights: HashMap<String, Trace>,
+}
+
+/// Works a document out.
+///
+/// `compiled` keeps workings read before; it changes how fast this is, never what it gives. `stop` may end workings that
+/// go on too long.
+pub fn evaluate(document: &Document, facts: &Facts, compiled: &Arc<Compiled>, stop: Option<Stop>) -> Evaluation {
+    Worker::new(document, facts, compiled, stop).work()
+}
+
+struct Worker<'a> {
+    document: &'a Document,
+    compiled: &'a Compiled,
+    run: Arc<Run>,
+    sheets: Arc<Sheets>,
+    engine: Engine,
+    scope: Scope<'static>,
+    functions: Option<AST>,
+    waiting: Vec<(String, usize)>,
+    set: HashMap<String, usize>,
+    out: Evaluation,
+}
+
+impl<'a> Worker<'a> {
+    fn new(document: &'a Document, facts: &Facts, compiled: &'a Arc<Compiled>, stop: Option<Stop>) -> Self {
+        let front = &document.front;
+        let units = facts.units.unwrap_or(front.units);
+        let run = Arc::new(Run {
+            units,
+            currency: front.currency,
+            calendar: Calendar::new(front.holidays.iter().copied()),
+            start: front.start.unwrap_or(facts.today),
+            today: facts.today,
+            state: Mutex::default(),
+        });
+        let sheets = Arc::new(Sheets {
+            texts: facts.sheets.clone(),
+            compiled: compiled.clone(),
+            run: run.clone(),
+            open: Mutex::default(),
+            read: Mutex::default(),
+        });
+        let mut engine = sandbox::engine(run.clone(), stop);
+        engine.set_module_resolver(Shelf(sheets.clone()));
+        let mut problems = document.problems.clone();
+        let edition = (front.edition > 0).then(|| Edition::new(front.edition, front.proofs, &facts.ledger));
+        let edition = edition.and_then(|edition| {
+            edition.map_err(|trouble| problems.push(document.problem_at(0, trouble.what, trouble.next))).ok()
+        });
+        let out = Evaluation {
+            units,
+            blocks: Vec::with_capacity(document.blocks.len()),
+            answers: Vec::with_capacity(document.asks.len()),
+            record: Record::default(),
+            edition: edition.clone(),
+            problems,
+            names: HashMap::new(),
+            rights: HashMap::new(),
+        };
+        let mut worker = Self {
+            document,
+            compiled,
+            run,
+            sheets,
+            engine,
+            scope: Scope::new(),
+            functions: None,
+            waiting: Vec::new(),
+            set: HashMap::new(),
+            out,
+        };
+        if let Some(edition) = edition {
+            worker.settle("edition", Dynamic::from(Found::stated(Thing::new(edition))));
+        }
+        worker
+    }
+
+    fn work(mut self) -> Evaluation {
+        for (index, block) in self.document.blocks.iter().enumerate() {
+            let outcome = self.block(index, block);
+            self.out.problems.extend(outcome.problems.iter().cloned());
+            self.out.blocks.push(outcome);
+        }
+        self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block = None;
+        for ask in &self.document.asks {
+            let answer = self.ask(ask);
+            if let Err(problem) = &answer.result {
+                self.out.problems.push(problem.clone());
+            }
+            self.out.answers.push(answer);
+        }
+        self.out.record = std::mem::take(&mut self.run.state.lock().unwrap_or_else(PoisonError::into_inner).record);
+        self.out.problems.sort_by_key(|problem| (problem.line, problem.column));
+        self.out
+    }
+
+    fn block(&mut self, index: usize, block: &Block) -> Outcome {
+        if block.text.len() > LONGEST_BLOCK {
+            let problem = self.document.problem_at(
+                block.range.start,
+                format!("these workings are {} kB long, and at most 16 kB are worked out", block.text.len() / 1024),
+                "split them into several blocks",
+            );
+            return Outcome { problems: vec![problem], ..Outcome::default() };
+        }
+        let compiled = self.compiled.block(&self.engine, &block.text);
+        let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
+        {
+            let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+            state.block = Some(index);
+            state.shop = shop;
+            state.calls = compiled.calls.clone();
+            state.offsets = block.offsets();
+            state.line = self.document.lines.line(block.place(1, 1));
+        }
+        let mut outcome = Outcome { reads: compiled.reads.clone(), imports: compiled.imports.clone(), ..Outcome::default() };
+        outcome.problems.extend(self.set_twice(block, &compiled.calls));
+        let before = self.scope.len();
+        let failed = match &compiled.ast {
+            Err((kind, place)) => Some(explain::unread(kind, *place)),
+            Ok(ast) => {
+                let result = match &self.functions {
+                    Some(functions) => self.engine.run_ast_with_scope(&mut self.scope, &functions.merge(ast)),
+                    None => self.engine.run_ast_with_scope(&mut self.scope, ast),
+                };
+                if compiled.functions {
+                    let own = ast.clone_functions_only();
+                    self.functions = Some(self.functions.as_ref().map_or(own.clone(), |all| all.merge(&own)));
+                }
+                let known = || self.known();
+                result.err().map(|error| explain::failed(&error, &Known { names: &known(), waiting: &self.waiting }))
+            }
+        };
+        self.keep(before, &compiled.calls, &mut outcome);
+        self.draw_on(&compiled.imports);
+        if let Some(failed) = failed {
+            let problem = self.problem(block.place(failed.line, failed.column), failed);
+            for (name, _) in &compiled.calls.lets {
+                if !self.out.names.contains_key(name) {
+                    self.waiting.push((name.clone(), problem.line));
+                }
+            }
+            outcome.problems.push(problem);
+        }
+        outcome
+    }
+
+    /// Names that already have a value from an earlier line.
+    fn set_twice(&mut self, block: &Block, calls: &Calls) -> Vec<Problem> {
+        let mut problems = Vec::new();
+        for (name, at) in &calls.lets {
+            let offset = block.offset(*at);
+            let line = self.document.lines.line(offset);
+            if name == "edition" || self.set.contains_key(name) {
+                let first = self.set.get(name).map_or("the head".to_owned(), |line| format!("line {line}"));
+                problems.push(self.document.problem_at(
+                    offset,
+                    format!("`{name}` already has a value, from {first}"),
+                    "give this one another name, so that every number has one source",
+                ));
+            } else {
+                self.set.insert(name.clone(), line);
+            }
+        }
+        problems
+    }
+
+    /// What a block gave becomes constant, so that no later block changes it behind the reader's back.
+    fn keep(&mut self, before: usize, calls: &Calls, outcome: &mut Outcome) {
+        let mut fresh: Vec<(String, Dynamic)> = Vec::new();
+        let count = self.scope.len().saturating_sub(before);
+        for (name, _, value) in self.scope.iter_raw().take(count) {
+            fresh.push((name.to_owned(), value.flatten_clone()));
+        }
+        self.scope.rewind(before);
+        fresh.reverse();
+        for (name, value) in fresh {
+            let found = convert::found(&value);
+            if let Some(right) = calls.rights.get(&name).and_then(|right| Trace::of(right)) {
+                self.out.rights.insert(name.clone(), right);
+            }
+            outcome.gives.push(Named { name: name.clone(), found });
+            self.settle(&name, value);
+        }
+    }
+
+    fn settle(&mut self, name: &str, value: Dynamic) {
+        self.out.names.insert(name.to_owned(), convert::found(&value));
+        self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_owned(), value.clone());
+        self.scope.push_constant_dynamic(name, value);
+    }
+
+    /// Rate sheets stay at hand for the blocks and asks below.
+    fn draw_on(&mut self, imports: &[(String, String)]) {
+        for (path, name) in imports {
+            let module: Option<Shared<Module>> = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
+            let Some(module) = module else { continue };
+            for (part, value) in module.iter_var() {
+                self.out.names.insert(format!("{name}::{part}"), convert::found(value));
+            }
+            self.engine.register_static_module(name.as_str(), module);
+        }
+    }
+
+    fn ask(&mut self, ask: &Ask) -> Answer {
+        if let Some(found) = self.out.names.get(&ask.expression) {
+            return Answer { result: Ok(found.clone()), trace: None, reads: vec![ask.expression.clone()] };
+        }
+        let compiled = self.compiled.ask(&self.engine, &ask.expression);
+        let failed = match &compiled.ast {
+            Err((kind, place)) => Err(explain::unread(kind, *place)),
+            Ok(ast) => {
+                let merged;
+                let ast = match &self.functions {
+                    Some(functions) => {
+                        merged = functions.merge(ast);
+                        &merged
+                    }
+                    None => ast,
+                };
+                let before = self.scope.len();
+                let result = self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, ast);
+                self.scope.rewind(before);
+                result.map_err(|error| explain::failed(&error, &Known { names: &self.known(), waiting: &self.waiting }))
+            }
+        };
+        let result = failed.map(|value| convert::found(&value)).map_err(|failed| {
+            let within = ask.expression.char_indices().nth(failed.column.saturating_sub(1)).map_or(0, |(at, _)| at);
+            self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed)
+        });
+        Answer { result, trace: compiled.trace.clone(), reads: compiled.reads.clone() }
+    }
+
+    fn known(&self) -> Vec<String> {
+        self.scope.iter_raw().map(|(name, ..)| name.to_owned()).collect()
+    }
+
+    fn problem(&self, at: usize, failed: Explained) -> Problem {
+        self.document.problem_at(at, failed.trouble.what, failed.trouble.next)
+    }
+}
+
+/// The rate sheets as the engine wants them: shared.
+struct Shelf(Arc<Sheets>);
+
+impl rhai::ModuleResolver for Shelf {
+    fn resolve(&self, engine: &Engine, source: Option<&str>, path: &str, place: rhai::Position) -> Result<Shared<Module>, Box<rhai::EvalAltResult>> {
+        self.0.resolve(engine, source, path, place)
+    }
+}
+
+impl Evaluation {
+    /// What is written beside a name or an ask: its own working, else its right-hand side with values.
+    pub fn working(&self, expression: &str, found: &Found, trace: Option<&Trace>) -> Option<String> {
+        if let Some(working) = &found.working {
+            return Some(working.shown(self.units));
+        }
+        let trace = trace.or_else(|| self.rights.get(expression))?;
+        trace.shown(|path| self.value_of(path).map(|found| found.value.shown(self.units)))
+    }
+
+    /// The value of a name or of a part of a thing: `frame.weight`, `lab::least_ppi`.
+    pub fn value_of(&self, path: &str) -> Option<Found> {
+        if let Some(found) = self.names.get(path) {
+            return Some(found.clone());
+        }
+        let (name, parts) = path.split_once('.')?;
+        parts.split('.').try_fold(self.names.get(name)?.clone(), |found, part| sandbox::part(&found, part).ok())
+    }
+
+    /// The sum of the costs, of one shop or of all.
+    pub fn cost(&self, shop: Option<&str>) -> Option<crate::measure::Money> {
+        let mut lines = self.record.costs.iter().filter(|line| shop.is_none() || line.shop.as_deref() == shop);
+        let first = lines.next()?.amount;
+        lines.try_fold(first, |sum, line| sum.plus(line.amount))
+    }
+
+    /// Whether every `must` is kept.
+    pub fn keeps_rules(&self) -> bool {
+        self.record.rules.iter().all(|rule| rule.kept || !rule.must)
+    }
+}
+
+/// Values as the words of a machine-readable listing.
+impl Value {
+    /// A number as JSON number, everything else as text.
+    pub fn json(&self, units: Units) -> serde_json::Value {
+        match (self, self.number_and_unit(units)) {
+            (Self::Truth(truth), _) => serde_json::Value::Bool(*truth),
+            (Self::Whole(whole), _) => (*whole).into(),
+            (Self::Money(money), _) => money.rounded().amount.to_string().into(),
+            (Self::Day(day), _) => day.iso().into(),
+            (_, Some((number, _))) => serde_json::Number::from_f64(number).map_or(serde_json::Value::Null, serde_json::Value::Number),
+            (other, None) => other.shown(units).into(),
+        }
+    }
+}

@@ -1,0 +1,54 @@
+//! The name that was probably meant.
+
+/// The candidate nearest to a misspelt name: at most two letters off (one for short names), swapped neighbours counting
+/// as two.
+pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let limit = if name.chars().count() < 4 { 1 } else { 2 };
+    candidates
+        .into_iter()
+        .filter(|candidate| *candidate != name)
+        .map(|candidate| (distance(name, candidate), candidate))
+        .filter(|(distance, candidate)| *distance <= limit || close_stem(name, candidate))
+        .min_by_key(|(distance, candidate)| (*distance, candidate.len()))
+        .map(|(_, candidate)| candidate)
+}
+
+/// One name is the other cut short, as in `dept` for `depth_of_panel`.
+fn close_stem(name: &str, candidate: &str) -> bool {
+    name.len() >= 4 && candidate.starts_with(name)
+}
+
+/// Letters to change, add or take away, without regard to case.
+fn distance(a: &str, b: &str) -> usize {
+    let (a, b) = (a.to_lowercase(), b.to_lowercase());
+    let b: Vec<char> = b.chars().take(64).collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.chars().take(64).enumerate() {
+        let mut corner = i;
+        let mut left = i + 1;
+        let mut next = vec![left];
+        for (y, above) in b.iter().zip(row.iter().skip(1)) {
+            let cost = (corner + usize::from(x != *y)).min(above + 1).min(left + 1);
+            corner = *above;
+            left = cost;
+            next.push(cost);
+        }
+        row = next;
+    }
+    row.last().copied().unwrap_or(usize::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::nearest;
+
+    #[test]
+    fn a_swapped_letter_is_found() {
+        assert_eq!(nearest("widht", ["height", "width", "weight"]), Some("width"));
+    }
+
+    #[test]
+    fn nothing_near_is_nothing() {
+        assert_eq!(nearest("moulding", ["width", "ppi"]), None);
+    }
+}

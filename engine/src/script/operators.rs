@@ -1,0 +1,195 @@
+//! Arithmetic on what a plan names: kinds are checked, and a mistake is told in the trade's words.
+
+use rust_decimal::Decimal;
+
+use crate::measure::{Dims, Money, Quantity, Units};
+use crate::{Trouble, Value};
+
+/// Adds, or with `minus` takes away.
+pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Trouble> {
+    let (verb, joined) = if minus { ("taken from", "from") } else { ("added to", "to") };
+    match (a, b) {
+        (Value::Money(x), Value::Money(y)) => {
+            let sum = if minus { x.minus(*y) } else { x.plus(*y) };
+            sum.map(Value::Money).ok_or_else(|| currencies(*x, *y))
+        }
+        (Value::Day(x), Value::Day(y)) if minus => Ok(Value::Whole(y.until(*x))),
+        (Value::Day(x), _) if count(b).is_some() => {
+            let days = count(b).unwrap_or_default();
+            x.plus(if minus { -days } else { days }).map(Value::Day).ok_or_else(|| {
+                Trouble::new(format!("{x} and {days} days lead past the end of the calendar"), "use fewer days")
+            })
+        }
+        (Value::Day(_), Value::Quantity(days)) if days.dims == crate::measure::Days::DIMS => Err(Trouble::new(
+            "working days are counted with the plan's holidays, which `+` does not know",
+            "write `working_days(the date, 3.days)`",
+        )),
+        _ => match (quantity(a), quantity(b)) {
+            (Some(x), Some(y)) if x.dims == y.dims => {
+                let value = if minus { x.value - y.value } else { x.value + y.value };
+                checked(Quantity { value, dims: x.dims })
+            }
+            _ => Err(Trouble::new(
+                format!("{} cannot be {verb} {}: {} {joined} {}", b.kind(), a.kind(), shown(b), shown(a)),
+                unit_hint(a, b).unwrap_or_else(|| "use two values of one kind; a part of a thing is asked for by name, like `frame.weight`".into()),
+            )),
+        },
+    }
+}
+
+/// Multiplies.
+pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Trouble> {
+    match (a, b) {
+        (Value::Money(money), by) | (by, Value::Money(money)) => {
+            let by = decimal(by).ok_or_else(|| {
+                Trouble::new(
+                    format!("{} cannot be multiplied by {}: {} × {}", a.kind(), b.kind(), shown(a), shown(b)),
+                    "multiply money by a plain number; for a price per area divide first: `size.area / 1.ft2 * 14.usd`",
+                )
+            })?;
+            money.times(by).map(Value::Money).ok_or_else(|| too_large(*money))
+        }
+        _ => match (quantity(a), quantity(b)) {
+            (Some(x), Some(y)) => {
+                let dims = x.dims.times(y.dims).ok_or_else(|| Trouble::new("this product has too many units in it", "work it out in two steps"))?;
+                checked(Quantity { value: x.value * y.value, dims })
+            }
+            _ => Err(cannot("multiplied by", a, b)),
+        },
+    }
+}
+
+/// Divides.
+pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
+    let nought = || Trouble::new(format!("{} is divided by nought", shown(a)), "give the lower number a value other than 0");
+    match (a, b) {
+        (Value::Money(x), Value::Money(y)) if x.currency == y.currency => {
+            let share = x.amount.checked_div(y.amount).ok_or_else(nought)?;
+            Ok(Value::from(f64::try_from(share).unwrap_or_default()))
+        }
+        (Value::Money(x), Value::Money(y)) => Err(currencies(*x, *y)),
+        (Value::Money(money), by) => {
+            let by = decimal(by).ok_or_else(|| {
+                Trouble::new(
+                    format!("{} cannot be divided by {}: {} ÷ {}", a.kind(), b.kind(), shown(a), shown(b)),
+                    "divide money by a plain number; for a price per area write `size.area / 1.ft2 * 14.usd`",
+                )
+            })?;
+            money.over(by).map(Value::Money).ok_or_else(nought)
+        }
+        _ => match (quantity(a), quantity(b)) {
+            (Some(_), Some(y)) if y.value == 0.0 => Err(nought()),
+            (Some(x), Some(y)) if x.dims == Dims::NONE && y.dims != Dims::NONE => Err(Trouble::new(
+                format!("a plain number is divided by {}: {} ÷ {}", y.dims.name(), shown(a), shown(b)),
+                "for a fraction with a unit write the fraction in brackets: `(3/4).inch`",
+            )),
+            (Some(x), Some(y)) => {
+                let dims = x.dims.over(y.dims).ok_or_else(|| Trouble::new("this quotient has too many units in it", "work it out in two steps"))?;
+                checked(Quantity { value: x.value / y.value, dims })
+            }
+            _ => Err(cannot("divided by", a, b)),
+        },
+    }
+}
+
+/// Compares, for `<` and its kin and for `==`: lengths with lengths, money with money.
+pub(crate) fn order(a: &Value, b: &Value) -> Result<std::cmp::Ordering, Trouble> {
+    use std::cmp::Ordering;
+    match (a, b) {
+        (Value::Money(x), Value::Money(y)) if x.currency == y.currency => Ok(x.amount.cmp(&y.amount)),
+        (Value::Money(x), Value::Money(y)) => Err(currencies(*x, *y)),
+        (Value::Day(x), Value::Day(y)) => Ok(x.cmp(y)),
+        (Value::Text(x), Value::Text(y)) => Ok(x.cmp(y)),
+        (Value::Truth(x), Value::Truth(y)) => Ok(x.cmp(y)),
+        _ => match (quantity(a), quantity(b)) {
+            (Some(x), Some(y)) if x.dims == y.dims => {
+                Ok(if x.agrees(y) { Ordering::Equal } else { x.value.total_cmp(&y.value) })
+            }
+            _ => Err(Trouble::new(
+                format!("{} cannot be compared with {}: {} and {}", a.kind(), b.kind(), shown(a), shown(b)),
+                unit_hint(a, b).unwrap_or_else(|| "compare two values of one kind".into()),
+            )),
+        },
+    }
+}
+
+/// The other way round: minus the value.
+pub(crate) fn negative(a: &Value) -> Result<Value, Trouble> {
+    match a {
+        Value::Money(money) => Ok(Value::Money(Money::new(-money.amount, money.currency))),
+        _ => quantity(a)
+            .map(|x| Value::Quantity(Quantity { value: -x.value, dims: x.dims }))
+            .ok_or_else(|| Trouble::new(format!("{} has no opposite: {}", a.kind(), shown(a)), "take it from another value of its kind")),
+    }
+}
+
+fn quantity(value: &Value) -> Option<Quantity> {
+    match value {
+        Value::Quantity(quantity) => Some(*quantity),
+        #[expect(clippy::cast_precision_loss, reason = "whole numbers of a plan are far below 2^53")]
+        Value::Whole(whole) => Some(Quantity::plain(*whole as f64)),
+        _ => None,
+    }
+}
+
+fn decimal(value: &Value) -> Option<Decimal> {
+    match value {
+        Value::Whole(whole) => Some(Decimal::from(*whole)),
+        Value::Quantity(quantity) if quantity.dims == Dims::NONE => Money::exactly(quantity.value),
+        _ => None,
+    }
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "checked to be whole and in range")]
+fn count(value: &Value) -> Option<i64> {
+    match value {
+        Value::Whole(whole) => Some(*whole),
+        Value::Quantity(x) if x.dims == Dims::NONE && x.value.fract() == 0.0 && x.value.abs() < 1e9 => Some(x.value as i64),
+        _ => None,
+    }
+}
+
+fn checked(quantity: Quantity) -> Result<Value, Trouble> {
+    if quantity.value.is_finite() {
+        Ok(Value::Quantity(quantity))
+    } else {
+        Err(Trouble::new("the result is too large to be a number", "look for a value with a nought too many, or a division by almost nothing"))
+    }
+}
+
+fn cannot(verb: &str, a: &Value, b: &Value) -> Trouble {
+    Trouble::new(
+        format!("{} cannot be {verb} {}: {} and {}", a.kind(), b.kind(), shown(a), shown(b)),
+        "use numbers here; a part of a thing is asked for by name, like `frame.weight`",
+    )
+}
+
+fn currencies(a: Money, b: Money) -> Trouble {
+    if a.currency == b.currency {
+        return too_large(a);
+    }
+    Trouble::new(
+        format!("{a} and {b} are in two currencies"),
+        "bring one into the other first, with a rate you write down: `euros / 1.eur * 1.08.usd`",
+    )
+}
+
+fn too_large(a: Money) -> Trouble {
+    Trouble::new(format!("an amount grew past 28 digits, from {a}"), "look for a number with noughts too many")
+}
+
+fn unit_hint(a: &Value, b: &Value) -> Option<String> {
+    let plain = |value: &Value| quantity(value).is_some_and(|x| x.dims == Dims::NONE);
+    let (bare, other) = if plain(a) { (a, b) } else if plain(b) { (b, a) } else { return None };
+    let unit = match other {
+        Value::Money(money) => money.currency.code.to_lowercase(),
+        Value::Quantity(x) => super::units::UNITS.iter().find(|unit| unit.one.dims == x.dims)?.name.to_owned(),
+        _ => return None,
+    };
+    let number = shown(bare).replace('\u{202f}', "_").replace('\u{2212}', "-");
+    Some(format!("give the plain number a unit: `{number}.{unit}`"))
+}
+
+fn shown(value: &Value) -> String {
+    value.shown(Units::Inch).chars().take(60).collect()
+}

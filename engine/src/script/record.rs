@@ -1,0 +1,216 @@
+//! What a plan stated while it was worked out: givens, rules, costs, steps, and how the piece hangs.
+
+use std::sync::{Arc, Mutex};
+
+use crate::measure::{Calendar, Currency, Day, Length, Mass, Money, Units};
+use crate::{Found, Trouble, Value};
+
+/// A named input a person may change on the page.
+#[derive(Clone, Debug)]
+pub struct Given {
+    /// What it is called on the page.
+    pub label: String,
+    /// Its value now.
+    pub value: Value,
+    /// The values it may take, when it is a choice.
+    pub choices: Vec<Value>,
+    /// The block it stands in.
+    pub block: usize,
+    /// Where its literal stands in the document, and those of its choices; none when it is no plain literal.
+    pub place: Option<GivenPlace>,
+}
+
+/// Where a given is written, in bytes of the document.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GivenPlace {
+    /// The name it is bound to by `let`, when it is.
+    pub name: Option<String>,
+    /// The value's own text.
+    pub value: std::ops::Range<usize>,
+    /// The text of each choice.
+    pub choices: Vec<std::ops::Range<usize>>,
+}
+
+/// Something the plan must or should keep.
+#[derive(Clone, Debug)]
+pub struct Rule {
+    /// What it says.
+    pub text: String,
+    /// A `must`; otherwise a `should`.
+    pub must: bool,
+    /// Whether it is kept.
+    pub kept: bool,
+    /// The comparison with its values, when it is one: `236 ppi ≥ 250 ppi`.
+    pub because: Option<Because>,
+    /// The block it stands in.
+    pub block: usize,
+    /// The line of the document it stands on.
+    pub line: usize,
+}
+
+/// The text of a condition and the values of the names in it.
+pub type Because = super::trace::Trace;
+
+/// One line of what the piece costs.
+#[derive(Clone, Debug)]
+pub struct CostLine {
+    /// What is paid for.
+    pub what: String,
+    /// How much.
+    pub amount: Money,
+    /// The shop it goes to, of the head's `[shops]`.
+    pub shop: Option<String>,
+    /// The block it stands in.
+    pub block: usize,
+}
+
+/// One thing to be done.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// What is done.
+    pub what: String,
+    /// By whom: a shop of the head, or any words.
+    pub who: Option<String>,
+    /// How many working days it takes; nought for a moment.
+    pub days: u32,
+    /// Its first day.
+    pub start: Day,
+    /// Its last day.
+    pub end: Day,
+    /// The block it stands in.
+    pub block: usize,
+}
+
+/// The finished piece on the wall.
+#[derive(Clone, Copy, Debug)]
+pub struct Hung {
+    /// Its outside width.
+    pub width: Length,
+    /// Its outside height.
+    pub height: Length,
+    /// What it weighs, when that was said.
+    pub weight: Option<Mass>,
+}
+
+/// All that was stated, in order.
+#[derive(Clone, Debug, Default)]
+pub struct Record {
+    /// Givens.
+    pub givens: Vec<Given>,
+    /// Rules.
+    pub rules: Vec<Rule>,
+    /// Costs.
+    pub costs: Vec<CostLine>,
+    /// Steps.
+    pub steps: Vec<Step>,
+    /// The piece on the wall.
+    pub hung: Option<Hung>,
+}
+
+/// One evaluation, as its statements see it.
+pub(crate) struct Run {
+    pub(crate) units: Units,
+    pub(crate) currency: Currency,
+    pub(crate) calendar: Calendar,
+    pub(crate) start: Day,
+    pub(crate) today: Day,
+    pub(crate) state: Mutex<State>,
+}
+
+/// What changes while a plan is worked out.
+#[derive(Default)]
+pub(crate) struct State {
+    pub(crate) record: Record,
+    /// The block being worked out; none while asks are.
+    pub(crate) block: Option<usize>,
+    pub(crate) shop: Option<String>,
+    /// The givens and conditions found in the block's text.
+    pub(crate) calls: Arc<super::trace::Calls>,
+    /// The document offset of an offset in the block.
+    pub(crate) offsets: Vec<(usize, usize)>,
+    /// Names finished blocks gave, for functions, which see no others.
+    pub(crate) names: std::collections::HashMap<String, rhai::Dynamic>,
+    /// The document line a block's line 1 stands on.
+    pub(crate) line: usize,
+}
+
+impl Run {
+    /// Does something to the record of the block being worked out; refuses while asks are answered.
+    pub(crate) fn state<T>(&self, statement: &str, act: impl FnOnce(&mut State, usize) -> Result<T, Trouble>) -> Result<T, Trouble> {
+        let mut state = self.state.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        match state.block {
+            Some(block) => act(&mut state, block),
+            None => Err(Trouble::new(
+                format!("`{statement}` states something, and this place only asks"),
+                format!("move `{statement}` into a block of workings and ask here for what it gives"),
+            )),
+        }
+    }
+
+    /// Reads what was stated so far.
+    pub(crate) fn read<T>(&self, look: impl FnOnce(&State) -> T) -> T {
+        look(&self.state.lock().unwrap_or_else(std::sync::PoisonError::into_inner))
+    }
+}
+
+/// A step as a value a plan can ask.
+#[derive(Debug)]
+pub(crate) struct StepValue(pub(crate) Step);
+
+impl crate::Trade for StepValue {
+    fn kind(&self) -> &'static str {
+        "a step"
+    }
+    fn summary(&self) -> Vec<Value> {
+        if self.0.start == self.0.end {
+            vec![Value::Text(format!("{}, {}", self.0.what, self.0.end.brief()))]
+        } else {
+            vec![Value::Text(format!("{}, {} to {}", self.0.what, self.0.start.brief(), self.0.end.brief()))]
+        }
+    }
+    fn parts(&self) -> &'static [(&'static str, &'static str)] {
+        &[
+            ("start", "The first day of it."),
+            ("end", "The last day of it."),
+            ("days", "How many working days it takes."),
+            ("what", "What is done."),
+        ]
+    }
+    fn part(&self, name: &str) -> Option<Found> {
+        Some(match name {
+            "start" => Found::stated(self.0.start),
+            "end" => Found::by(self.0.end, "{} and {}, worked through weekends and holidays", [
+                self.0.start.into(),
+                crate::measure::Days::days(f64::from(self.0.days)).into(),
+            ]),
+            "days" => Found::stated(crate::measure::Days::days(f64::from(self.0.days))),
+            "what" => Found::stated(self.0.what.as_str()),
+            _ => return None,
+        })
+    }
+    fn as_any(&self) -> &dyn std::any::Any {
+        self
+    }
+}
+
+/// The steps another one waits for.
+#[derive(Debug)]
+pub(crate) struct After(pub(crate) Vec<String>);
+
+impl crate::Trade for After {
+    fn kind(&self) -> &'static str {
+        "a wait for other steps"
+    }
+    fn summary(&self) -> Vec<Value> {
+        vec![Value::Text(format!("after {}", self.0.join(", ")))]
+    }
+    fn parts(&self) -> &'static [(&'static str, &'static str)] {
+        &[]
+    }
+    fn part(&self, _: &str) -> Option<Found> {
+        None
+    }
+    fn as_any(&self) -> &dyn std::any::Any {
+        self
+    }
+}

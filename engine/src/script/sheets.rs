@@ -1,0 +1,111 @@
+//! Rate sheets: what `import "shops/…" as lab;` brings into a plan.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
+
+use super::compiled::Compiled;
+use super::explain::{self, Known};
+use super::nearest::nearest;
+use super::record::Run;
+use super::sandbox::{SEPARATOR, raise};
+use crate::Trouble;
+use crate::document::{Document, Kind};
+
+/// Finds rate sheets among the facts and works them out as they are asked for.
+pub(crate) struct Sheets {
+    pub(crate) texts: Arc<BTreeMap<String, String>>,
+    pub(crate) compiled: Arc<Compiled>,
+    pub(crate) run: Arc<Run>,
+    /// The sheets being read now, outermost first.
+    pub(crate) open: Mutex<Vec<String>>,
+    /// The sheets read so far.
+    pub(crate) read: Mutex<BTreeMap<String, Shared<Module>>>,
+}
+
+impl ModuleResolver for Sheets {
+    fn resolve(&self, engine: &Engine, _: Option<&str>, path: &str, place: Position) -> Result<Shared<Module>, Box<EvalAltResult>> {
+        let lock = |open: &Mutex<Vec<String>>| open.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        if let Some(module) = self.read.lock().unwrap_or_else(PoisonError::into_inner).get(path) {
+            return Ok(module.clone());
+        }
+        let open = lock(&self.open);
+        if open.iter().any(|one| one == path) {
+            let ring = open.iter().map(String::as_str).chain([path]).collect::<Vec<_>>().join(" → ");
+            return Err(at(place, Trouble::new(format!("the rate sheets draw on each other in a ring: {ring}"), "take one of these imports out")));
+        }
+        if open.len() >= 8 {
+            return Err(at(place, Trouble::new("rate sheets draw on one another more than 8 deep", "draw on them from the plan itself")));
+        }
+        let Some(text) = self.texts.get(path) else {
+            let next = nearest(path, self.texts.keys().map(String::as_str)).map_or_else(
+                || {
+                    if self.texts.is_empty() {
+                        "the notebook has no rate sheets yet; write one in its folder `shops`".to_owned()
+                    } else {
+                        format!("the notebook has {}", self.texts.keys().cloned().collect::<Vec<_>>().join(", "))
+                    }
+                },
+                |near| format!("was `{near}` meant?"),
+            );
+            return Err(at(place, Trouble::new(format!("there is no rate sheet `{path}`"), next)));
+        };
+        self.open.lock().unwrap_or_else(PoisonError::into_inner).push(path.to_owned());
+        let paused = self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block.take();
+        let result = self.work_out(engine, path, text);
+        self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block = paused;
+        self.open.lock().unwrap_or_else(PoisonError::into_inner).pop();
+        let module = Shared::new(result.map_err(|trouble| at(place, trouble))?);
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_owned(), module.clone());
+        Ok(module)
+    }
+}
+
+impl Sheets {
+    fn work_out(&self, engine: &Engine, path: &str, text: &str) -> Result<Module, Trouble> {
+        let sheet = Document::read(text);
+        if sheet.front.kind != Kind::RateSheet {
+            return Err(Trouble::new(format!("`{path}` is no rate sheet"), "write `kind = \"rate sheet\"` in its head, or draw on another document"));
+        }
+        let mut scope = Scope::new();
+        let mut functions = AST::empty();
+        functions.set_source(path);
+        for block in &sheet.blocks {
+            let compiled = self.compiled.block(engine, &block.text);
+            let outcome = match &compiled.ast {
+                Ok(ast) => {
+                    functions = functions.merge(&ast.clone_functions_only());
+                    functions.set_source(path);
+                    let whole = functions.merge(ast);
+                    engine.run_ast_with_scope(&mut scope, &whole).map_err(|error| {
+                        let names: Vec<_> = scope.iter_raw().map(|(name, ..)| name.to_owned()).collect();
+                        explain::failed(&error, &Known { names: &names, waiting: &[] })
+                    })
+                }
+                Err((kind, place)) => Err(explain::unread(kind, *place)),
+            };
+            outcome.map_err(|explained| {
+                let (line, column) = sheet.place(block.place(explained.line, explained.column));
+                Trouble::new(format!("the rate sheet `{path}` has a problem on line {line}, column {column}: {}", explained.trouble.what), explained.trouble.next)
+            })?;
+            let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+            for (name, _, value) in scope.iter_raw() {
+                state.names.insert(format!("{path}{SEPARATOR}{name}"), value.clone());
+            }
+        }
+        let mut module = Module::eval_ast_as_new(Scope::new(), &functions, engine).map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &[] }).trouble)?;
+        let values: Vec<(String, Dynamic)> = scope.iter_raw().map(|(name, _, value)| (name.to_owned(), value.clone())).collect();
+        for (name, value) in values.into_iter().rev() {
+            module.set_var(name, value);
+        }
+        module.build_index();
+        Ok(module)
+    }
+}
+
+fn at(place: Position, trouble: Trouble) -> Box<EvalAltResult> {
+    let mut error = raise(trouble);
+    error.set_position(place);
+    error
+}

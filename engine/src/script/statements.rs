@@ -1,0 +1,247 @@
+//! What a plan states rather than calculates: `given`, `must`, `should`, `cost`, `step`, `hangs`.
+
+use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
+
+use super::record::{After, CostLine, Given, GivenPlace, Hung, Rule, Run, State, Step, StepValue};
+use super::sandbox::{Outcome, raise, run_of};
+use super::trace::Trace;
+use super::{Args, convert};
+use crate::measure::{Day, Days, Money};
+use crate::{Found, Thing, Trouble, Value};
+
+type Stated = Result<Dynamic, Trouble>;
+
+/// How the reference tells of each statement: name, what it takes, what it does.
+pub const STATEMENTS: &[(&str, &str, &str)] = &[
+    ("given", "label, value, [choices]", "A value a person may change on the page: `given(\"Print width\", 63.inch)`. With a list of choices it becomes a choice."),
+    ("must", "condition, words", "A rule the plan has to keep; the page rings it when it is broken."),
+    ("should", "condition, words", "A rule the plan had better keep."),
+    ("cost", "what, amount, [shop]", "A line of what the piece costs; without a shop it belongs to the shop of its section. Gives the amount."),
+    ("step", "what, days, [after(...)], [who], [not before]", "One thing to be done, in working days. Gives its first and last day as `.start` and `.end`."),
+    ("after", "step, ...", "The steps another one waits for."),
+    ("hangs", "size, [weight]", "The finished piece: what hangs on the wall of the first page."),
+    ("total", "", "The sum of the costs stated so far."),
+    ("working_days", "date, days", "The date so many working days after another, through weekends and the plan's holidays."),
+    ("date", "text", "A day, written `date(\"2027-01-25\")`."),
+    ("today", "", "The day the plan is worked out on."),
+    ("costs", "", "Alone in a paragraph: the table of costs."),
+    ("steps", "", "Alone in a paragraph: the steps with their dates."),
+];
+
+/// The statements as functions of the script.
+pub(crate) fn module() -> Module {
+    let mut module = Module::new();
+    let m = &mut module;
+    m.set_native_fn("given", |c: NativeCallContext<'_>, label: ImmutableString, value: Dynamic| out(&c, |run| given(run, &c, &label, value, Array::new())));
+    m.set_native_fn("given", |c: NativeCallContext<'_>, label: ImmutableString, value: Dynamic, choices: Array| out(&c, |run| given(run, &c, &label, value, choices)));
+    m.set_native_fn("must", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| out(&c, |run| rule(run, &c, true, kept, &text)));
+    m.set_native_fn("should", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| out(&c, |run| rule(run, &c, false, kept, &text)));
+    m.set_native_fn("cost", |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic| out(&c, |run| cost(run, &what, &amount, None)));
+    m.set_native_fn("cost", |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic, shop: ImmutableString| out(&c, |run| cost(run, &what, &amount, Some(&shop))));
+    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic| out(&c, |run| step(run, &what, &[a])));
+    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic| out(&c, |run| step(run, &what, &[a, b])));
+    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic| out(&c, |run| step(run, &what, &[a, b, d])));
+    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic, e: Dynamic| out(&c, |run| step(run, &what, &[a, b, d, e])));
+    let wait = |names: &[&ImmutableString]| Dynamic::from(Found::stated(Thing::new(After(names.iter().map(|one| one.to_string()).collect()))));
+    m.set_native_fn("after", move |a: ImmutableString| -> Outcome { Ok(wait(&[&a])) });
+    m.set_native_fn("after", move |a: ImmutableString, b: ImmutableString| -> Outcome { Ok(wait(&[&a, &b])) });
+    m.set_native_fn("after", move |a: ImmutableString, b: ImmutableString, c: ImmutableString| -> Outcome { Ok(wait(&[&a, &b, &c])) });
+    m.set_native_fn("hangs", |c: NativeCallContext<'_>, size: Dynamic| out(&c, |run| hangs(run, &size, None)));
+    m.set_native_fn("hangs", |c: NativeCallContext<'_>, size: Dynamic, weight: Dynamic| out(&c, |run| hangs(run, &size, Some(&weight))));
+    m.set_native_fn("total", |c: NativeCallContext<'_>| out(&c, total));
+    m.set_native_fn("today", |c: NativeCallContext<'_>| out(&c, |run| Ok(Dynamic::from(Found::stated(run.today)))));
+    m.set_native_fn("costs", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Costs))))));
+    m.set_native_fn("steps", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Steps))))));
+    m.set_native_fn("date", |text: ImmutableString| -> Outcome {
+        Day::parse(&text).map(|day| Dynamic::from(Found::stated(day))).ok_or_else(|| {
+            raise(Trouble::new(format!("`{text}` is no day of the calendar"), "write year, month and day like `date(\"2027-01-25\")`"))
+        })
+    });
+    m.set_native_fn("working_days", |c: NativeCallContext<'_>, from: Dynamic, days: Dynamic| out(&c, |run| working_days(run, &from, &days)));
+    module.build_index();
+    module
+}
+
+fn out(context: &NativeCallContext<'_>, act: impl FnOnce(&Run) -> Stated) -> Outcome {
+    let run = run_of(context).ok_or_else(|| raise(Trouble::new("this statement stands outside a plan", "move it into a plan")))?;
+    act(&run).map_err(raise)
+}
+
+fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic, choices: Array) -> Stated {
+    run.state("given", |state, block| {
+        if state.record.givens.len() >= 200 {
+            return Err(Trouble::new("a plan may have 200 givens, and this is one more", "look for a `given` inside a loop"));
+        }
+        let position = context.call_position();
+        let call = state.calls.at(position.line().unwrap_or(0), position.position().unwrap_or(0));
+        let place = call.and_then(|call| {
+            let value = call.arguments.get(1)?.clone();
+            let map = |range: std::ops::Range<usize>| offset(state, range.start)..offset(state, range.end.saturating_sub(1)) + 1;
+            let choices = call.arguments.get(2).map(|list| state.calls.elements(list)).unwrap_or_default();
+            Some(GivenPlace { name: call.name.clone(), value: map(value), choices: choices.into_iter().map(map).collect() })
+        });
+        let plain = convert::plain(&value);
+        let choices: Vec<_> = choices.iter().map(convert::plain).collect();
+        let among = choices.is_empty() || choices.iter().any(|one| super::operators::order(one, &plain).is_ok_and(std::cmp::Ordering::is_eq));
+        if !among {
+            let all: Vec<_> = choices.iter().map(|one| one.shown(run.units)).collect();
+            return Err(Trouble::new(format!("`{label}` is {}, which is none of its choices", plain.shown(run.units)), format!("choose one of {}", all.join(", "))));
+        }
+        state.record.givens.push(Given { label: label.to_owned(), value: plain, choices, block, place });
+        Ok(value)
+    })
+}
+
+/// The document offset of an offset in the block.
+fn offset(state: &State, within: usize) -> usize {
+    let index = state.offsets.partition_point(|(start, _)| *start <= within).saturating_sub(1);
+    state.offsets.get(index).map_or(0, |(start, at)| at + within.saturating_sub(*start))
+}
+
+fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: bool, text: &str) -> Stated {
+    run.state(if must { "must" } else { "should" }, |state, block| {
+        if state.record.rules.len() >= 200 {
+            return Err(Trouble::new("a plan may have 200 rules, and this is one more", "look for a rule inside a loop"));
+        }
+        let position = context.call_position();
+        let line = position.line().unwrap_or(1);
+        let because = state.calls.at(line, position.position().unwrap_or(0)).and_then(|call| call.arguments.first()).and_then(|range| state.calls.text(range)).and_then(|text| Trace::of(&text));
+        let line = state.line + line - 1;
+        state.record.rules.push(Rule { text: text.to_owned(), must, kept, because, block, line });
+        Ok(kept.into())
+    })
+}
+
+fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
+    let values = [Value::Text(what.to_owned()), convert::plain(amount)];
+    let money = Args { function: "cost", values: &values }.money(1, "amount")?;
+    if money.currency != run.currency {
+        return Err(Trouble::new(
+            format!("`{what}` costs {money}, and this plan counts in {}", run.currency.code),
+            "bring it into the plan's currency with a rate you write down: `euros / 1.eur * 1.08.usd`",
+        ));
+    }
+    run.state("cost", |state, block| {
+        if state.record.costs.len() >= 500 {
+            return Err(Trouble::new("a plan may have 500 lines of cost, and this is one more", "look for a `cost` inside a loop"));
+        }
+        let shop = shop.map(str::to_owned).or_else(|| state.shop.clone());
+        state.record.costs.push(CostLine { what: what.to_owned(), amount: money, shop, block });
+        Ok(Dynamic::from(Found::stated(money)))
+    })
+}
+
+fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
+    let values: Vec<_> = rest.iter().map(convert::plain).collect();
+    let args = Args { function: "step", values: &values };
+    let wanted = args.days(0, "time")?.to_days();
+    if !(0.0..=1000.0).contains(&wanted) {
+        return Err(Trouble::new(format!("`{what}` takes {} working days", crate::measure::show::number(wanted, 1)), "give it from 0 to 1000 working days"));
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 0..=1000")]
+    let days = wanted.ceil() as u32;
+    let (mut who, mut earliest, mut waits) = (None, None, Vec::new());
+    for (place, value) in values.iter().enumerate().skip(1) {
+        match value {
+            Value::Text(name) => who = Some(name.clone()),
+            Value::Day(day) => earliest = Some(*day),
+            Value::Thing(thing) if thing.get::<After>().is_some() => waits.extend(thing.get::<After>().into_iter().flat_map(|after| after.0.clone())),
+            Value::Thing(thing) if thing.get::<StepValue>().is_some() => waits.extend(thing.get::<StepValue>().map(|step| step.0.what.clone())),
+            _ => return Err(args.wrong(place, "wait or person", "`after(\"an earlier step\")`, a date or a name", "step(\"Proof\", 3.days, after(\"Upload\"), \"lab\")")),
+        }
+    }
+    run.state("step", |state, block| {
+        if state.record.steps.len() >= 200 {
+            return Err(Trouble::new("a plan may have 200 steps, and this is one more", "look for a `step` inside a loop"));
+        }
+        let end = Trouble::new(format!("`{what}` would end past the year 9999"), "shorten the steps before it");
+        let mut start = run.start;
+        for name in &waits {
+            let Some(before) = state.record.steps.iter().rev().find(|one| one.what == *name) else {
+                let near = super::nearest::nearest(name, state.record.steps.iter().map(|one| one.what.as_str()));
+                let next = near.map_or_else(|| "a step can wait only for steps stated above it".to_owned(), |near| format!("was `{near}` meant? A step can wait only for steps stated above it"));
+                return Err(Trouble::new(format!("`{what}` waits for `{name}`, and no step above is called so"), next));
+            };
+            let free = if before.days == 0 { Some(before.end) } else { before.end.plus(1) };
+            start = start.max(free.ok_or_else(|| end.clone())?);
+        }
+        let start = run.calendar.on_or_after(start.max(earliest.unwrap_or(start))).ok_or_else(|| end.clone())?;
+        let last = run.calendar.plus(start, days.saturating_sub(1)).ok_or_else(|| end.clone())?;
+        let who = who.or_else(|| state.shop.clone());
+        let step = Step { what: what.to_owned(), who, days, start, end: last, block };
+        state.record.steps.push(step.clone());
+        Ok(Dynamic::from(Found::stated(Thing::new(StepValue(step)))))
+    })
+}
+
+fn hangs(run: &Run, size: &Dynamic, weight: Option<&Dynamic>) -> Stated {
+    let mut values = vec![convert::plain(size)];
+    values.extend(weight.map(convert::plain));
+    let args = Args { function: "hangs", values: &values };
+    let (width, height) = args.width_and_height(0, "size")?;
+    let weight = if args.has(1) { Some(args.mass(1, "weight")?) } else { None };
+    run.state("hangs", |state, _| {
+        state.record.hung = Some(Hung { width, height, weight });
+        Ok(Dynamic::UNIT)
+    })
+}
+
+fn total(run: &Run) -> Stated {
+    let sum = run.read(|state| {
+        state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount))
+    });
+    let sum = sum.ok_or_else(|| Trouble::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
+    let lines = run.read(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
+    let found = match lines.len() {
+        2 => Found::by(sum, "{} + {}", lines),
+        3 => Found::by(sum, "{} + {} + {}", lines),
+        4 => Found::by(sum, "{} + {} + {} + {}", lines),
+        count => Found::by(sum, "the sum of {} lines of cost", [Value::Whole(i64::try_from(count).unwrap_or(i64::MAX))]),
+    };
+    Ok(convert::dynamic(found))
+}
+
+fn working_days(run: &Run, from: &Dynamic, days: &Dynamic) -> Stated {
+    let values = [convert::plain(from), convert::plain(days)];
+    let args = Args { function: "working_days", values: &values };
+    let [Value::Day(from), _] = &values else { return Err(args.wrong(0, "first day", "a date", "date(\"2027-01-25\")")) };
+    let days: Days = args.days(1, "number of days")?;
+    if !(0.0..=10_000.0).contains(&days.to_days()) {
+        return Err(args.wrong(1, "number of days", "from 0 to 10000 working days", "5.days"));
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 0..=10000")]
+    let count = days.to_days().round() as u32;
+    let day = run.calendar.plus(*from, count).ok_or_else(|| Trouble::new("that day lies past the year 9999", "use fewer days"))?;
+    Ok(convert::dynamic(Found::by(day, "{} and {}", [(*from).into(), days.into()])))
+}
+
+/// What stands alone in a paragraph and becomes a table there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shown {
+    /// All costs.
+    Costs,
+    /// All steps.
+    Steps,
+}
+
+impl crate::Trade for Shown {
+    fn kind(&self) -> &'static str {
+        "a table"
+    }
+    fn summary(&self) -> Vec<Value> {
+        vec![Value::Text(match self {
+            Self::Costs => "the table of costs (ask for it alone in a paragraph)".into(),
+            Self::Steps => "the table of steps (ask for it alone in a paragraph)".into(),
+        })]
+    }
+    fn parts(&self) -> &'static [(&'static str, &'static str)] {
+        &[]
+    }
+    fn part(&self, _: &str) -> Option<Found> {
+        None
+    }
+    fn as_any(&self) -> &dyn std::any::Any {
+        self
+    }
+}
+

@@ -1,0 +1,334 @@
+//! The text of workings, read for what is shown beside a number: givens, conditions, and right-hand sides with values.
+
+use std::collections::HashMap;
+use std::ops::Range;
+
+/// A call of a statement found in a block's text.
+#[derive(Clone, Debug)]
+pub struct Call {
+    /// Line and column of the called name, both from 1.
+    pub place: (usize, usize),
+    /// The name the result is bound to, for `let name = given(...)`.
+    pub name: Option<String>,
+    /// The text of each argument.
+    pub arguments: Vec<Range<usize>>,
+}
+
+/// The statements of a block by place, and the right-hand sides of its names.
+#[derive(Debug, Default)]
+pub struct Calls {
+    whole: String,
+    calls: Vec<Call>,
+    /// The text of `let name = …;` by name, for names set once.
+    pub rights: HashMap<String, String>,
+    /// Names set by `let` or `const` outside braces, with where.
+    pub lets: Vec<(String, usize)>,
+}
+
+/// An expression's text and the values of the names in it: what is written beside the number.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Trace(pub Vec<Piece>);
+
+/// A piece of a trace.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Piece {
+    /// Text as it is.
+    Text(String),
+    /// A name or a part of a thing, to be replaced by its value.
+    Path(String),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Token {
+    Word,
+    Number,
+    Text,
+    Mark(char),
+}
+
+/// Words, numbers, texts and marks of a script, without comments and spaces.
+fn tokens(text: &str) -> Vec<(Token, Range<usize>)> {
+    let bytes = text.as_bytes();
+    let byte = |at: usize| bytes.get(at).copied().unwrap_or(0);
+    let mut out = Vec::new();
+    let mut at = 0;
+    while at < bytes.len() {
+        let start = at;
+        match byte(at) {
+            b'/' if byte(at + 1) == b'/' => {
+                while at < bytes.len() && byte(at) != b'\n' {
+                    at += 1;
+                }
+            }
+            b'/' if byte(at + 1) == b'*' => {
+                at = text.get(at + 2..).and_then(|rest| rest.find("*/")).map_or(bytes.len(), |end| at + 2 + end + 2);
+            }
+            quote @ (b'"' | b'`') => {
+                at += 1;
+                while at < bytes.len() && byte(at) != quote {
+                    at += if byte(at) == b'\\' { 2 } else { 1 };
+                }
+                at = (at + 1).min(bytes.len());
+                out.push((Token::Text, start..at));
+            }
+            b'0'..=b'9' => {
+                while byte(at).is_ascii_alphanumeric() || byte(at) == b'_' {
+                    at += 1;
+                }
+                if byte(at) == b'.' && byte(at + 1).is_ascii_digit() {
+                    at += 1;
+                    while byte(at).is_ascii_alphanumeric() || byte(at) == b'_' {
+                        at += 1;
+                    }
+                }
+                out.push((Token::Number, start..at));
+            }
+            c if c.is_ascii_alphabetic() || c == b'_' => {
+                while byte(at).is_ascii_alphanumeric() || byte(at) == b'_' {
+                    at += 1;
+                }
+                out.push((Token::Word, start..at));
+            }
+            c if c.is_ascii_whitespace() => at += 1,
+            _ => {
+                let mark = text.get(at..).and_then(|rest| rest.chars().next()).unwrap_or(' ');
+                at += mark.len_utf8();
+                out.push((Token::Mark(mark), start..at));
+            }
+        }
+    }
+    out
+}
+
+impl Calls {
+    /// Finds the statements in a block's text.
+    pub fn of(text: &str) -> Self {
+        let tokens = tokens(text);
+        let word = |index: usize| match tokens.get(index) {
+            Some((Token::Word, range)) => text.get(range.clone()),
+            _ => None,
+        };
+        let mark = |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
+        let mut out = Self { whole: text.to_owned(), ..Self::default() };
+        let mut depth = 0_i32;
+        for (index, (token, range)) in tokens.iter().enumerate() {
+            match token {
+                Token::Mark('{') => depth += 1,
+                Token::Mark('}') => depth -= 1,
+                Token::Word if depth == 0 && matches!(text.get(range.clone()), Some("let" | "const")) => {
+                    let Some(name) = word(index + 1) else { continue };
+                    let at = tokens.get(index + 1).map_or(range.start, |(_, range)| range.start);
+                    out.lets.push((name.to_owned(), at));
+                    if mark(index + 2, '=') {
+                        let end = end_of(&tokens, index + 3, &[';']);
+                        let right = span(&tokens, index + 3, end).and_then(|range| text.get(range));
+                        out.rights.insert(name.to_owned(), right.unwrap_or_default().to_owned());
+                    }
+                }
+                Token::Word if matches!(text.get(range.clone()), Some("given" | "must" | "should")) && mark(index + 1, '(') => {
+                    let mut arguments = Vec::new();
+                    let mut from = index + 2;
+                    loop {
+                        let end = end_of(&tokens, from, &[',', ')']);
+                        arguments.extend(span(&tokens, from, end));
+                        if !mark(end, ',') {
+                            break;
+                        }
+                        from = end + 1;
+                    }
+                    let bound = index >= 3 && mark(index - 1, '=') && matches!(word(index - 3), Some("let" | "const"));
+                    out.calls.push(Call {
+                        place: place(text, range.start),
+                        name: if bound { word(index - 2).map(str::to_owned) } else { None },
+                        arguments,
+                    });
+                }
+                _ => {}
+            }
+        }
+        out
+    }
+
+    /// The text of a range of the block.
+    pub fn text(&self, range: &Range<usize>) -> Option<String> {
+        self.whole.get(range.clone()).map(str::to_owned)
+    }
+
+    /// The elements of the list written in a range of the block.
+    pub fn elements(&self, range: &Range<usize>) -> Vec<Range<usize>> {
+        elements(&self.whole, range)
+    }
+
+    /// The call at a place.
+    pub fn at(&self, line: usize, column: usize) -> Option<&Call> {
+        self.calls.iter().find(|call| call.place == (line, column))
+    }
+}
+
+/// The elements of a list written `[a, b, c]` in `range` of the text.
+fn elements(text: &str, range: &Range<usize>) -> Vec<Range<usize>> {
+    let Some(inside) = text.get(range.clone()) else { return Vec::new() };
+    let tokens = tokens(inside);
+    if !matches!(tokens.first(), Some((Token::Mark('['), _))) {
+        return Vec::new();
+    }
+    let mut out = Vec::new();
+    let mut from = 1;
+    loop {
+        let end = end_of(&tokens, from, &[',', ']']);
+        out.extend(span(&tokens, from, end).map(|one| one.start + range.start..one.end + range.start));
+        if !matches!(tokens.get(end), Some((Token::Mark(','), _))) {
+            return out;
+        }
+        from = end + 1;
+    }
+}
+
+/// The index of the first of `ends` outside brackets, from `from` on.
+fn end_of(tokens: &[(Token, Range<usize>)], from: usize, ends: &[char]) -> usize {
+    let mut depth = 0;
+    for (index, (token, _)) in tokens.iter().enumerate().skip(from) {
+        if let Token::Mark(mark) = token {
+            if depth == 0 && ends.contains(mark) {
+                return index;
+            }
+            match mark {
+                '(' | '[' | '{' => depth += 1,
+                ')' | ']' | '}' => depth -= 1,
+                _ => {}
+            }
+        }
+    }
+    tokens.len()
+}
+
+fn span(tokens: &[(Token, Range<usize>)], from: usize, end: usize) -> Option<Range<usize>> {
+    if from >= end {
+        return None;
+    }
+    Some(tokens.get(from)?.1.start..tokens.get(end - 1)?.1.end)
+}
+
+/// Line and column, from 1, the column in characters.
+fn place(text: &str, at: usize) -> (usize, usize) {
+    let before = text.get(..at).unwrap_or_default();
+    let line = before.matches('\n').count() + 1;
+    let start = before.rfind('\n').map_or(0, |at| at + 1);
+    (line, before.get(start..).unwrap_or_default().chars().count() + 1)
+}
+
+impl Trace {
+    /// Reads an expression. Nothing when there is nothing to show: a lone literal or name, or more than a line.
+    pub fn of(expression: &str) -> Option<Self> {
+        if expression.len() > 160 || expression.contains(['{', '|', ';', '\n']) {
+            return None;
+        }
+        let tokens = tokens(expression);
+        let mut pieces: Vec<Piece> = Vec::new();
+        let (mut index, mut names, mut marks) = (0, 0, 0);
+        let text_of = |index: usize| tokens.get(index).and_then(|(_, range)| expression.get(range.clone())).unwrap_or_default();
+        let is = |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
+        let push = |pieces: &mut Vec<Piece>, text: &str| match pieces.last_mut() {
+            Some(Piece::Text(last)) => last.push_str(text),
+            _ => pieces.push(Piece::Text(text.to_owned())),
+        };
+        while let Some((token, range)) = tokens.get(index) {
+            match token {
+                Token::Number => {
+                    push(&mut pieces, &expression.get(range.clone()).unwrap_or_default().replace('_', "\u{202f}"));
+                    if is(index + 1, '.')
+                        && let Some(unit) = super::units::Unit::of(text_of(index + 2))
+                    {
+                        push(&mut pieces, &format!("\u{a0}{}", unit.shown));
+                        index += 2;
+                    }
+                }
+                Token::Word => {
+                    let from = range.start;
+                    let mut last = index;
+                    while (is(last + 1, '.') || (is(last + 1, ':') && is(last + 2, ':'))) && !is(last + 3, '(') {
+                        last += if is(last + 1, '.') { 2 } else { 3 };
+                    }
+                    let end = tokens.get(last).map_or(range.end, |(_, range)| range.end);
+                    let path = expression.get(from..end).unwrap_or_default().replace(' ', "");
+                    if is(last + 1, '(') || matches!(path.as_str(), "true" | "false") {
+                        push(&mut pieces, path.rsplit("::").next().unwrap_or(&path));
+                    } else {
+                        names += 1;
+                        pieces.push(Piece::Path(path));
+                    }
+                    index = last;
+                }
+                Token::Text => push(&mut pieces, expression.get(range.clone()).unwrap_or_default()),
+                Token::Mark(mark) => {
+                    let pair = if is(index + 1, '=') { '=' } else { ' ' };
+                    let written = match (mark, pair) {
+                        ('*', _) => " × ",
+                        ('/', _) => " ÷ ",
+                        ('+', _) => " + ",
+                        ('-', _) => " − ",
+                        ('>', '=') => " ≥ ",
+                        ('<', '=') => " ≤ ",
+                        ('=', '=') => " = ",
+                        ('!', '=') => " ≠ ",
+                        ('>', _) => " > ",
+                        ('<', _) => " < ",
+                        ('&', _) if is(index + 1, '&') => " and ",
+                        (',', _) => ", ",
+                        _ => "",
+                    };
+                    if written.is_empty() {
+                        push(&mut pieces, &mark.to_string());
+                    } else {
+                        marks += 1;
+                        push(&mut pieces, written);
+                        index += usize::from(pair == '=' || (*mark == '&' && is(index + 1, '&')));
+                    }
+                }
+            }
+            index += 1;
+        }
+        (names > 0 && marks > 0).then_some(Self(pieces))
+    }
+
+    /// The expression with values in the place of names; nothing when a name has none.
+    pub fn shown(&self, value: impl Fn(&str) -> Option<String>) -> Option<String> {
+        self.0
+            .iter()
+            .map(|piece| match piece {
+                Piece::Text(text) => Some(text.clone()),
+                Piece::Path(path) => value(path),
+            })
+            .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Calls, Trace, elements};
+
+    #[test]
+    fn a_given_is_found_with_its_name_literal_and_choices() {
+        let text = "let a = 1; // given(\nlet wide = given(\"Print, width\", 63.inch, [63.inch, 72.inch]);";
+        let calls = Calls::of(text);
+        let call = calls.at(2, 12).expect("the given on line 2");
+        assert_eq!(call.name.as_deref(), Some("wide"));
+        let shown: Vec<_> = call.arguments.iter().map(|range| &text[range.clone()]).collect();
+        assert_eq!(shown, ["\"Print, width\"", "63.inch", "[63.inch, 72.inch]"]);
+        let choices: Vec<_> = elements(text, &call.arguments[2]).into_iter().map(|range| &text[range]).collect();
+        assert_eq!(choices, ["63.inch", "72.inch"]);
+    }
+
+    #[test]
+    fn an_expression_shows_its_values() {
+        let trace = Trace::of("wide * 56.mm / film.long").expect("has names and marks");
+        let shown = trace.shown(|path| Some(if path == "wide" { "63 in" } else { "118 mm" }.to_owned()));
+        assert_eq!(shown.as_deref(), Some("63 in × 56\u{a0}mm ÷ 118 mm"));
+    }
+
+    #[test]
+    fn a_lone_name_shows_nothing() {
+        assert_eq!(Trace::of("piece.width"), None);
+        assert_eq!(Trace::of("63.inch"), None);
+    }
+}
