@@ -346,7 +346,10 @@ impl Evaluation {
             return Some(working.shown(self.units));
         }
         let trace = trace.or_else(|| self.rights.get(expression))?;
-        trace.shown(|path| self.value_of(path).map(|found| found.value.shown(self.units)))
+        trace.shown(|path| {
+            let value = self.value_of(path)?.value;
+            (!matches!(value, Value::Thing(_))).then(|| value.shown(self.units))
+        })
     }
 
     /// The value of a name or of a part of a thing: `frame.weight`, `lab::least_ppi`.

@@ -179,9 +179,9 @@ impl crate::Trade for StepValue {
     fn part(&self, name: &str) -> Option<Found> {
         Some(match name {
             "start" => Found::stated(self.0.start),
-            "end" => Found::by(self.0.end, "{} and {}, worked through weekends and holidays", [
-                self.0.start.into(),
+            "end" => Found::by(self.0.end, "{} from {}", [
                 crate::measure::Days::days(f64::from(self.0.days)).into(),
+                self.0.start.into(),
             ]),
             "days" => Found::stated(crate::measure::Days::days(f64::from(self.0.days))),
             "what" => Found::stated(self.0.what.as_str()),

@@ -26,6 +26,7 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     ("today", "", "The day the plan is worked out on."),
     ("costs", "", "Alone in a paragraph: the table of costs."),
     ("steps", "", "Alone in a paragraph: the steps with their dates."),
+    ("on_the_wall", "", "Alone in a paragraph: the finished piece on a wall beside a person, to scale."),
 ];
 
 /// The statements as functions of the script.
@@ -51,6 +52,7 @@ pub(crate) fn module() -> Module {
     m.set_native_fn("total", |c: NativeCallContext<'_>| out(&c, total));
     m.set_native_fn("today", |c: NativeCallContext<'_>| out(&c, |run| Ok(Dynamic::from(Found::stated(run.today)))));
     m.set_native_fn("costs", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Costs))))));
+    m.set_native_fn("on_the_wall", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Wall))))));
     m.set_native_fn("steps", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Steps))))));
     m.set_native_fn("date", |text: ImmutableString| -> Outcome {
         Day::parse(&text).map(|day| Dynamic::from(Found::stated(day))).ok_or_else(|| {
@@ -193,6 +195,7 @@ fn total(run: &Run) -> Stated {
     let sum = sum.ok_or_else(|| Trouble::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
     let lines = run.read(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
     let found = match lines.len() {
+        0 | 1 => Found::stated(sum),
         2 => Found::by(sum, "{} + {}", lines),
         3 => Found::by(sum, "{} + {} + {}", lines),
         4 => Found::by(sum, "{} + {} + {} + {}", lines),
@@ -222,6 +225,8 @@ pub enum Shown {
     Costs,
     /// All steps.
     Steps,
+    /// The piece on the wall.
+    Wall,
 }
 
 impl crate::Trade for Shown {
@@ -232,6 +237,7 @@ impl crate::Trade for Shown {
         vec![Value::Text(match self {
             Self::Costs => "the table of costs (ask for it alone in a paragraph)".into(),
             Self::Steps => "the table of steps (ask for it alone in a paragraph)".into(),
+            Self::Wall => "the piece on the wall (ask for it alone in a paragraph)".into(),
         })]
     }
     fn parts(&self) -> &'static [(&'static str, &'static str)] {

@@ -280,7 +280,7 @@ impl Trace {
                     if written.is_empty() {
                         push(&mut pieces, &mark.to_string());
                     } else {
-                        marks += 1;
+                        marks += usize::from(*mark != ',');
                         push(&mut pieces, written);
                         index += usize::from(pair == '=' || (*mark == '&' && is(index + 1, '&')));
                     }

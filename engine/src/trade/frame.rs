@@ -101,6 +101,9 @@ thing!(FloatFrame, "a float frame", |frame| vec![
     depth "From the front edge to the wall." =>
         Found::by(frame.depth(), "{} + {} + {}", [frame.board.into(), frame.ledge.into(), frame.setback.into()]),
     face "Face of the moulding." => Found::stated(frame.face),
+    board "Thickness of print, laminate and board together." => Found::stated(frame.board),
+    ledge "Thickness of the ledge and back space behind the board." => Found::stated(frame.ledge),
+    setback "How far the print stands back behind the front edge." => Found::stated(frame.setback),
     moulding_length "Moulding in the frame, before kerf and waste." => Found::by(frame.moulding_length(), "2 × ({} + {}) + 8 × {}", [
         frame.well().0.into(), frame.well().1.into(), frame.face.into(),
     ]),
