@@ -134,7 +134,7 @@ async function settle(answer) {
   if (answer.theirs === answer.mine) { sheet.passage.saved = sheet.passage.area.value; kept.forget(sheet.passage.id); await reread(); stand('as saved'); return true; }
   const choice = await choose({ ...answer, theirs: answer.theirs ?? '' });
   if (choice === 'mine') return save(answer.etag);
-  if (choice === 'theirs') { hold({ aside: true }); shut(); await reread(); kept.offer(bringBack); return true; }
+  if (choice === 'theirs') { hold({ aside: true }); shut(); await reread(); say('The text saved meanwhile stands here now; yours is set aside.'); kept.offer(bringBack); return true; }
   stand('not saved yet; another text was saved meanwhile'); sheet.passage?.area.focus(); return false;
 }
 
