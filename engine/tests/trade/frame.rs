@@ -10,8 +10,13 @@ use super::{all_inches, inch, inches, near, number, part, within};
 
 fn float(weight: Weight) -> FloatFrame {
     FloatFrame::new(FloatFrameSizes {
-        art: (inch(24.0), inch(72.0)), gap: inch(0.25), face: inch(0.75), board: inch(0.77), ledge: inch(0.5),
-        setback: inch(0.25), weight,
+        art: (inch(24.0), inch(72.0)),
+        gap: inch(0.25),
+        face: inch(0.75),
+        board: inch(0.77),
+        ledge: inch(0.5),
+        setback: inch(0.25),
+        weight,
     })
     .unwrap()
 }
@@ -49,13 +54,30 @@ fn a_frame_weighs_its_true_volume() {
 #[test]
 fn a_rabbeted_frame_hides_its_lip() {
     // Identity, allowance of 1/8 in (Q15, common practice, no source).
-    let frame = RabbetFrame::new((inch(30.0), inch(40.0)), inch(1.0), inch(0.25), inch(1.25), inch(0.125), Weight::Solid(Density::kg_m3(600.0))).unwrap();
+    let frame = RabbetFrame::new(
+        (inch(30.0), inch(40.0)),
+        inch(1.0),
+        inch(0.25),
+        inch(1.25),
+        inch(0.125),
+        Weight::Solid(Density::kg_m3(600.0)),
+    )
+    .unwrap();
     assert_eq!(frame.rabbet(), (inch(30.125), inch(40.125)));
     assert_eq!(frame.sight(), (inch(29.625), inch(39.625)));
     assert_eq!(frame.outside(), (inch(31.625), inch(41.625)));
     let cuts: f64 = all_inches(&part(&frame, "cuts")).iter().sum();
     near("length", inches(&part(&frame, "moulding_length")), cuts, 1e-12);
-    let wide = |face: f64, lip: f64| RabbetFrame::new((inch(4.0), inch(4.0)), inch(face), inch(lip), inch(1.0), Length::ZERO, Weight::Solid(Density::kg_m3(600.0)));
+    let wide = |face: f64, lip: f64| {
+        RabbetFrame::new(
+            (inch(4.0), inch(4.0)),
+            inch(face),
+            inch(lip),
+            inch(1.0),
+            Length::ZERO,
+            Weight::Solid(Density::kg_m3(600.0)),
+        )
+    };
     assert!(wide(1.0, 1.0).is_err());
     assert!(wide(3.0, 2.0).is_err());
 }

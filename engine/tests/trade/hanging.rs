@@ -34,7 +34,9 @@ fn a_hook_is_rated_for_four_times_its_load() {
 #[test]
 fn a_flat_wire_pulls_many_times_its_load() {
     // S01, S03, S07. Source: statics of two ropes (identity).
-    for (row, degrees, want) in [("S01", 5.0, 5.736_856_623), ("S03", 15.0, 1.931_851_653), ("S07", 60.0, 0.577_350_269_2)] {
+    for (row, degrees, want) in
+        [("S01", 5.0, 5.736_856_623), ("S03", 15.0, 1.931_851_653), ("S07", 60.0, 0.577_350_269_2)]
+    {
         let wire = Wire::at_angle(Mass::kg(1.0), Angle::degrees(degrees), FACTOR).unwrap();
         near(row, wire.tension().to_kg(), want, 1e-9);
     }
@@ -70,9 +72,17 @@ fn every_load_carries_its_caution() {
     let wire = Wire::at_angle(Mass::lb(24.0), Angle::degrees(30.0), FACTOR).unwrap();
     let cleat = Cleat::new(Mass::lb(30.0), inch(1.0), inch(20.0), FACTOR).unwrap();
     let all = [
-        part(&hooks, "r1"), part(&hooks, "r2"), part(&hooks, "rating"), part(&wire, "tension"), part(&wire, "rating"),
-        part(&wire, "hook"), part(&cleat, "pull"), part(&cleat, "rating"), part(&cleat, "pull_rating"),
-        rating(Mass::lb(28.0), 2, FACTOR).unwrap(), hook_height(inch(26.0), inch(58.0), inch(4.0)).unwrap(),
+        part(&hooks, "r1"),
+        part(&hooks, "r2"),
+        part(&hooks, "rating"),
+        part(&wire, "tension"),
+        part(&wire, "rating"),
+        part(&wire, "hook"),
+        part(&cleat, "pull"),
+        part(&cleat, "rating"),
+        part(&cleat, "pull_rating"),
+        rating(Mass::lb(28.0), 2, FACTOR).unwrap(),
+        hook_height(inch(26.0), inch(58.0), inch(4.0)).unwrap(),
     ];
     for found in all {
         assert!(found.caution.unwrap().contains("licensed installer"));

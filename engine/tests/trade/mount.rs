@@ -11,9 +11,19 @@ fn a_wood_is_as_heavy_as_the_handbook_says() {
     // M01. Source: USDA Wood Handbook (FPL-GTR-282), Table 5-3b, 12 percent moisture (read in tables that cite it; black
     // walnut, yellow-poplar and eastern white pine from memory).
     let rows = [
-        ("white ash", 0.60), ("sugar maple", 0.63), ("red maple", 0.54), ("northern red oak", 0.63), ("white oak", 0.68),
-        ("black cherry", 0.50), ("American basswood", 0.37), ("black walnut", 0.55), ("yellow-poplar", 0.42),
-        ("eastern white pine", 0.35), ("ponderosa pine", 0.40), ("American beech", 0.64), ("yellow birch", 0.62),
+        ("white ash", 0.60),
+        ("sugar maple", 0.63),
+        ("red maple", 0.54),
+        ("northern red oak", 0.63),
+        ("white oak", 0.68),
+        ("black cherry", 0.50),
+        ("American basswood", 0.37),
+        ("black walnut", 0.55),
+        ("yellow-poplar", 0.42),
+        ("eastern white pine", 0.35),
+        ("ponderosa pine", 0.40),
+        ("American beech", 0.64),
+        ("yellow birch", 0.62),
     ];
     for (name, gravity) in rows {
         assert_eq!(wood::specific_gravity(name), Ok(gravity), "{name}");
@@ -23,11 +33,15 @@ fn a_wood_is_as_heavy_as_the_handbook_says() {
 #[test]
 fn wood_weighs_its_gravity_and_its_water() {
     // M03 to M05. Source: USDA Wood Handbook, chapter 4, density equation (from memory).
-    for (row, name, want) in [("M03", "sugar maple", 705.6), ("M04", "Black Walnut", 616.0), ("M05", "yellow-poplar", 470.4)] {
+    for (row, name, want) in
+        [("M03", "sugar maple", 705.6), ("M04", "Black Walnut", 616.0), ("M05", "yellow-poplar", 470.4)]
+    {
         near(row, wood::density(name, 12.0).unwrap().to_kg_m3(), want, 1e-9);
     }
     near("dry", wood::density("white ash", 0.0).unwrap().to_kg_m3(), 600.0, 1e-12);
-    for (name, moisture) in [("white ash", -1.0), ("white ash", 31.0), ("white ash", f64::NAN), ("maple", 12.0), ("", 12.0)] {
+    for (name, moisture) in
+        [("white ash", -1.0), ("white ash", 31.0), ("white ash", f64::NAN), ("maple", 12.0), ("", 12.0)]
+    {
         assert!(wood::density(name, moisture).is_err(), "{name} {moisture}");
     }
 }

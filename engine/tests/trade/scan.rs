@@ -29,7 +29,9 @@ fn half_a_pixel_rounds_up() {
 #[test]
 fn two_samples_hold_one_line_pair() {
     // R11, R13, R15. Source: sampling theorem; ISO 16067-2 uses half the sampling frequency (clause from memory).
-    for (row, ppi, want) in [("R11", 300.0, 5.905_511_811), ("R13", 3200.0, 62.992_125_98), ("R15", 6400.0, 125.984_252)] {
+    for (row, ppi, want) in
+        [("R11", 300.0, 5.905_511_811), ("R13", 3200.0, 62.992_125_98), ("R15", 6400.0, 125.984_252)]
+    {
         near(row, scan(ppi, None).nyquist().to_lp_mm(), want, 1e-9);
     }
 }
@@ -37,9 +39,9 @@ fn two_samples_hold_one_line_pair() {
 #[test]
 fn pixels_the_lens_did_not_see_are_interpolated() {
     // Identity: useful samples are the smaller of the two.
-    for (ppi, optical, interpolated, useful) in [
-        (6400.0, Some(3200.0), true, 3200.0), (3200.0, Some(6400.0), false, 3200.0), (3200.0, None, false, 3200.0),
-    ] {
+    for (ppi, optical, interpolated, useful) in
+        [(6400.0, Some(3200.0), true, 3200.0), (3200.0, Some(6400.0), false, 3200.0), (3200.0, None, false, 3200.0)]
+    {
         let scan = scan(ppi, optical);
         assert_eq!(scan.interpolated(), interpolated, "{ppi} {optical:?}");
         near("useful", scan.useful().to_ppi(), useful, 1e-12);
@@ -63,7 +65,9 @@ fn bits_bound_the_density_range() {
 #[test]
 fn a_sharp_eye_sees_one_minute_of_arc() {
     // R23, R27, R28. Source: one minute of arc, ISO 8596 (from memory; a stored article says 'normal vision = 1/60 degree').
-    for (row, inches, want) in [("R23", 10.0, 343.774_667_4), ("R27", 48.0, 71.619_722_37), ("R28", 72.0, 47.746_481_58)] {
+    for (row, inches, want) in
+        [("R23", 10.0, 343.774_667_4), ("R27", 48.0, 71.619_722_37), ("R28", 72.0, 47.746_481_58)]
+    {
         let found = ppi_for_distance(Length::inch(inches)).unwrap();
         let engine::Value::Quantity(ppi) = found.value else { panic!("{row}") };
         let ppi = Resolution::of(ppi).unwrap();

@@ -63,7 +63,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "float_frame",
-        takes: "print or size, gap, face, board, [ledge, setback, wood]",
+        takes: "print or size, gap, face, board, [ledge], [setback], [wood]",
         about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces, depth = board + ledge + set-back. The face may be a moulding, the board a thickness or a stack. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ unless told (common practice, no source). A gap of 1/4 to 3/8 in is usual.",
         example: "float_frame([72.inch, 24.inch], 0.25.inch, 0.75.inch, 0.77.inch).outside",
         call: |a| {
@@ -89,7 +89,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "rabbet_frame",
-        takes: "glazing, face, lip, depth, [allowance, wood]",
+        takes: "glazing, face, lip, depth, [allowance], [wood]",
         about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in unless told, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Common practice, no source.",
         example: "rabbet_frame([30.inch, 40.inch], 1.inch, 0.25.inch, 1.25.inch).outside",
         call: |a| {
@@ -112,7 +112,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "mat",
-        takes: "print or size, border, [bottom, overlap]",
+        takes: "print or size, border, [bottom], [overlap]",
         about: "A window mat: window = image − 2 overlaps (1/8 in unless told), outside = window + borders, the bottom 1/2 in wider unless told (common practice, no source). The print must not touch the glass; board of at least four plies, pH 7 to 8.5. Source: Library of Congress, Guide to Preservation Matting and Framing.",
         example: "mat([20.inch, 16.inch], 4.inch).outside",
         call: |a| {

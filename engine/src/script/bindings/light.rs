@@ -1,6 +1,5 @@
 //! Light on a print.
 
-use super::number_or;
 use crate::measure::Angle;
 use crate::script::args::Function;
 use crate::trade::light::{self, AIM, Beam, Sensitivity};
@@ -25,7 +24,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
         call: |a| {
             let days = match a.days(2, "days") {
                 Ok(days) => days.to_days(),
-                Err(_) => number_or(a, 2, "number of days", 0.0)?,
+                Err(_) => a.number(2, "number of days")?,
             };
             light::dose(a.illuminance(0, "light")?, a.time(1, "time a day")?, days)
         },

@@ -11,7 +11,7 @@ const SHEET: (&str, &str) = ("a sheet or a stack", "sheet(\"float glass\", 3.mm)
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "sheet",
-        takes: "name, [thickness, weight per area or density]",
+        takes: "name, [thickness], [weight per area or density]",
         about: "A sheet material by name: float glass, acrylic, polycarbonate, aluminium, MDF, birch plywood in any thickness; aluminium composite (3 or 4 mm), foam board (5 mm), rigid foam board (3/4 in), RC paper, polyester gloss, cotton rag, laminate film, adhesive as usually sold. With a weight per area or a density it is a sheet of your own, and that wins: read the data sheet or weigh a piece.",
         example: "sheet(\"float glass\", 3.mm).grammage",
         call: |a| {
@@ -54,7 +54,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "compare_glazing",
-        takes: "size, [glass, acrylic]",
+        takes: "size, [glass], [acrylic]",
         about: "What float glass, acrylic and a laminate film over one size weigh; glass and acrylic 3 mm thick unless told.",
         example: "compare_glazing([24.inch, 72.inch]).glass",
         call: |a| {

@@ -46,7 +46,7 @@ const FACTOR: Dims = Dims([3, -1, 0, 0, 0, 0, 0, 0]);
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "lift",
-        takes: "load, reach, height, travel, [twist, per_minute, time, hold]",
+        takes: "load, reach, height, travel, [twist], [per_minute], [time], [hold]",
         about: "The weight one person should lift at most: 51 lb times six multipliers for reach from the ankles, height of the hands, travel, twist (0° unless told), lifts a minute (0.2), time (1 hour) and hold (\"fair\"). A guide, not a legal limit. Source: Revised NIOSH Lifting Equation, DHHS (NIOSH) 94-110.",
         example: "lift(35.lb, 15.inch, 27.inch, 17.inch, 0.deg, 0.2, 1.hours, \"poor\").limit",
         call: |a| {
@@ -78,7 +78,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "dim_weight",
-        takes: "crate or sides, tariff, [actual, step]",
+        takes: "crate or sides, tariff, [actual], [step]",
         about: "The weight a carrier charges for: real or by size, whichever is more, rounded up to the step. The tariff is \"postal\" or \"postal ground\" (166 in³/lb above 1 ft³), \"air\" (6000 cm³/kg), \"courier\" (139 in³/lb), \"courier metric\" (5000 cm³/kg), or the carrier's own factor, a volume over a weight. Tariffs change: check the current one. Sources: USPS Domestic Mail Manual, IATA; couriers common practice, no source.",
         example: "dim_weight([80.inch, 32.inch, 6.inch], \"postal\").charged",
         call: |a| {

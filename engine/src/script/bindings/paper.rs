@@ -16,7 +16,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "roll",
-        takes: "width, [side_margin, gap, end_margin]",
+        takes: "width, [side_margin], [gap], [end_margin]",
         about: "A roll of paper with a margin along each edge, a gap between prints and a margin at each end, each 1/2 in unless told (common practice, no source).",
         example: "roll(50.inch).printable",
         call: |a| {
@@ -31,7 +31,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "on_roll",
-        takes: "print or size, roll, [count, turn]",
+        takes: "print or size, roll, [count], [turn]",
         about: "So many prints of one size in rows on a roll, width across it; with `true` last they may be turned where that takes less paper. Says how many lie side by side, the length taken, and the share that falls away.",
         example: "on_roll([24.inch, 72.inch], roll(50.inch), 3).length",
         call: |a| {

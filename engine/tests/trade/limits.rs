@@ -1,0 +1,270 @@
+//! Whatever a plan gives a function, it gets a number or a reason, never infinity.
+
+use engine::measure::{
+    Angle, Area, Currency, Data, DataRate, Illuminance, Length, Mass, Money, Pixels, Quantity, Resolution, Time, Units,
+};
+use engine::script::bindings;
+use engine::script::{Args, Function};
+use engine::{Found, Trouble, Value};
+use rust_decimal::Decimal;
+
+fn function(name: &str) -> &'static Function {
+    bindings::all().find(|one| one.name == name).unwrap_or_else(|| panic!("no function {name}"))
+}
+
+fn call(name: &'static str, values: &[Value]) -> Result<Found, Trouble> {
+    (function(name).call)(&Args { function: name, values })
+}
+
+fn made(name: &'static str, values: &[Value]) -> Value {
+    call(name, values).unwrap_or_else(|trouble| panic!("{name}: {trouble}")).value
+}
+
+fn inch(value: f64) -> Value {
+    Length::inch(value).into()
+}
+
+fn list(all: &[f64]) -> Value {
+    Value::List(all.iter().copied().map(inch).collect())
+}
+
+fn usd(value: i64) -> Value {
+    Money::new(Decimal::from(value), Currency::of("USD").unwrap()).into()
+}
+
+/// A call of every function that works, all its arguments given.
+fn calls() -> Vec<(&'static str, Vec<Value>)> {
+    let film = || made("film", &["6x17".into()]);
+    let scan = || made("scan", &[film(), Resolution::ppi(4000.0).into()]);
+    let print = || made("enlarge", &[scan(), inch(72.0)]);
+    let glass = || made("sheet", &["float glass".into(), Length::mm(3.0).into()]);
+    let roll = || made("roll", &[inch(50.0)]);
+    let size = || list(&[24.0, 72.0]);
+    let deg = |value: f64| Value::from(Angle::degrees(value));
+    let lb = |value: f64| Value::from(Mass::lb(value));
+    let lab = |a: f64| Value::List(vec![50.0.into(), a.into(), 3.0.into()]);
+    let step = Value::List(vec![1_i64.into(), 10_i64.into(), usd(4000)]);
+    let prices = || made("edition_prices", &[Value::List(vec![step.clone()])]);
+    vec![
+        ("film", vec![inch(6.6), inch(2.2)]),
+        ("upright", vec![film()]),
+        ("crop", vec![film(), 2.5.into()]),
+        ("crop", vec![film(), list(&[24.0, 70.0])]),
+        ("scan", vec![film(), Resolution::ppi(4000.0).into(), Resolution::ppi(3200.0).into()]),
+        ("density_range", vec![16_i64.into()]),
+        ("ppi_for_distance", vec![inch(48.0)]),
+        ("distance_for_ppi", vec![Resolution::ppi(150.0).into()]),
+        ("enlarge", vec![scan(), inch(72.0)]),
+        ("enlarge", vec![film(), inch(72.0)]),
+        ("largest", vec![scan(), Resolution::ppi(300.0).into()]),
+        ("resample", vec![print(), Resolution::ppi(300.0).into()]),
+        ("with_border", vec![print(), inch(1.0)]),
+        ("bleed", vec![size(), inch(0.25)]),
+        ("delta_e_76", vec![lab(1.0), lab(2.0)]),
+        ("delta_e_2000", vec![lab(1.0), lab(2.0)]),
+        ("density", vec![0.18.into()]),
+        ("reflectance", vec![2.3.into()]),
+        ("lightness", vec![0.18.into()]),
+        (
+            "file",
+            vec![
+                Value::List(vec![Pixels::px(21_600.0).into(), Pixels::px(7200.0).into()]),
+                16_i64.into(),
+                3_i64.into(),
+            ],
+        ),
+        ("upload", vec![Data::mb(933.0).into(), DataRate::mbit_s(20.0).into(), 0.8.into()]),
+        ("sheet_size", vec!["A2".into()]),
+        ("roll", vec![inch(50.0), inch(0.5), inch(0.5), inch(0.5)]),
+        ("on_roll", vec![size(), roll(), 3_i64.into(), true.into()]),
+        ("sheet", vec!["own".into(), inch(0.75), engine::measure::Grammage::gsm(2650.0).into()]),
+        ("sheet", vec!["own".into(), inch(0.75), engine::measure::Density::kg_m3(700.0).into()]),
+        ("stack", vec![Value::List(vec![glass(), glass()])]),
+        ("weight", vec![glass(), size()]),
+        ("compare_glazing", vec![size(), inch(0.12), inch(0.12)]),
+        ("grammage_of", vec![lb(12.0), size()]),
+        ("wood", vec!["white ash".into(), 12_i64.into()]),
+        ("moulding", vec!["ash".into(), inch(0.75), inch(2.0), "white ash".into()]),
+        (
+            "float_frame",
+            vec![
+                size(),
+                inch(0.25),
+                inch(0.75),
+                inch(0.77),
+                inch(0.5),
+                inch(0.25),
+                engine::measure::Density::kg_m3(600.0).into(),
+            ],
+        ),
+        ("rabbet_frame", vec![size(), inch(1.0), inch(0.25), inch(1.25), inch(0.125), "white ash".into()]),
+        ("mat", vec![size(), inch(4.0), inch(0.5), inch(0.125)]),
+        ("cut_list", vec![inch(120.0), list(&[74.0, 74.0, 26.0, 26.0]), inch(0.125), inch(1.0)]),
+        ("mitre", vec![4_i64.into()]),
+        ("mitre_gap", vec![deg(0.1), inch(0.75)]),
+        ("rating", vec![lb(28.0), 2_i64.into(), 4_i64.into()]),
+        ("hang_two_hooks", vec![lb(24.0), inch(20.0), inch(28.0), 4_i64.into()]),
+        ("wire", vec![lb(24.0), inch(24.0), inch(3.0), 4_i64.into()]),
+        ("wire_at_angle", vec![lb(24.0), deg(30.0), 4_i64.into()]),
+        ("cleat", vec![lb(24.0), inch(1.0), inch(20.0), 4_i64.into()]),
+        ("hook_height", vec![inch(26.0), inch(58.0), inch(4.0)]),
+        ("illuminance", vec![900.0.into(), inch(60.0), deg(30.0)]),
+        ("light_dose", vec![Illuminance::lux(200.0).into(), Time::hours(8.0).into(), 300_i64.into()]),
+        ("beam", vec![deg(36.0), inch(60.0), 500.0.into()]),
+        ("lamp_offset", vec![inch(108.0), inch(58.0), deg(30.0)]),
+        ("light_limit", vec!["R2".into()]),
+        ("viewing_light", vec!["P2".into()]),
+        (
+            "lift",
+            vec![
+                lb(35.0),
+                inch(15.0),
+                inch(27.0),
+                inch(17.0),
+                deg(0.0),
+                0.2.into(),
+                Time::hours(1.0).into(),
+                "poor".into(),
+            ],
+        ),
+        ("crate_for", vec![size(), inch(2.0), inch(2.0), inch(0.5)]),
+        ("dim_weight", vec![list(&[80.0, 32.0, 6.0]), "postal".into(), lb(30.0), lb(1.0)]),
+        ("passes_door", vec![size(), inch(2.0), list(&[32.0, 80.0])]),
+        ("passes_corner", vec![inch(4.0), inch(36.0), inch(48.0)]),
+        ("passes_car", vec![size(), inch(2.0), list(&[51.0, 80.0, 90.0]), list(&[36.0, 84.0])]),
+        ("price", vec![usd(1000), usd(500), 0.5.into()]),
+        ("markup", vec![usd(1000), 1.5.into()]),
+        ("margin", vec![usd(1000), usd(2500)]),
+        ("tax", vec![usd(4850), 0.08875.into()]),
+        ("commission", vec![usd(4850), 0.5.into()]),
+        ("split", vec![usd(100), 3_i64.into()]),
+        ("split", vec![usd(100), Value::List(vec![70_i64.into(), 30_i64.into()])]),
+        ("break_even", vec![usd(6200), usd(4850), 0.5.into(), usd(1000)]),
+        ("edition_prices", vec![Value::List(vec![step.clone()])]),
+        ("price_of", vec![prices(), 3_i64.into()]),
+    ]
+}
+
+/// Every number in a value, its parts and their workings is one that can be counted with.
+fn all_finite(value: &Value, row: &str) {
+    match value {
+        Value::Quantity(Quantity { value, .. }) => assert!(value.is_finite(), "{row} gives {value}"),
+        Value::List(all) => all.iter().for_each(|one| all_finite(one, row)),
+        Value::Thing(thing) => {
+            for one in thing.summary() {
+                if !matches!(one, Value::Thing(_)) {
+                    all_finite(&one, row);
+                }
+            }
+            for (name, _) in thing.parts() {
+                if let Some(found) = thing.part(name) {
+                    all_finite(&found.value, &format!("{row}.{name}"));
+                    let working = found.working.map(|working| working.shown(Units::Inch)).unwrap_or_default();
+                    assert!(!working.contains("inf") && !working.contains("NaN"), "{row}.{name}: {working}");
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn every_function_works_with_all_its_arguments() {
+    let calls = calls();
+    for function in bindings::all() {
+        let (fewest, most) = function.arity();
+        assert!(calls.iter().any(|(name, _)| *name == function.name), "no call of {}", function.name);
+        assert!(fewest <= most && !function.about.is_empty() && function.example.contains(function.name));
+    }
+    for (name, values) in &calls {
+        let (fewest, most) = function(name).arity();
+        assert!((fewest..=most).contains(&values.len()), "{name} takes {fewest} to {most}");
+        let found = call(name, values).unwrap_or_else(|trouble| panic!("{name}: {trouble}"));
+        all_finite(&found.value, name);
+    }
+}
+
+#[test]
+fn every_part_a_thing_lists_can_be_asked_for() {
+    for (name, values) in calls() {
+        if let Value::Thing(thing) = made(name, &values) {
+            for (part, about) in thing.parts() {
+                let missing = name == "enlarge" && *part == "ppi";
+                assert!(missing || thing.part(part).is_some(), "{name}.{part}");
+                assert!(about.ends_with('.'), "{name}.{part}: {about}");
+            }
+            assert!(thing.part("no such part").is_none());
+            assert!(!Value::Thing(thing).shown(Units::Metric).is_empty());
+        }
+    }
+}
+
+#[test]
+fn a_missing_or_foreign_argument_is_named() {
+    for (name, values) in calls() {
+        let (fewest, _) = function(name).arity();
+        for short in 0..fewest {
+            let trouble = call(name, &values[..short]).expect_err(name);
+            assert!(trouble.what.contains(name) && !trouble.next.is_empty(), "{name}: {trouble}");
+        }
+        for place in 0..values.len() {
+            let mut wrong = values.clone();
+            wrong[place] = Area::m2(1.0).into();
+            assert!(call(name, &wrong).is_err(), "{name} takes an area as argument {place}");
+        }
+    }
+}
+
+#[test]
+fn no_number_a_plan_can_write_gives_infinity() {
+    let odd = [
+        0.0,
+        -0.0,
+        -1.0,
+        f64::NAN,
+        f64::INFINITY,
+        f64::NEG_INFINITY,
+        1e308,
+        -1e308,
+        1e-308,
+        5e-324,
+        1e30,
+        1e-30,
+        1e15,
+        1e-15,
+    ];
+    let swap = |value: &Value, with: f64| match value {
+        Value::Quantity(quantity) => Some(Value::Quantity(Quantity { value: with, dims: quantity.dims })),
+        Value::Whole(_) => Some(Value::from(with)),
+        _ => None,
+    };
+    let mut tried = 0;
+    for (name, values) in calls() {
+        for place in 0..values.len() {
+            for with in odd {
+                let mut variants = Vec::new();
+                if let Some(value) = swap(&values[place], with) {
+                    variants.push(value);
+                }
+                if let Value::List(all) = &values[place] {
+                    for inner in 0..all.len() {
+                        if let Some(value) = swap(&all[inner], with) {
+                            let mut all = all.clone();
+                            all[inner] = value;
+                            variants.push(Value::List(all));
+                        }
+                    }
+                }
+                for value in variants {
+                    let mut given = values.clone();
+                    given[place] = value;
+                    tried += 1;
+                    if let Ok(found) = call(name, &given) {
+                        all_finite(&found.value, &format!("{name} with {with} as argument {place}"));
+                    }
+                }
+            }
+        }
+    }
+    assert!(tried > 1000, "{tried}");
+}

@@ -1,0 +1,89 @@
+//! Doors, corners and lift cars.
+
+use engine::measure::Length;
+use engine::trade::passage::{Car, DOOR, Doorway, Ride, goes_through, longest_round_corner, longest_through};
+
+use super::{inch, inches, part, within};
+
+#[test]
+fn a_door_is_at_least_32_inches_clear() {
+    // P19. Source: 2010 ADA Standards 404.2.3 (from memory; 32 in and 815 mm read in a state code that copies it).
+    within("P19", DOOR.to_mm(), 815.0, 3.0);
+}
+
+#[test]
+fn a_tilted_panel_goes_through_a_door() {
+    // P09 to P13. Source: Carver, American Mathematical Monthly 64 (1957) (formula from memory), checked by turning step by
+    // step; computed.
+    let rows = [
+        ("P09", (32.0, 80.0), 1e-9, 86.162_636_91),
+        ("P10", (32.0, 80.0), 2.0, 84.821_441_2),
+        ("P11", (32.0, 80.0), 3.0, 84.181_295_69),
+        ("P13", (51.0, 80.0), 4.0, 91.297_435_51),
+    ];
+    for (row, (width, height), thickness, want) in rows {
+        let longest = longest_through(inch(thickness), (inch(width), inch(height))).unwrap();
+        within(row, longest.to_inch(), want, 0.001);
+    }
+    assert_eq!(longest_through(inch(33.0), (inch(32.0), inch(80.0))), None);
+}
+
+#[test]
+fn carvers_rule_agrees_with_turning_step_by_step() {
+    // Identity: a section turned by θ takes p cos θ + q sin θ by p sin θ + q cos θ.
+    let turned = |p: f64, q: f64, a: f64, b: f64| {
+        (0..=9000).any(|step| {
+            let (sin, cos) = (f64::from(step) / 100.0).to_radians().sin_cos();
+            p * cos + q * sin <= a && p * sin + q * cos <= b
+        })
+    };
+    for (a, b) in [(80.0, 32.0), (80.0, 51.0), (54.0, 42.0), (60.0, 60.0)] {
+        for q in [0.5, 2.0, 6.0, 20.0] {
+            for p in 20..110 {
+                let p = f64::from(p) + 0.313;
+                let rule = goes_through((inch(p), inch(q)), (inch(a), inch(b)));
+                assert_eq!(rule, turned(p, q, a, b), "{p} × {q} through {a} × {b}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_doorway_says_whether_a_panel_must_be_tilted() {
+    let door = (inch(32.0), inch(80.0));
+    for (short, passes, tilted) in [(79.0, true, false), (84.0, true, true), (85.0, false, false)] {
+        let way = Doorway::new((inch(120.0), inch(short)), inch(2.0), door).unwrap();
+        assert_eq!((way.passes(), way.tilted()), (passes, tilted), "{short}");
+        assert!(part(&way, "passes").caution.is_some());
+    }
+    assert!(Doorway::new((inch(1.0), inch(0.0)), inch(2.0), door).is_err());
+}
+
+#[test]
+fn a_long_piece_goes_round_a_corner() {
+    // P16. Identity at 45°: 72 √2 − 8. P17. Ladder problem with thickness; computed.
+    for (row, a, b, thickness, want) in
+        [("P16", 36.0, 36.0, 4.0, 93.823_376_49), ("P17", 36.0, 48.0, 6.0, 106.323_981_8)]
+    {
+        within(row, inches(&longest_round_corner(inch(thickness), inch(a), inch(b)).unwrap()), want, 0.001);
+    }
+    // Identity: a thin rod, (a^⅔ + b^⅔)^(3/2).
+    let rod = (36.0_f64.powf(2.0 / 3.0) + 48.0_f64.powf(2.0 / 3.0)).powf(1.5);
+    within("rod", inches(&longest_round_corner(inch(1e-9), inch(36.0), inch(48.0)).unwrap()), rod, 0.001);
+    assert!(longest_round_corner(inch(36.0), inch(36.0), inch(48.0)).is_err());
+}
+
+#[test]
+fn a_panel_stands_in_a_lift_car() {
+    // P21. Source: 2010 ADA Standards 408.4.1, a car of 42 × 54 in with a door of 32 in (read in two state codes); the
+    // heights are ours.
+    let car = Car { door: (inch(32.0), inch(80.0)), inside: [42.0, 54.0, 84.0].map(Length::inch) };
+    let stands = |width: f64, height: f64| Ride::new((inch(width), inch(height)), inch(2.0), car).unwrap().stands();
+    // Identity: straight along the floor; corner to corner of it; neither way.
+    assert!(stands(53.0, 80.0));
+    assert!(stands(80.0, 65.0));
+    assert!(!stands(70.0, 86.0));
+    // Identity: √(42² + 54² + 84²).
+    let ride = Ride::new((inch(10.0), inch(10.0)), inch(2.0), car).unwrap();
+    within("rod", ride.rod().to_inch(), (42.0_f64 * 42.0 + 54.0 * 54.0 + 84.0 * 84.0).sqrt(), 1e-9);
+}
