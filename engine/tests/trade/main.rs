@@ -10,6 +10,7 @@ mod calendar;
 mod colour;
 mod cutting;
 mod edition;
+mod examples;
 mod file;
 mod film;
 mod frame;
