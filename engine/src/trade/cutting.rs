@@ -1,6 +1,6 @@
 //! Cutting sticks: which pieces come out of which length of moulding, and what is left.
 
-use super::{above_nought, nought_or_more, said};
+use super::{above_nought, nanometres, nought_or_more, said};
 use crate::measure::Length;
 use crate::{Found, Trouble, Value};
 
@@ -40,17 +40,17 @@ impl CutList {
         }
         for piece in pieces {
             above_nought("length of a piece", *piece)?;
-            if nm(*piece)? > nm(stock)? - nm(trim)? {
+            if nanometres(*piece)? > nanometres(stock)? - nanometres(trim)? {
                 return Err(Trouble::new(
                     format!("a piece of {} does not come out of a stick of {}", said(*piece), said(stock)),
                     "take longer sticks, or join the side from two pieces",
                 ));
             }
         }
-        let room = nm(stock)? - nm(trim)? + nm(kerf)?;
+        let room = nanometres(stock)? - nanometres(trim)? + nanometres(kerf)?;
         let mut items: Vec<(i64, Length)> = Vec::new();
         for piece in pieces {
-            items.push((nm(*piece)? + nm(kerf)?, *piece));
+            items.push((nanometres(*piece)? + nanometres(kerf)?, *piece));
         }
         items.sort_by_key(|item| std::cmp::Reverse(item.0));
         let (bars, fewest) = share_out(&items, room);
@@ -199,14 +199,4 @@ impl Search {
         }
         Some(())
     }
-}
-
-/// Whole nanometres, so that sums are exact.
-#[expect(clippy::cast_possible_truncation, reason = "checked to lie far inside i64")]
-fn nm(length: Length) -> Result<i64, Trouble> {
-    let nm = length.to_um() * 1e3;
-    if nm.abs() < 1e15 {
-        return Ok(nm.round() as i64);
-    }
-    Err(Trouble::new(format!("a length of {} is no stick", said(length)), "check its digits and its unit"))
 }

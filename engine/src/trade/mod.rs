@@ -44,6 +44,7 @@ pub mod print;
 pub mod scan;
 
 pub mod mount;
+pub mod nesting;
 pub mod paper;
 pub mod roll;
 
@@ -97,4 +98,17 @@ fn in_reach(what: &str, value: Quantity) -> Result<(), Trouble> {
 fn too_small(what: &str, value: Quantity, wanted: &str) -> Trouble {
     let shown = value.shown(Units::Inch);
     Trouble::new(format!("the {what} is {shown}"), format!("give a {what} that is {wanted}"))
+}
+
+/// Whole nanometres, so that sums of sixty-fourths of an inch and of tenths of a millimetre are exact.
+#[expect(clippy::cast_possible_truncation, reason = "checked to lie far inside i64")]
+fn nanometres(length: Length) -> Result<i64, Trouble> {
+    let nanometres = length.to_um() * 1e3;
+    if nanometres.abs() < 1e13 {
+        return Ok(nanometres.round() as i64);
+    }
+    Err(Trouble::new(
+        format!("a length of {} is longer than anything cut in a shop", said(length)),
+        "check its digits and its unit",
+    ))
 }

@@ -37,6 +37,21 @@ impl Roll {
         ))
     }
 
+    /// Width of the paper.
+    pub fn width(&self) -> Length {
+        self.width
+    }
+
+    /// What stays free between two prints.
+    pub fn gap(&self) -> Length {
+        self.gap
+    }
+
+    /// What stays free at each end of the length.
+    pub fn end(&self) -> Length {
+        self.end
+    }
+
     /// The width left between the side margins.
     pub fn printable(&self) -> Length {
         self.width - self.side * 2.0

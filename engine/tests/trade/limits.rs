@@ -77,6 +77,7 @@ fn calls() -> Vec<(&'static str, Vec<Value>)> {
         ("sheet_size", vec!["A2".into()]),
         ("roll", vec![inch(50.0), inch(0.5), inch(0.5), inch(0.5)]),
         ("on_roll", vec![size(), roll(), 3_i64.into(), true.into()]),
+        ("nest", vec![Value::List(vec![size(), size()]), roll(), true.into()]),
         ("sheet", vec!["own".into(), inch(0.75), engine::measure::Grammage::gsm(2650.0).into()]),
         ("sheet", vec!["own".into(), inch(0.75), engine::measure::Density::kg_m3(700.0).into()]),
         ("stack", vec![Value::List(vec![glass(), glass()])]),

@@ -20,6 +20,7 @@ mod lifting;
 mod light;
 mod limits;
 mod mount;
+mod nesting;
 mod passage;
 mod price;
 mod print;

@@ -1,10 +1,19 @@
 //! Sheets of paper and rolls of it.
 
 use super::{length_or, size_at};
-use crate::script::args::Function;
+use crate::script::args::{Args, Function};
+use crate::trade::nesting::Nest;
 use crate::trade::paper::found_size;
 use crate::trade::roll::{Layout, MARGIN, Roll};
-use crate::{Found, Thing, Value};
+use crate::{Found, Thing, Trouble, Value};
+
+fn turn_at(a: &Args<'_>, place: usize) -> Result<bool, Trouble> {
+    match a.values.get(place) {
+        None => Ok(false),
+        Some(Value::Truth(turn)) => Ok(*turn),
+        Some(_) => Err(a.wrong(place, "turn", "a yes or no", "true")),
+    }
+}
 
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
@@ -38,12 +47,28 @@ pub(super) static FUNCTIONS: &[Function] = &[
             let (width, height) = size_at(a, 0, "size")?;
             let roll = a.thing::<Roll>(1, "roll", "a roll", "roll(50.inch)")?;
             let count = if a.has(2) { a.count(2, "count")? } else { 1 };
-            let turn = match a.values.get(3) {
-                None => false,
-                Some(Value::Truth(turn)) => *turn,
-                Some(_) => return Err(a.wrong(3, "turn", "a yes or no", "true")),
-            };
+            let turn = turn_at(a, 3)?;
             Ok(Found::stated(Thing::new(Layout::new(width, height, roll, count, turn)?)))
+        },
+    },
+    Function {
+        name: "nest",
+        takes: "prints or sizes, roll, [turn]",
+        about: "Prints of several sizes on one length of roll, each at the lowest place it fits; with `true` last they may be turned. Good, not proved the shortest. Says the length taken, the share that falls away, and where each print lies.",
+        example: "nest([[24.inch, 36.inch], [16.inch, 20.inch], [16.inch, 20.inch]], roll(44.inch), true).length",
+        call: |a| {
+            let Some(Value::List(all)) = a.values.first() else {
+                return Err(a.wrong(
+                    0,
+                    "prints",
+                    "a list of prints or sizes",
+                    "[[24.inch, 36.inch], [16.inch, 20.inch]]",
+                ));
+            };
+            let inner = Args { function: a.function, values: all };
+            let sizes = (0..all.len()).map(|place| size_at(&inner, place, "size")).collect::<Result<Vec<_>, _>>()?;
+            let roll = a.thing::<Roll>(1, "roll", "a roll", "roll(50.inch)")?;
+            Ok(Found::stated(Thing::new(Nest::new(&sizes, roll, turn_at(a, 2)?)?)))
         },
     },
 ];
