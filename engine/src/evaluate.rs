@@ -203,7 +203,8 @@ impl<'a> Worker<'a> {
             state.offsets = block.offsets();
             state.line = self.document.lines.line(block.place(1, 1));
         }
-        let mut outcome = Outcome { reads: compiled.reads.clone(), imports: compiled.imports.clone(), ..Outcome::default() };
+        let mut outcome =
+            Outcome { reads: compiled.reads.clone(), imports: compiled.imports.clone(), ..Outcome::default() };
         outcome.problems.extend(self.set_twice(block, &compiled.calls));
         let before = self.scope.len();
         let failed = match &compiled.ast {
@@ -283,7 +284,8 @@ impl<'a> Worker<'a> {
     /// Rate sheets stay at hand for the blocks and asks below.
     fn draw_on(&mut self, imports: &[(String, String)]) {
         for (path, name) in imports {
-            let module: Option<Shared<Module>> = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
+            let module: Option<Shared<Module>> =
+                self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}"), convert::found(value));
@@ -334,7 +336,13 @@ impl<'a> Worker<'a> {
 struct Shelf(Arc<Sheets>);
 
 impl rhai::ModuleResolver for Shelf {
-    fn resolve(&self, engine: &Engine, source: Option<&str>, path: &str, place: rhai::Position) -> Result<Shared<Module>, Box<rhai::EvalAltResult>> {
+    fn resolve(
+        &self,
+        engine: &Engine,
+        source: Option<&str>,
+        path: &str,
+        place: rhai::Position,
+    ) -> Result<Shared<Module>, Box<rhai::EvalAltResult>> {
         self.0.resolve(engine, source, path, place)
     }
 }
@@ -383,8 +391,33 @@ impl Value {
             (Self::Whole(whole), _) => (*whole).into(),
             (Self::Money(money), _) => money.rounded().amount.to_string().into(),
             (Self::Day(day), _) => day.iso().into(),
-            (_, Some((number, _))) => serde_json::Number::from_f64(number).map_or(serde_json::Value::Null, serde_json::Value::Number),
+            (_, Some((number, _))) => {
+                serde_json::Number::from_f64(number).map_or(serde_json::Value::Null, serde_json::Value::Number)
+            }
             (other, None) => other.shown(units).into(),
         }
     }
+}
+
+/// Works out one expression by itself, as an ask of an empty plan would be.
+///
+/// # Errors
+/// When it cannot be read or worked out.
+///
+/// ```
+/// let found = engine::evaluate::expression("24.inch / 2", None).unwrap();
+/// assert_eq!(found.value.shown(engine::measure::Units::Inch), "12\u{a0}in");
+/// ```
+pub fn expression(expression: &str, stop: Option<Stop>) -> Result<Found, Problem> {
+    let mut document = Document::read("");
+    document.asks.push(Ask { expression: expression.trim().to_owned(), at: 0, range: 0..0, section: None });
+    let nothing = || Problem {
+        line: 1,
+        column: 1,
+        what: "nothing was asked".to_owned(),
+        next: "write an expression, like `24.inch / 2`".to_owned(),
+    };
+    let today = Day::parse("2000-01-01").ok_or_else(nothing)?;
+    let evaluation = evaluate(&document, &Facts::on(today), &Arc::default(), stop);
+    evaluation.answers.into_iter().next().ok_or_else(nothing)?.result
 }

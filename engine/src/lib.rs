@@ -2,7 +2,7 @@
 //!
 //! Read in this order: [`measure`] numbers that know their unit; [`trade`] what the trade talks about; [`value`] what a
 //! plan can name, with how it was found; [`document`] the Markdown; [`script`] the sandbox its workings run in;
-//! [`evaluate`] one over the other.
+//! [`mod@evaluate`] one over the other.
 
 pub mod document;
 pub mod drawing;

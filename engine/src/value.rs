@@ -183,7 +183,9 @@ fn listed(all: &[Value], units: Units) -> String {
         })
         .collect();
     match parts.as_deref() {
-        Some([first, rest @ ..]) if !rest.is_empty() && !first.1.is_empty() && rest.iter().all(|one| one.1 == first.1) => {
+        Some([first, rest @ ..])
+            if !rest.is_empty() && !first.1.is_empty() && rest.iter().all(|one| one.1 == first.1) =>
+        {
             let numbers: Vec<_> = parts.iter().flatten().map(|(number, _)| number.as_str()).collect();
             format!("{}\u{a0}{}", numbers.join("\u{a0}×\u{a0}"), first.1)
         }
@@ -205,4 +207,22 @@ impl From<f64> for Value {
 macro_rules! value_from_kind {
     ($( $kind:ident ),*) => { $( impl From<crate::measure::$kind> for Value { fn from(value: crate::measure::$kind) -> Self { Self::Quantity(value.quantity()) } } )* };
 }
-value_from_kind!(Angle, Area, Data, DataRate, Days, Density, Exposure, Grammage, Illuminance, Length, LinePairs, LinearDensity, Mass, Pixels, Resolution, Time, Volume);
+value_from_kind!(
+    Angle,
+    Area,
+    Data,
+    DataRate,
+    Days,
+    Density,
+    Exposure,
+    Grammage,
+    Illuminance,
+    Length,
+    LinePairs,
+    LinearDensity,
+    Mass,
+    Pixels,
+    Resolution,
+    Time,
+    Volume
+);

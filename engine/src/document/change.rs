@@ -67,7 +67,12 @@ pub fn literal(written: &str) -> Literal {
 /// `63.5.inch` into `63.5` and `inch`.
 fn split_unit(written: &str) -> (&str, Option<&str>) {
     match written.rsplit_once('.') {
-        Some((digits, name)) if name.starts_with(|c: char| c.is_ascii_alphabetic()) && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '_') => (digits, Some(name)),
+        Some((digits, name))
+            if name.starts_with(|c: char| c.is_ascii_alphabetic())
+                && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '_') =>
+        {
+            (digits, Some(name))
+        }
         _ => (written, None),
     }
 }
@@ -96,7 +101,9 @@ fn digits_of(written: &str) -> Option<String> {
 fn is_number(text: &str) -> bool {
     let text = text.strip_prefix('-').unwrap_or(text);
     let (whole, part) = text.split_once('.').unwrap_or((text, "0"));
-    let digits = |text: &str| text.starts_with(|c: char| c.is_ascii_digit()) && text.chars().all(|c| c.is_ascii_digit() || c == '_');
+    let digits = |text: &str| {
+        text.starts_with(|c: char| c.is_ascii_digit()) && text.chars().all(|c| c.is_ascii_digit() || c == '_')
+    };
     digits(whole) && digits(part)
 }
 
@@ -105,27 +112,44 @@ fn is_number(text: &str) -> bool {
 /// # Errors
 /// When what was entered cannot be read, or the given is calculated and has no literal to rewrite.
 pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<String, Trouble> {
-    let fixed = || Trouble::new(format!("`{}` is calculated, so it cannot be changed here", given.label), "change it in the text of the workings");
+    let fixed = || {
+        Trouble::new(
+            format!("`{}` is calculated, so it cannot be changed here", given.label),
+            "change it in the text of the workings",
+        )
+    };
     let place = given.place.as_ref().ok_or_else(fixed)?;
     let written = document.text.get(place.value.clone()).ok_or_else(fixed)?;
     let entered = entered.trim();
     let new = if !given.choices.is_empty() && given.choices.len() == place.choices.len() {
         let range = entered.parse::<usize>().ok().and_then(|index| place.choices.get(index));
-        let by_words = || given.choices.iter().zip(&place.choices).find(|(choice, range)| {
-            document.text.get((*range).clone()) == Some(entered) || choice.shown(document.front.units) == entered
-        });
+        let by_words = || {
+            given.choices.iter().zip(&place.choices).find(|(choice, range)| {
+                document.text.get((*range).clone()) == Some(entered)
+                    || [document.front.units, document.front.units.other()]
+                        .iter()
+                        .any(|units| choice.shown(*units) == entered)
+            })
+        };
         let range = range.or_else(|| by_words().map(|(_, range)| range)).ok_or_else(|| {
             let all: Vec<_> = given.choices.iter().map(|one| one.shown(document.front.units)).collect();
-            Trouble::new(format!("`{entered}` is no choice of `{}`", given.label), format!("choose one of {}", all.join(", ")))
+            Trouble::new(
+                format!("`{entered}` is no choice of `{}`", given.label),
+                format!("choose one of {}", all.join(", ")),
+            )
         })?;
         document.text.get(range.clone()).unwrap_or_default().to_owned()
     } else {
         match literal(written) {
             Literal::Number { unit, .. } => number(entered, unit, given)?,
             Literal::Money { currency, .. } => {
-                let plain = entered.trim_start_matches(currency.sign.trim()).replace([',', ' ', '\u{a0}', '\u{202f}'], "");
+                let plain =
+                    entered.trim_start_matches(currency.sign.trim()).replace([',', ' ', '\u{a0}', '\u{202f}'], "");
                 if !is_number(&plain) {
-                    return Err(Trouble::new(format!("`{entered}` is no amount of money"), "write it in digits, like 1250 or 1250.50"));
+                    return Err(Trouble::new(
+                        format!("`{entered}` is no amount of money"),
+                        "write it in digits, like 1250 or 1250.50",
+                    ));
                 }
                 format!("{plain}.{}", currency.code.to_lowercase())
             }
@@ -135,22 +159,34 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
                 _ => return Err(Trouble::new(format!("`{entered}` is neither yes nor no"), "choose yes or no")),
             },
             Literal::Text(_) => {
-                if entered.contains(['"', '\\', '\n', '\r']) || entered.chars().any(char::is_control) || entered.len() > 1000 {
-                    return Err(Trouble::new("this text holds a quote, a backslash or a line break", "leave them out, or change it in the text of the workings"));
+                if entered.contains(['"', '\\', '\n', '\r'])
+                    || entered.chars().any(char::is_control)
+                    || entered.len() > 1000
+                {
+                    return Err(Trouble::new(
+                        "this text holds a quote, a backslash or a line break",
+                        "leave them out, or change it in the text of the workings",
+                    ));
                 }
                 format!("\"{entered}\"")
             }
             Literal::Calculation => return Err(fixed()),
         }
     };
-    let (before, after) = (document.text.get(..place.value.start).unwrap_or_default(), document.text.get(place.value.end..).unwrap_or_default());
+    let (before, after) = (
+        document.text.get(..place.value.start).unwrap_or_default(),
+        document.text.get(place.value.end..).unwrap_or_default(),
+    );
     Ok(format!("{before}{new}{after}"))
 }
 
 /// A number as entered, written as a literal: digits, a fraction, and a unit of its own when it was typed.
 fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<String, Trouble> {
-    let cut = entered.find(|c: char| c.is_alphabetic() || matches!(c, '°' | 'µ' | '"' | '″' | '\'' | '′' | '%')).unwrap_or(entered.len());
-    let (digits, typed) = (entered.get(..cut).unwrap_or_default().trim(), entered.get(cut..).unwrap_or_default().trim());
+    let cut = entered
+        .find(|c: char| c.is_alphabetic() || matches!(c, '°' | 'µ' | '"' | '″' | '\'' | '′' | '%'))
+        .unwrap_or(entered.len());
+    let (digits, typed) =
+        (entered.get(..cut).unwrap_or_default().trim(), entered.get(cut..).unwrap_or_default().trim());
     let unit = if typed.is_empty() {
         unit
     } else {
@@ -164,15 +200,23 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
             _ => Quantity::plain(0.0).dims,
         };
         let same = || UNITS.iter().filter(|one| one.one.dims == dims);
-        let found = same().find(|one| one.name.eq_ignore_ascii_case(typed) || one.shown.eq_ignore_ascii_case(typed) || one.words == typed);
+        let found = same().find(|one| {
+            one.name.eq_ignore_ascii_case(typed) || one.shown.eq_ignore_ascii_case(typed) || one.words == typed
+        });
         Some(found.ok_or_else(|| {
             let names: Vec<_> = same().map(|one| one.name).collect();
-            let next = nearest(typed, names.iter().copied()).map_or_else(|| format!("write one of {}", names.join(", ")), |near| format!("was `{near}` meant?"));
+            let next = nearest(typed, names.iter().copied())
+                .map_or_else(|| format!("write one of {}", names.join(", ")), |near| format!("was `{near}` meant?"));
             Trouble::new(format!("`{typed}` is no unit of `{}`", given.label), next)
         })?)
     };
     let digits = digits.replace(['\u{a0}', '\u{202f}'], " ").replace('\u{2212}', "-");
-    let unread = || Trouble::new(format!("`{entered}` is no number"), "write it like 63, 63.5, 3/4 or 23 15/16, with a point before decimals");
+    let unread = || {
+        Trouble::new(
+            format!("`{entered}` is no number"),
+            "write it like 63, 63.5, 3/4 or 23 15/16, with a point before decimals",
+        )
+    };
     let written = match digits.split_once('/') {
         None => {
             let plain = digits.replace(' ', "");
@@ -184,10 +228,18 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
             plain
         }
         Some((upper, lower)) => {
-            let (whole, upper) = upper.trim().rsplit_once(' ').map_or((None, upper.trim()), |(whole, upper)| (Some(whole.trim()), upper));
-            let whole_number = |text: &str| !text.is_empty() && text.len() < 10 && text.chars().all(|c| c.is_ascii_digit());
+            let (whole, upper) = upper
+                .trim()
+                .rsplit_once(' ')
+                .map_or((None, upper.trim()), |(whole, upper)| (Some(whole.trim()), upper));
+            let whole_number =
+                |text: &str| !text.is_empty() && text.len() < 10 && text.chars().all(|c| c.is_ascii_digit());
             let lower = lower.trim();
-            if !whole_number(upper) || !whole_number(lower) || whole.is_some_and(|whole| !whole_number(whole)) || lower.chars().all(|c| c == '0') {
+            if !whole_number(upper)
+                || !whole_number(lower)
+                || whole.is_some_and(|whole| !whole_number(whole))
+                || lower.chars().all(|c| c == '0')
+            {
                 return Err(unread());
             }
             match whole {
@@ -217,6 +269,7 @@ pub fn set_tick(document: &Document, line: usize, done: bool) -> Result<String, 
     let at = boxed.filter(|_| line >= 1 && document.lines.line(start) == line).ok_or_else(|| {
         Trouble::new(format!("line {line} has no box to tick"), "the text may have changed: look at the page again")
     })?;
-    let (before, after) = (document.text.get(..start + at).unwrap_or_default(), document.text.get(start + at + 3..).unwrap_or_default());
+    let (before, after) =
+        (document.text.get(..start + at).unwrap_or_default(), document.text.get(start + at + 3..).unwrap_or_default());
     Ok(format!("{before}[{}]{after}", if done { "x" } else { " " }))
 }

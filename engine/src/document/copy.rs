@@ -16,13 +16,19 @@ use crate::measure::Day;
 pub fn next_piece(document: &Document, from: &str, title: &str, today: Day) -> Result<String, Trouble> {
     let title = title.trim();
     if title.is_empty() || title.chars().any(char::is_control) || title.chars().count() > 120 {
-        return Err(Trouble::new("a plan needs a title of one line, at most 120 letters", "give the new piece its title"));
+        return Err(Trouble::new(
+            "a plan needs a title of one line, at most 120 letters",
+            "give the new piece its title",
+        ));
     }
     let old_title = document.title();
     let split = front::split(&document.text);
     let head = split.head.clone().and_then(|range| document.text.get(range)).unwrap_or_default();
     let mut toml: DocumentMut = head.parse().map_err(|_| {
-        Trouble::new("the head of this plan cannot be read", "put the head right first: its problem is told at the top of the page")
+        Trouble::new(
+            "the head of this plan cannot be read",
+            "put the head right first: its problem is told at the top of the page",
+        )
     })?;
     toml.insert("title", value(title));
     toml.insert("from", value(from));
@@ -51,8 +57,12 @@ fn body(document: &Document, from: usize, old: &str, new: &str) -> String {
     let title = document.sections.iter().find(|one| one.level == 1);
     if let Some(section) = title {
         let line = document.text.get(section.range.clone()).and_then(|text| text.lines().next()).unwrap_or_default();
-        let origin = format!("\n\nMade from *{}*; look through the givens before anything is ordered.", old.replace(['*', '_', '`', '['], ""));
-        let renamed = if section.title == old && line.contains(old) { line.replacen(old, new, 1) } else { format!("# {new}") };
+        let origin = format!(
+            "\n\nMade from *{}*; look through the givens before anything is ordered.",
+            old.replace(['*', '_', '`', '['], "")
+        );
+        let renamed =
+            if section.title == old && line.contains(old) { line.replacen(old, new, 1) } else { format!("# {new}") };
         changes.push((section.range.start..section.range.start + line.len(), format!("{renamed}{origin}")));
     }
     changes.sort_by_key(|(range, _)| range.start);

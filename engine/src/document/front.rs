@@ -79,8 +79,8 @@ impl Default for Front {
 const USD: Currency = Currency { code: "USD", sign: "$", places: 2 };
 
 const KEYS: &[&str] = &[
-    "title", "kind", "about", "edition", "proofs", "units", "currency", "start", "quoted", "until", "trade", "from", "hung",
-    "holidays", "shops",
+    "title", "kind", "about", "edition", "proofs", "units", "currency", "start", "quoted", "until", "trade", "from",
+    "hung", "holidays", "shops",
 ];
 
 /// Where the head and the body of a text lie.
@@ -178,12 +178,20 @@ impl Reader<'_> {
             "kind" => match item.as_str() {
                 Some("plan") => front.kind = Kind::Plan,
                 Some("rate sheet") => front.kind = Kind::RateSheet,
-                _ => self.problem(at, format!("`kind` is {}", said(item)), "write `kind = \"plan\"` or `kind = \"rate sheet\"`"),
+                _ => self.problem(
+                    at,
+                    format!("`kind` is {}", said(item)),
+                    "write `kind = \"plan\"` or `kind = \"rate sheet\"`",
+                ),
             },
             "units" => match item.as_str() {
                 Some("inch") => front.units = Units::Inch,
                 Some("metric") => front.units = Units::Metric,
-                _ => self.problem(at, format!("`units` is {}", said(item)), "write `units = \"inch\"` or `units = \"metric\"`"),
+                _ => self.problem(
+                    at,
+                    format!("`units` is {}", said(item)),
+                    "write `units = \"inch\"` or `units = \"metric\"`",
+                ),
             },
             "currency" => match item.as_str().and_then(Currency::of) {
                 Some(currency) => front.currency = currency,
@@ -198,7 +206,11 @@ impl Reader<'_> {
                     let day = one.as_datetime().map(ToString::to_string).or(one.as_str().map(str::to_owned));
                     match day.as_deref().and_then(Day::parse) {
                         Some(day) => front.holidays.push(day),
-                        None => self.problem(at, format!("`holidays` holds {one}, which is no day"), "write days as 2026-12-25"),
+                        None => self.problem(
+                            at,
+                            format!("`holidays` holds {one}, which is no day"),
+                            "write days as 2026-12-25",
+                        ),
                     }
                 }
             }
@@ -207,11 +219,19 @@ impl Reader<'_> {
                     for (role, sheet) in shops.iter() {
                         match sheet.as_str() {
                             Some(sheet) => front.shops.push((role.to_owned(), sheet.to_owned())),
-                            None => self.problem(at, format!("the shop `{role}` is {}", said(sheet)), "write the name of its rate sheet in quotes, like `lab = \"shops/tidewater-lab\"`"),
+                            None => self.problem(
+                                at,
+                                format!("the shop `{role}` is {}", said(sheet)),
+                                "write the name of its rate sheet in quotes, like `lab = \"shops/tidewater-lab\"`",
+                            ),
                         }
                     }
                 }
-                None => self.problem(at, format!("`shops` is {}", said(item)), "write a line `[shops]` and below it each shop, like `lab = \"shops/tidewater-lab\"`"),
+                None => self.problem(
+                    at,
+                    format!("`shops` is {}", said(item)),
+                    "write a line `[shops]` and below it each shop, like `lab = \"shops/tidewater-lab\"`",
+                ),
             },
             other => {
                 let hint = nearest(other, KEYS.iter().copied()).map_or_else(
@@ -254,4 +274,12 @@ impl Reader<'_> {
 fn said(item: &Item) -> String {
     let text: String = item.to_string().trim().chars().take(60).collect();
     if text.is_empty() { "empty".into() } else { format!("`{text}`") }
+}
+
+/// The head of a text alone, fences included; nothing when it has none.
+#[must_use]
+pub fn head_of(text: &str) -> &str {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let split = split(text);
+    if split.head.is_some() { text.get(..split.body).unwrap_or_default() } else { "" }
 }

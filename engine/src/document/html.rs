@@ -141,7 +141,8 @@ impl<'a> Writer<'a> {
         let document = self.document;
         if !self.is_ticket() {
             self.head_problems();
-            let first = document.sections.iter().find(|one| one.level > 1).map_or(document.text.len(), |one| one.range.start);
+            let first =
+                document.sections.iter().find(|one| one.level > 1).map_or(document.text.len(), |one| one.range.start);
             let _ = write!(
                 self.out,
                 "<p class=\"write-top\"><button type=\"button\" class=\"do write\" data-from=\"{}\" data-to=\"{first}\">write here</button></p>",
@@ -191,7 +192,10 @@ impl<'a> Writer<'a> {
             Event::Start(Tag::Heading { level, .. }) => return self.open_heading(index, *level, at),
             Event::End(TagEnd::Heading(level)) => self.close_heading(*level),
             Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))) if is_workings(info) => {
-                let end = document.events.get(index..).and_then(|rest| rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::CodeBlock))));
+                let end = document
+                    .events
+                    .get(index..)
+                    .and_then(|rest| rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::CodeBlock))));
                 self.workings();
                 return index + end.unwrap_or(0) + 1;
             }
@@ -260,7 +264,11 @@ impl<'a> Writer<'a> {
     }
 
     fn line(&self, at: usize) -> String {
-        if self.depth == 0 && !self.is_ticket() { format!(" data-line=\"{}\"", self.document.lines.line(at)) } else { String::new() }
+        if self.depth == 0 && !self.is_ticket() {
+            format!(" data-line=\"{}\"", self.document.lines.line(at))
+        } else {
+            String::new()
+        }
     }
 
     fn open(&mut self, tag: &str) {
@@ -305,7 +313,9 @@ impl<'a> Writer<'a> {
             self.seen_title = true;
             if !self.is_ticket() {
                 // The title block shows it.
-                let end = self.document.events.get(index..).and_then(|rest| rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::Heading(_)))));
+                let end = self.document.events.get(index..).and_then(|rest| {
+                    rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::Heading(_))))
+                });
                 let end = index + end.unwrap_or(0) + 1;
                 for (event, _) in self.document.events.get(index..end).unwrap_or_default() {
                     self.skip(event);
@@ -377,16 +387,23 @@ impl<'a> Writer<'a> {
     fn ask(&mut self) {
         let index = self.next_ask;
         self.next_ask += 1;
-        let (Some(ask), Some(answer)) = (self.document.asks.get(index), self.evaluation.answers.get(index)) else { return };
+        let (Some(ask), Some(answer)) = (self.document.asks.get(index), self.evaluation.answers.get(index)) else {
+            return;
+        };
         let units = self.evaluation.units;
         if self.picture > 0 {
-            let text = answer.result.as_ref().map_or_else(|_| "not known yet".to_owned(), |found| found.value.shown(units));
+            let text =
+                answer.result.as_ref().map_or_else(|_| "not known yet".to_owned(), |found| found.value.shown(units));
             self.out.push_str(&escape(&text));
             return;
         }
         match &answer.result {
             Err(problem) => {
-                let _ = write!(self.out, "<span class=\"unknown\" title=\"{}\">not known yet</span>", escape(&format!("{}; {}", problem.what, problem.next)));
+                let _ = write!(
+                    self.out,
+                    "<span class=\"unknown\" title=\"{}\">not known yet</span>",
+                    escape(&format!("{}; {}", problem.what, problem.next))
+                );
                 self.note(format!("<p class=\"remark\">{}</p>", said(problem)));
             }
             Ok(found) => {
@@ -396,7 +413,9 @@ impl<'a> Writer<'a> {
                     self.out.push_str("<span class=\"withheld\">not on this ticket</span>");
                     return;
                 }
-                let given = self.evaluation.record.givens.iter().enumerate().find(|(_, given)| given.place.as_ref().is_some_and(|place| place.name.as_deref() == Some(&ask.expression)));
+                let given = self.evaluation.record.givens.iter().enumerate().find(|(_, given)| {
+                    given.place.as_ref().is_some_and(|place| place.name.as_deref() == Some(&ask.expression))
+                });
                 if let Some((number, given)) = given.filter(|_| !self.is_ticket() && !self.heading) {
                     let control = self.control(number, given);
                     self.out.push_str(&control);
@@ -405,8 +424,16 @@ impl<'a> Writer<'a> {
                     let class = if broken.is_some_and(|rule| rule.must) { "marked" } else { "found" };
                     let _ = write!(self.out, "<span class=\"{class}\">{}</span>", escape(&shown));
                     if let Some(rule) = broken {
-                        let (class, verb) = if rule.must { ("remark", "breaks a rule") } else { ("state slack", "goes against advice") };
-                        self.note(format!("<p class=\"{class}\">{} {verb}: {}</p>", escape(&shown), escape(&rule.text)));
+                        let (class, verb) = if rule.must {
+                            ("remark", "breaks a rule")
+                        } else {
+                            ("state slack", "goes against advice")
+                        };
+                        self.note(format!(
+                            "<p class=\"{class}\">{} {verb}: {}</p>",
+                            escape(&shown),
+                            escape(&rule.text)
+                        ));
                     }
                 }
                 if let Some(working) = self.evaluation.working(&ask.expression, found, answer.trace.as_ref()) {
@@ -421,14 +448,19 @@ impl<'a> Writer<'a> {
         let money = match value {
             Value::Money(_) => true,
             _ => crate::measure::Currency::all().iter().any(|one| {
-                shown.match_indices(one.sign.trim_end()).any(|(at, sign)| shown.get(at + sign.len()..).is_some_and(|rest| rest.trim_start().starts_with(|c: char| c.is_ascii_digit())))
+                shown.match_indices(one.sign.trim_end()).any(|(at, sign)| {
+                    shown
+                        .get(at + sign.len()..)
+                        .is_some_and(|rest| rest.trim_start().starts_with(|c: char| c.is_ascii_digit()))
+                })
             }),
         };
         if !money {
             return false;
         }
         let role = self.view.ticket.as_deref();
-        let own = self.evaluation.record.costs.iter().filter(|line| line.shop.as_deref() == role).map(|line| line.amount);
+        let own =
+            self.evaluation.record.costs.iter().filter(|line| line.shop.as_deref() == role).map(|line| line.amount);
         let all = own.chain(self.evaluation.cost(role));
         !all.into_iter().any(|amount: Money| amount.to_string() == shown)
     }
@@ -436,7 +468,11 @@ impl<'a> Writer<'a> {
     /// A paragraph that is one ask for a table or a drawing becomes it.
     fn lone_ask(&mut self, index: usize) -> Option<usize> {
         let document = self.document;
-        let (Some((Event::Code(words), _)), Some((Event::End(TagEnd::Paragraph), _))) = (document.events.get(index + 1), document.events.get(index + 2)) else { return None };
+        let (Some((Event::Code(words), _)), Some((Event::End(TagEnd::Paragraph), _))) =
+            (document.events.get(index + 1), document.events.get(index + 2))
+        else {
+            return None;
+        };
         if !is_ask(words) {
             return None;
         }
@@ -466,14 +502,24 @@ impl<'a> Writer<'a> {
 
     fn costs(&self) -> String {
         let role = self.view.ticket.as_deref();
-        let lines: Vec<_> = self.evaluation.record.costs.iter().filter(|line| role.is_none() || line.shop.as_deref() == role).collect();
+        let lines: Vec<_> =
+            self.evaluation.record.costs.iter().filter(|line| role.is_none() || line.shop.as_deref() == role).collect();
         let mut out = "<table class=\"costs\"><thead><tr><th scope=\"col\">what</th><th scope=\"col\">to</th><th scope=\"col\" class=\"n\">cost</th></tr></thead><tbody>".to_owned();
         for line in lines {
             let shop = line.shop.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
-            let _ = write!(out, "<tr><th scope=\"row\">{}</th><td>{}</td><td class=\"n\">{}</td></tr>", escape(&line.what), escape(&shop), line.amount);
+            let _ = write!(
+                out,
+                "<tr><th scope=\"row\">{}</th><td>{}</td><td class=\"n\">{}</td></tr>",
+                escape(&line.what),
+                escape(&shop),
+                line.amount
+            );
         }
         let sum = self.evaluation.cost(role).map(|sum| sum.to_string()).unwrap_or_default();
-        let _ = writeln!(out, "</tbody><tfoot><tr><td colspan=\"2\">in all</td><td class=\"n\">{sum}</td></tr></tfoot></table>");
+        let _ = writeln!(
+            out,
+            "</tbody><tfoot><tr><td colspan=\"2\">in all</td><td class=\"n\">{sum}</td></tr></tfoot></table>"
+        );
         out
     }
 
@@ -502,7 +548,9 @@ impl<'a> Writer<'a> {
     fn workings(&mut self) {
         let index = self.next_block;
         self.next_block += 1;
-        let (Some(block), Some(outcome)) = (self.document.blocks.get(index), self.evaluation.blocks.get(index)) else { return };
+        let (Some(block), Some(outcome)) = (self.document.blocks.get(index), self.evaluation.blocks.get(index)) else {
+            return;
+        };
         if self.is_ticket() {
             for named in &outcome.gives {
                 if let Some(caution) = named.found.caution {
@@ -535,7 +583,9 @@ impl<'a> Writer<'a> {
                 let _ = write!(self.out, "<p class=\"problem\">{}</p>", said(problem));
             }
         }
-        for problem in outcome.problems.iter().filter(|problem| problem.line < first || problem.line >= first + lines.max(1)) {
+        for problem in
+            outcome.problems.iter().filter(|problem| problem.line < first || problem.line >= first + lines.max(1))
+        {
             let _ = write!(self.out, "<p class=\"problem\">{}</p>", said(problem));
         }
         self.out.push_str("</div></details>\n");
@@ -555,11 +605,15 @@ impl<'a> Writer<'a> {
                 (false, true) => "broken",
                 (false, false) => "slack",
             };
-            let because = rule.because.as_ref().and_then(|trace| trace.shown(|path| self.evaluation.value_of(path).map(|found| found.value.shown(self.evaluation.units))));
+            let because = rule.because.as_ref().and_then(|trace| {
+                trace.shown(|path| self.evaluation.value_of(path).map(|found| found.value.shown(self.evaluation.units)))
+            });
             let words = match (rule.kept, because) {
                 (true, Some(because)) => format!("{}: {}", escape(&rule.text), escape(&because)),
                 (true, None) => escape(&rule.text),
-                (false, Some(because)) => format!("{}, and this does not hold: {}", escape(&rule.text), escape(&because)),
+                (false, Some(because)) => {
+                    format!("{}, and this does not hold: {}", escape(&rule.text), escape(&because))
+                }
                 (false, None) => format!("{}, and this does not hold", escape(&rule.text)),
             };
             self.note(format!("<p class=\"state {class}\">{words}</p>"));
@@ -576,18 +630,36 @@ impl<'a> Writer<'a> {
 
     fn names(&mut self, block: usize, outcome: &'a Outcome) {
         let units = self.evaluation.units;
-        let givens: Vec<_> = self.evaluation.record.givens.iter().enumerate().filter(|(_, given)| given.block == block).collect();
+        let givens: Vec<_> =
+            self.evaluation.record.givens.iter().enumerate().filter(|(_, given)| given.block == block).collect();
         let mut rows = String::new();
-        let bound = |name: &str| givens.iter().find(|(_, given)| given.place.as_ref().is_some_and(|place| place.name.as_deref() == Some(name)));
-        for named in outcome.gives.iter().filter(|named| !named.name.starts_with('_') && !matches!(named.found.value, Value::Nothing)) {
+        let bound = |name: &str| {
+            givens
+                .iter()
+                .find(|(_, given)| given.place.as_ref().is_some_and(|place| place.name.as_deref() == Some(name)))
+        };
+        for named in outcome
+            .gives
+            .iter()
+            .filter(|named| !named.name.starts_with('_') && !matches!(named.found.value, Value::Nothing))
+        {
             let value = match bound(&named.name) {
-                Some((number, given)) => format!("{} <span class=\"aside\">{}</span>", self.control(*number, given), escape(&given.label)),
+                Some((number, given)) => {
+                    format!("{} <span class=\"aside\">{}</span>", self.control(*number, given), escape(&given.label))
+                }
                 None => escape(&named.found.value.shown(units)),
             };
             let _ = write!(rows, "<tr><th scope=\"row\">{}</th><td>{value}</td></tr>", escape(&named.name));
         }
-        for (number, given) in givens.iter().filter(|(_, given)| given.place.as_ref().is_none_or(|place| place.name.is_none())) {
-            let _ = write!(rows, "<tr><th scope=\"row\" class=\"label\">{}</th><td>{}</td></tr>", escape(&given.label), self.control(*number, given));
+        for (number, given) in
+            givens.iter().filter(|(_, given)| given.place.as_ref().is_none_or(|place| place.name.is_none()))
+        {
+            let _ = write!(
+                rows,
+                "<tr><th scope=\"row\" class=\"label\">{}</th><td>{}</td></tr>",
+                escape(&given.label),
+                self.control(*number, given)
+            );
         }
         if !rows.is_empty() {
             let _ = writeln!(
@@ -601,21 +673,31 @@ impl<'a> Writer<'a> {
     /// What changes a given on the page.
     fn control(&self, number: usize, given: &Given) -> String {
         let units = self.evaluation.units;
-        let Some(place) = &given.place else { return format!("<span class=\"found\">{}</span>", escape(&given.value.shown(units))) };
+        let Some(place) = &given.place else {
+            return format!("<span class=\"found\">{}</span>", escape(&given.value.shown(units)));
+        };
         let written = self.document.text.get(place.value.clone()).unwrap_or_default();
         let label = escape(&given.label);
         if !given.choices.is_empty() && given.choices.len() == place.choices.len() {
-            let mut out = format!("<span class=\"given choice\"><select data-given=\"{number}\" aria-label=\"{label}\">");
+            let mut out =
+                format!("<span class=\"given choice\"><select data-given=\"{number}\" aria-label=\"{label}\">");
             for (index, choice) in given.choices.iter().enumerate() {
                 let same = crate::script::operators::order(choice, &given.value).is_ok_and(std::cmp::Ordering::is_eq);
-                let _ = write!(out, "<option value=\"{index}\"{}>{}</option>", if same { " selected" } else { "" }, escape(&choice.shown(units)));
+                let _ = write!(
+                    out,
+                    "<option value=\"{index}\"{}>{}</option>",
+                    if same { " selected" } else { "" },
+                    escape(&choice.shown(units))
+                );
             }
             out.push_str("</select></span>");
             return out;
         }
         match change::literal(written) {
             change::Literal::Number { number: digits, unit } => {
-                let (shown, words) = unit.map_or((String::new(), String::new()), |unit| (format!("\u{a0}{}", unit.shown), format!(", in {}", unit.words)));
+                let (shown, words) = unit.map_or((String::new(), String::new()), |unit| {
+                    (format!("\u{a0}{}", unit.shown), format!(", in {}", unit.words))
+                });
                 format!(
                     "<span class=\"given\"><input data-given=\"{number}\" value=\"{}\" size=\"{}\" inputmode=\"decimal\" autocomplete=\"off\" aria-label=\"{label}{words}\">{shown}</span>",
                     escape(&digits),
@@ -639,7 +721,9 @@ impl<'a> Writer<'a> {
                 escape(&text),
                 text.chars().count().clamp(1, 40)
             ),
-            change::Literal::Calculation => format!("<span class=\"found\">{}</span>", escape(&given.value.shown(units))),
+            change::Literal::Calculation => {
+                format!("<span class=\"found\">{}</span>", escape(&given.value.shown(units)))
+            }
         }
     }
 
@@ -677,7 +761,11 @@ impl<'a> Writer<'a> {
 
     fn tick(&mut self, index: usize, done: bool, at: usize) {
         if self.is_ticket() {
-            self.out.push_str(if done { "<span class=\"box done\">done:</span> " } else { "<span class=\"box\"></span> " });
+            self.out.push_str(if done {
+                "<span class=\"box done\">done:</span> "
+            } else {
+                "<span class=\"box\"></span> "
+            });
             return;
         }
         let mut words = String::new();
@@ -713,7 +801,12 @@ impl<'a> Writer<'a> {
     /// What is wrong with the head and the text as a whole, above everything else.
     fn head_problems(&mut self) {
         let document = self.document;
-        let own: Vec<_> = self.evaluation.problems.iter().filter(|problem| document.problems.contains(problem) || document.lines.start(problem.line) < document.body).collect();
+        let own: Vec<_> = self
+            .evaluation
+            .problems
+            .iter()
+            .filter(|problem| document.problems.contains(problem) || document.lines.start(problem.line) < document.body)
+            .collect();
         if own.is_empty() {
             return;
         }
@@ -764,7 +857,13 @@ pub fn title_block(document: &Document, evaluation: &Evaluation) -> Vec<(&'stati
 }
 
 fn said(problem: &Problem) -> String {
-    format!("Line {}, column {}: {}. <span class=\"next\">{}.</span>", problem.line, problem.column, ticked(&problem.what), ticked(&capital(&problem.next)))
+    format!(
+        "Line {}, column {}: {}. <span class=\"next\">{}.</span>",
+        problem.line,
+        problem.column,
+        ticked(&problem.what),
+        ticked(&capital(&problem.next))
+    )
 }
 
 /// Text between back-ticks, set apart.
@@ -791,7 +890,8 @@ fn when(step: &Step) -> String {
 
 /// `six lines`: numbers to twelve in words.
 fn counted(count: usize, what: &str) -> String {
-    const WORDS: [&str; 13] = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+    const WORDS: [&str; 13] =
+        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     let number = WORDS.get(count).map_or_else(|| count.to_string(), |word| (*word).to_owned());
     format!("{number} {what}{}", if count == 1 { "" } else { "s" })
 }
@@ -815,4 +915,3 @@ fn is_local_picture(to: &str) -> bool {
     let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect();
     !plain.contains(':') && !plain.starts_with("//") && !plain.starts_with('\\') && !plain.contains("..")
 }
-

@@ -4,9 +4,9 @@ use std::ops::Range;
 
 use pulldown_cmark::{CodeBlockKind, Event, HeadingLevel, Options, Parser, Tag, TagEnd};
 
+use super::Problem;
 use super::front::{self, Front};
 use super::lines::Lines;
-use super::Problem;
 
 /// The longest text a document may have, in bytes.
 pub const LONGEST: usize = 1 << 20;
@@ -204,7 +204,8 @@ impl Document {
                 section.range.end = next.range.start;
             }
             // The section around it hands down its shop and its privacy.
-            let around = before.iter().rev().find(|one| one.level < section.level && one.range.end > section.range.start);
+            let around =
+                before.iter().rev().find(|one| one.level < section.level && one.range.end > section.range.start);
             if let Some(around) = around {
                 section.private |= around.private;
                 if section.shop.is_none() {
@@ -226,7 +227,11 @@ impl Document {
                 } else {
                     format!("the head names {}; write one of them, or add this one below `[shops]`", roles.join(", "))
                 };
-                self.problem(at, format!("the section `{title}` is for `{shop}`, and the head names no such shop"), &next);
+                self.problem(
+                    at,
+                    format!("the section `{title}` is for `{shop}`, and the head names no such shop"),
+                    &next,
+                );
             }
         }
     }
@@ -303,7 +308,10 @@ pub(super) fn is_workings(info: &str) -> bool {
 /// Whether a fenced block has its closing fence.
 fn closes(block: &str) -> bool {
     let mut lines = block.trim_end().lines();
-    let fence = |line: &str| line.trim_start_matches(['>', ' ', '\t']).starts_with("```") || line.trim_start_matches(['>', ' ', '\t']).starts_with("~~~");
+    let fence = |line: &str| {
+        line.trim_start_matches(['>', ' ', '\t']).starts_with("```")
+            || line.trim_start_matches(['>', ' ', '\t']).starts_with("~~~")
+    };
     let first = lines.next().is_some_and(fence);
     first && lines.next_back().is_some_and(fence)
 }

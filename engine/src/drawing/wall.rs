@@ -30,27 +30,65 @@ pub fn figure(hung: &Hung, title: &str, units: Units) -> String {
         "<figure class=\"wide\"><svg class=\"draw elev\" viewBox=\"-6 -24 {} {}\" role=\"img\" aria-label=\"{}\">",
         n(wall + 40.0),
         n(wall_height + 30.0),
-        escape(&format!("{title} on a wall, {shown} outside, its centre {} above the floor, beside a person 1.7 metres tall, to scale", Length::quantity(CENTRE).shown(units)))
+        escape(&format!(
+            "{title} on a wall, {shown} outside, its centre {} above the floor, beside a person 1.7 metres tall, to scale",
+            Length::quantity(CENTRE).shown(units)
+        ))
     );
-    let _ = write!(out, "<rect class=\"plaster\" x=\"0\" y=\"0\" width=\"{}\" height=\"{}\"/>", n(wall), n(wall_height));
+    let _ =
+        write!(out, "<rect class=\"plaster\" x=\"0\" y=\"0\" width=\"{}\" height=\"{}\"/>", n(wall), n(wall_height));
     let _ = write!(out, "<path d=\"M-6 {h} H{}\" stroke-width=\"1.4\"/>", n(wall + 6.0), h = n(wall_height));
     let _ = write!(
         out,
         "<g class=\"art\" transform=\"translate({} {})\"><rect class=\"sky\" width=\"{w}\" height=\"{hh}\"/><path class=\"land\" d=\"M0 {a} C{b} {c} {d} {e} {w} {f} V{hh} H0Z\"/><path class=\"lit\" d=\"M0 {g} L{b} {i} L{d} {g} V{hh} H0Z\"/><rect class=\"edge\" width=\"{w}\" height=\"{hh}\"/></g>",
-        n(x), n(y),
-        w = n(width), hh = n(height),
-        a = n(height * 0.42), b = n(width * 0.3), c = n(height * 0.38), d = n(width * 0.6), e = n(height * 0.46), f = n(height * 0.41), g = n(height * 0.78), i = n(height * 0.6)
+        n(x),
+        n(y),
+        w = n(width),
+        hh = n(height),
+        a = n(height * 0.42),
+        b = n(width * 0.3),
+        c = n(height * 0.38),
+        d = n(width * 0.6),
+        e = n(height * 0.46),
+        f = n(height * 0.41),
+        g = n(height * 0.78),
+        i = n(height * 0.6)
     );
     let _ = write!(out, "<g class=\"body\" transform=\"translate(55 {})\"><path d=\"{PERSON}\"/></g>", n(wall_height));
     let dim = n(y - 10.0);
     let _ = write!(
         out,
         "<g class=\"dim\"><path d=\"M{x} {dim} H{r} M{x} {t1} V{t2} M{r} {t1} V{t2}\"/><path class=\"fine\" d=\"M{rr} {c} H{q} M{p} {c} V{f}\"/></g>",
-        x = n(x), r = n(x + width), t1 = n(y - 14.0), t2 = n(y - 4.0), rr = n(x + width + 6.0), c = n(centre), q = n(wall + 10.0), p = n(wall + 6.0), f = n(wall_height)
+        x = n(x),
+        r = n(x + width),
+        t1 = n(y - 14.0),
+        t2 = n(y - 4.0),
+        rr = n(x + width + 6.0),
+        c = n(centre),
+        q = n(wall + 10.0),
+        p = n(wall + 6.0),
+        f = n(wall_height)
     );
-    let _ = write!(out, "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">{} outside</text>", n(x + width / 2.0), n(y - 14.0), say(hung.width));
-    let _ = write!(out, "<text class=\"fine\" x=\"{}\" y=\"{}\">{}</text>", n(wall + 10.0), n((centre + wall_height) / 2.0), say(CENTRE));
+    let _ = write!(
+        out,
+        "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">{} outside</text>",
+        n(x + width / 2.0),
+        n(y - 14.0),
+        say(hung.width)
+    );
+    let _ = write!(
+        out,
+        "<text class=\"fine\" x=\"{}\" y=\"{}\">{}</text>",
+        n(wall + 10.0),
+        n((centre + wall_height) / 2.0),
+        say(CENTRE)
+    );
     let _ = write!(out, "<text x=\"55\" y=\"{}\" text-anchor=\"middle\">1.7 m</text>", n(wall_height - 176.0));
-    let _ = writeln!(out, "</svg><figcaption>On the wall, to scale: {} outside, centre {} above the floor.</figcaption></figure>", escape(&shown), say(CENTRE));
+    let _ = writeln!(
+        out,
+        "</svg><figcaption>On the wall, to scale: {} outside, centre {} above the floor.</figcaption></figure>",
+        escape(&shown),
+        say(CENTRE)
+    );
     out
 }

@@ -61,6 +61,12 @@ impl Day {
     }
 }
 
+impl From<Date> for Day {
+    fn from(date: Date) -> Self {
+        Self(date)
+    }
+}
+
 impl fmt::Display for Day {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.0.strftime("%-d %B %Y"))

@@ -15,7 +15,10 @@ pub struct Sixteenths(i64);
 
 impl Sixteenths {
     /// The nearest sixteenth of an inch.
-    #[expect(clippy::cast_possible_truncation, reason = "a length in sixteenths is far inside the range of i64; larger saturates")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "a length in sixteenths is far inside the range of i64; larger saturates"
+    )]
     pub fn nearest(length: Length) -> Self {
         Self((length.to_inch() * 16.0 + 1e-9_f64.copysign(length.to_inch())).round() as i64)
     }

@@ -115,7 +115,8 @@ impl fmt::Display for Money {
         let places = self.currency.places as usize;
         let text = format!("{:.places$}", self.rounded().amount.abs());
         let (whole, rest) = text.split_at(text.find('.').unwrap_or(text.len()));
-        let sign = if self.rounded().amount.is_sign_negative() && !self.rounded().amount.is_zero() { "\u{2212}" } else { "" };
+        let sign =
+            if self.rounded().amount.is_sign_negative() && !self.rounded().amount.is_zero() { "\u{2212}" } else { "" };
         write!(f, "{sign}{}{}{rest}", self.currency.sign, grouped(whole, ',', 4))
     }
 }

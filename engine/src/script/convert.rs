@@ -34,7 +34,9 @@ pub(crate) fn plain(value: &Dynamic) -> Value {
         return Value::List(all.iter().map(plain).collect());
     }
     if let Some(map) = value.read_lock::<Map>() {
-        return Value::List(map.iter().map(|(key, one)| Value::List(vec![Value::Text(key.to_string()), plain(one)])).collect());
+        return Value::List(
+            map.iter().map(|(key, one)| Value::List(vec![Value::Text(key.to_string()), plain(one)])).collect(),
+        );
     }
     if value.is_unit() {
         return Value::Nothing;
@@ -55,7 +57,9 @@ pub(crate) fn dynamic(found: Found) -> Dynamic {
         Found { value: Value::Nothing, .. } => Dynamic::UNIT,
         Found { value: Value::Truth(truth), working: None, caution: None } => truth.into(),
         Found { value: Value::Whole(whole), working: None, caution: None } => (whole as INT).into(),
-        Found { value: Value::Quantity(Quantity { value, dims: Dims::NONE }), working: None, caution: None } => (value as FLOAT).into(),
+        Found { value: Value::Quantity(Quantity { value, dims: Dims::NONE }), working: None, caution: None } => {
+            (value as FLOAT).into()
+        }
         Found { value: Value::Text(text), working: None, .. } => text.into(),
         Found { value: Value::List(all), working: None, caution: None } => {
             Dynamic::from_array(all.into_iter().map(|one| dynamic(Found::stated(one))).collect())

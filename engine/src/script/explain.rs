@@ -63,52 +63,90 @@ fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
             );
             Trouble::new(format!("there is no unit or part called `{name}`"), next)
         }
-        E::ErrorPropertyNotFound(name, _) => Trouble::new(format!("there is no part called `{name}`"), "look at the names listed under the block that made it"),
-        E::ErrorIndexNotFound(index, _) => Trouble::new(format!("there is nothing at `{index}`"), "look at what the table holds"),
-        E::ErrorModuleNotFound(name, _) => Trouble::new(format!("there is no rate sheet called `{name}` here"), "write `import \"shops/…\" as a_name;` above, with the name used here"),
+        E::ErrorPropertyNotFound(name, _) => Trouble::new(
+            format!("there is no part called `{name}`"),
+            "look at the names listed under the block that made it",
+        ),
+        E::ErrorIndexNotFound(index, _) => {
+            Trouble::new(format!("there is nothing at `{index}`"), "look at what the table holds")
+        }
+        E::ErrorModuleNotFound(name, _) => Trouble::new(
+            format!("there is no rate sheet called `{name}` here"),
+            "write `import \"shops/…\" as a_name;` above, with the name used here",
+        ),
         E::ErrorMismatchDataType(wanted, given, _) | E::ErrorMismatchOutputType(wanted, given, _) => {
             Trouble::new(format!("this needs {} and got {}", kind(wanted), kind(given)), "compare or convert it first")
         }
         E::ErrorIndexingType(..) => say("this has no numbered parts", "leave out the square brackets"),
-        E::ErrorArrayBounds(count, index, _) => Trouble::new(format!("the list has {count} parts, and number {index} is asked for"), "count from 0"),
-        E::ErrorStringBounds(count, index, _) => Trouble::new(format!("the text has {count} letters, and number {index} is asked for"), "count from 0"),
-        E::ErrorBitFieldBounds(..) => say("a number has no such bit", "leave out the square brackets"),
-        E::ErrorFor(_) => say("a `for` goes through a list or a span of numbers, and this is neither", "write it like `for n in 1..5 { … }`"),
-        E::ErrorDataRace(..) => say("a value is changed while it is being gone through", "build a new list instead"),
-        E::ErrorNonPureMethodCallOnConstant(..) | E::ErrorAssignmentToConstant(..) => {
-            say("a value from above cannot be changed here", "give the changed value a name of its own: `let wider = wide + 2.inch;`")
+        E::ErrorArrayBounds(count, index, _) => {
+            Trouble::new(format!("the list has {count} parts, and number {index} is asked for"), "count from 0")
         }
+        E::ErrorStringBounds(count, index, _) => {
+            Trouble::new(format!("the text has {count} letters, and number {index} is asked for"), "count from 0")
+        }
+        E::ErrorBitFieldBounds(..) => say("a number has no such bit", "leave out the square brackets"),
+        E::ErrorFor(_) => say(
+            "a `for` goes through a list or a span of numbers, and this is neither",
+            "write it like `for n in 1..5 { … }`",
+        ),
+        E::ErrorDataRace(..) => say("a value is changed while it is being gone through", "build a new list instead"),
+        E::ErrorNonPureMethodCallOnConstant(..) | E::ErrorAssignmentToConstant(..) => say(
+            "a value from above cannot be changed here",
+            "give the changed value a name of its own: `let wider = wide + 2.inch;`",
+        ),
         E::ErrorUnboundThis(_) => say("`this` means nothing here", "name the value instead"),
-        E::ErrorArithmetic(text, _) => Trouble::new(format!("this cannot be calculated: {}", text.to_lowercase()), "look for a number that is too large"),
-        E::ErrorTooManyOperations(_) => say("these workings take more than 100 000 steps", "look for a loop that never ends"),
-        E::ErrorTooManyVariables(_) => say("these workings use more than 400 names at once", "look for a function that calls itself for ever, or split the plan"),
+        E::ErrorArithmetic(text, _) => Trouble::new(
+            format!("this cannot be calculated: {}", text.to_lowercase()),
+            "look for a number that is too large",
+        ),
+        E::ErrorTooManyOperations(_) => {
+            say("these workings take more than 100 000 steps", "look for a loop that never ends")
+        }
+        E::ErrorTooManyVariables(_) => say(
+            "these workings use more than 400 names at once",
+            "look for a function that calls itself for ever, or split the plan",
+        ),
         E::ErrorTooManyModules(_) => say("more than 16 rate sheets are drawn on", "draw on fewer"),
-        E::ErrorStackOverflow(_) => say("functions call one another more than 16 deep", "look for a function that calls itself for ever"),
-        E::ErrorDataTooLarge(..) => say("a text or list here grows too large (4 kB of text, 1000 in a list)", "look for a loop that keeps adding to it"),
+        E::ErrorStackOverflow(_) => {
+            say("functions call one another more than 16 deep", "look for a function that calls itself for ever")
+        }
+        E::ErrorDataTooLarge(..) => say(
+            "a text or list here grows too large (4 kB of text, 1000 in a list)",
+            "look for a loop that keeps adding to it",
+        ),
         E::ErrorInFunctionCall(_, _, inner, _) | E::ErrorInModule(_, inner, _) => trouble(inner, known),
         E::LoopBreak(..) => say("`break` stands outside a loop", "take it out"),
         E::Return(..) => say("`return` stands outside a function", "take it out"),
-        _ => Trouble::new("these workings cannot be worked out here", "write this line more simply, or split it in two"),
+        _ => {
+            Trouble::new("these workings cannot be worked out here", "write this line more simply, or split it in two")
+        }
     }
 }
 
 /// A name without a value: not known yet, misspelt, or never given.
 fn missing(name: &str, known: &Known<'_>) -> Trouble {
     if let Some((_, line)) = known.waiting.iter().find(|(waiting, _)| waiting == name) {
-        return Trouble::new(format!("`{name}` is not known yet: line {line} could not be worked out"), format!("put line {line} right first"));
+        return Trouble::new(
+            format!("`{name}` is not known yet: line {line} could not be worked out"),
+            format!("put line {line} right first"),
+        );
     }
     let functions = || bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
     if functions().any(|one| one == name) {
-        return Trouble::new(format!("`{name}` is a function and stands here without its brackets"), format!("write `{name}(…)`"));
+        return Trouble::new(
+            format!("`{name}` is a function and stands here without its brackets"),
+            format!("write `{name}(…)`"),
+        );
     }
     if units::Unit::of(name).is_some() {
-        return Trouble::new(format!("`{name}` is a unit and stands here alone"), format!("write it after a number with a point: `24.{name}`"));
+        return Trouble::new(
+            format!("`{name}` is a unit and stands here alone"),
+            format!("write it after a number with a point: `24.{name}`"),
+        );
     }
     let names = known.names.iter().map(String::as_str).chain(known.waiting.iter().map(|(name, _)| name.as_str()));
-    let next = nearest(name, names.chain(functions())).map_or_else(
-        || format!("give it a value above: `let {name} = …;`"),
-        |near| format!("was `{near}` meant?"),
-    );
+    let next = nearest(name, names.chain(functions()))
+        .map_or_else(|| format!("give it a value above: `let {name} = …;`"), |near| format!("was `{near}` meant?"));
     Trouble::new(format!("nothing here is called `{name}`"), next)
 }
 
@@ -119,13 +157,19 @@ fn no_function(signature: &str) -> Trouble {
     let name = name.rsplit("::").next().unwrap_or(name);
     if let Some(operator) = operator(name) {
         let kinds: Vec<_> = given.split(", ").map(kind).collect();
-        return Trouble::new(format!("{} cannot be {operator}", kinds.join(" and ")), "use two values that go together, like two lengths, or a price and a number");
+        return Trouble::new(
+            format!("{} cannot be {operator}", kinds.join(" and ")),
+            "use two values that go together, like two lengths, or a price and a number",
+        );
     }
     if let Some(function) = bindings::all().find(|one| one.name == name) {
         let (fewest, most) = function.arity();
         let count = if given.is_empty() { 0 } else { given.split(", ").count() };
         let wanted = if fewest == most { fewest.to_string() } else { format!("{fewest} to {most}") };
-        return Trouble::new(format!("`{name}` takes {wanted} values and was given {count}"), format!("write `{name}({})`", function.takes));
+        return Trouble::new(
+            format!("`{name}` takes {wanted} values and was given {count}"),
+            format!("write `{name}({})`", function.takes),
+        );
     }
     if let Some((_, takes, _)) = statements::STATEMENTS.iter().find(|one| one.0 == name) {
         let hint = if matches!(name, "must" | "should") && !given.starts_with("bool") {
@@ -136,7 +180,8 @@ fn no_function(signature: &str) -> Trouble {
         return Trouble::new(format!("`{name}` was not given what it takes"), format!("write `{name}({takes})`{hint}"));
     }
     let all = bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
-    let next = nearest(name, all).map_or_else(|| "look in the reference for what there is".to_owned(), |near| format!("was `{near}` meant?"));
+    let next = nearest(name, all)
+        .map_or_else(|| "look in the reference for what there is".to_owned(), |near| format!("was `{near}` meant?"));
     Trouble::new(format!("there is no function called `{name}`"), next)
 }
 
@@ -172,8 +217,12 @@ fn kind(name: &str) -> &'static str {
 fn reading(error: &ParseErrorType) -> Trouble {
     use ParseErrorType as P;
     match error {
-        P::UnexpectedEOF => Trouble::new("these workings end in the middle of something", "close the last bracket or quote"),
-        P::BadInput(LexError::ImproperSymbol(symbol, next)) if symbol == "/=" => Trouble::new("`/=` is not used here", next.clone()),
+        P::UnexpectedEOF => {
+            Trouble::new("these workings end in the middle of something", "close the last bracket or quote")
+        }
+        P::BadInput(LexError::ImproperSymbol(symbol, next)) if symbol == "/=" => {
+            Trouble::new("`/=` is not used here", next.clone())
+        }
         P::BadInput(LexError::UnexpectedInput(input)) => {
             let next = match input.as_str() {
                 "\"" | "”" | "“" => "write straight quotes around text: \"6x17\"",
@@ -184,28 +233,62 @@ fn reading(error: &ParseErrorType) -> Trouble {
             };
             Trouble::new(format!("`{input}` has no meaning in workings"), next)
         }
-        P::BadInput(LexError::UnterminatedString) => Trouble::new("a piece of text begins here and never ends", "close it with a quote on the same line"),
-        P::BadInput(LexError::MalformedNumber(text)) => Trouble::new(format!("`{text}` is no number"), "write it like `63`, `63.5` or `63.inch`"),
-        P::BadInput(other) => Trouble::new(format!("this cannot be read: {other}").to_lowercase(), "write it another way"),
-        P::UnknownOperator(mark) => Trouble::new(format!("`{mark}` has no meaning in workings"), "use + - * / and the comparisons < <= == != >= >"),
+        P::BadInput(LexError::UnterminatedString) => {
+            Trouble::new("a piece of text begins here and never ends", "close it with a quote on the same line")
+        }
+        P::BadInput(LexError::MalformedNumber(text)) => {
+            Trouble::new(format!("`{text}` is no number"), "write it like `63`, `63.5` or `63.inch`")
+        }
+        P::BadInput(other) => {
+            Trouble::new(format!("this cannot be read: {other}").to_lowercase(), "write it another way")
+        }
+        P::UnknownOperator(mark) => Trouble::new(
+            format!("`{mark}` has no meaning in workings"),
+            "use + - * / and the comparisons < <= == != >= >",
+        ),
         P::MissingToken(token, _) if token == ";" => Trouble::new(
             "a statement ends here without its `;`, or a unit stands apart from its number",
             "end each statement with `;` and join a unit to its number with a point: `63.inch`",
         ),
-        P::MissingToken(token, place) => Trouble::new(format!("`{token}` is missing here, {place}").replace("  ", " "), format!("write `{token}`")),
+        P::MissingToken(token, place) => {
+            Trouble::new(format!("`{token}` is missing here, {place}").replace("  ", " "), format!("write `{token}`"))
+        }
         P::VariableExpected => Trouble::new("a name is missing here", "write `let a_name = …;`"),
-        P::Reserved(word) => Trouble::new(format!("`{word}` is a word the language keeps for itself"), "choose another name, like `piece` or `the_print`"),
-        P::ForbiddenVariable(name) | P::VariableExists(name) => Trouble::new(format!("`{name}` already has a value"), "give this one another name"),
-        P::ExprExpected(_) => Trouble::new("a value is missing here", "write a number with its unit, a name, or a calculation"),
+        P::Reserved(word) => Trouble::new(
+            format!("`{word}` is a word the language keeps for itself"),
+            "choose another name, like `piece` or `the_print`",
+        ),
+        P::ForbiddenVariable(name) | P::VariableExists(name) => {
+            Trouble::new(format!("`{name}` already has a value"), "give this one another name")
+        }
+        P::ExprExpected(_) => {
+            Trouble::new("a value is missing here", "write a number with its unit, a name, or a calculation")
+        }
         P::TooManyFunctions => Trouble::new("more than 32 functions are defined in one block", "split the block"),
         P::ExprTooDeep => Trouble::new("this expression is nested too deep", "name the parts one by one with `let`"),
-        P::LiteralTooLarge(..) => Trouble::new("a text or list written here is too long (4 kB of text, 1000 in a list)", "shorten it"),
-        P::AssignmentToConstant(name) => Trouble::new(format!("`{name}` is constant and cannot be changed"), "give the changed value a name of its own"),
-        P::PropertyExpected => Trouble::new("a unit or the name of a part is missing after the point", "write it like `63.inch` or `piece.width`"),
+        P::LiteralTooLarge(..) => {
+            Trouble::new("a text or list written here is too long (4 kB of text, 1000 in a list)", "shorten it")
+        }
+        P::AssignmentToConstant(name) => Trouble::new(
+            format!("`{name}` is constant and cannot be changed"),
+            "give the changed value a name of its own",
+        ),
+        P::PropertyExpected => Trouble::new(
+            "a unit or the name of a part is missing after the point",
+            "write it like `63.inch` or `piece.width`",
+        ),
         P::LoopBreak => Trouble::new("`break` stands outside a loop", "take it out"),
-        P::WrongFnDefinition => Trouble::new("a function can be defined only at the left margin of the workings", "move it out of the brackets"),
-        P::FnMissingName | P::FnMissingParams(_) | P::FnMissingBody(_) => Trouble::new("a function is not finished here", "write it like `fn price(size) { size.area / 1.ft2 * 14.usd }`"),
+        P::WrongFnDefinition => Trouble::new(
+            "a function can be defined only at the left margin of the workings",
+            "move it out of the brackets",
+        ),
+        P::FnMissingName | P::FnMissingParams(_) | P::FnMissingBody(_) => Trouble::new(
+            "a function is not finished here",
+            "write it like `fn price(size) { size.area / 1.ft2 * 14.usd }`",
+        ),
         P::WrongExport | P::MissingSymbol(_) => Trouble::new("this is not used in workings", "take it out"),
-        other => Trouble::new(format!("this cannot be read: {}", other.to_string().to_lowercase()), "write it another way"),
+        other => {
+            Trouble::new(format!("this cannot be read: {}", other.to_string().to_lowercase()), "write it another way")
+        }
     }
 }

@@ -31,7 +31,9 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Trouble> {
             }
             _ => Err(Trouble::new(
                 format!("{} cannot be {verb} {}: {} {joined} {}", b.kind(), a.kind(), shown(b), shown(a)),
-                unit_hint(a, b).unwrap_or_else(|| "use two values of one kind; a part of a thing is asked for by name, like `frame.weight`".into()),
+                unit_hint(a, b).unwrap_or_else(|| {
+                    "use two values of one kind; a part of a thing is asked for by name, like `frame.weight`".into()
+                }),
             )),
         },
     }
@@ -51,7 +53,10 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Trouble> {
         }
         _ => match (quantity(a), quantity(b)) {
             (Some(x), Some(y)) => {
-                let dims = x.dims.times(y.dims).ok_or_else(|| Trouble::new("this product has too many units in it", "work it out in two steps"))?;
+                let dims = x
+                    .dims
+                    .times(y.dims)
+                    .ok_or_else(|| Trouble::new("this product has too many units in it", "work it out in two steps"))?;
                 checked(Quantity { value: x.value * y.value, dims })
             }
             _ => Err(cannot("multiplied by", a, b)),
@@ -61,7 +66,8 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Trouble> {
 
 /// Divides.
 pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
-    let nought = || Trouble::new(format!("{} is divided by nought", shown(a)), "give the lower number a value other than 0");
+    let nought =
+        || Trouble::new(format!("{} is divided by nought", shown(a)), "give the lower number a value other than 0");
     match (a, b) {
         (Value::Money(x), Value::Money(y)) if x.currency == y.currency => {
             let share = x.amount.checked_div(y.amount).ok_or_else(nought)?;
@@ -84,7 +90,9 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
                 "for a fraction with a unit write the fraction in brackets: `(3/4).inch`",
             )),
             (Some(x), Some(y)) => {
-                let dims = x.dims.over(y.dims).ok_or_else(|| Trouble::new("this quotient has too many units in it", "work it out in two steps"))?;
+                let dims = x.dims.over(y.dims).ok_or_else(|| {
+                    Trouble::new("this quotient has too many units in it", "work it out in two steps")
+                })?;
                 checked(Quantity { value: x.value / y.value, dims })
             }
             _ => Err(cannot("divided by", a, b)),
@@ -117,9 +125,12 @@ pub(crate) fn order(a: &Value, b: &Value) -> Result<std::cmp::Ordering, Trouble>
 pub(crate) fn negative(a: &Value) -> Result<Value, Trouble> {
     match a {
         Value::Money(money) => Ok(Value::Money(Money::new(-money.amount, money.currency))),
-        _ => quantity(a)
-            .map(|x| Value::Quantity(Quantity { value: -x.value, dims: x.dims }))
-            .ok_or_else(|| Trouble::new(format!("{} has no opposite: {}", a.kind(), shown(a)), "take it from another value of its kind")),
+        _ => quantity(a).map(|x| Value::Quantity(Quantity { value: -x.value, dims: x.dims })).ok_or_else(|| {
+            Trouble::new(
+                format!("{} has no opposite: {}", a.kind(), shown(a)),
+                "take it from another value of its kind",
+            )
+        }),
     }
 }
 
@@ -144,7 +155,9 @@ fn decimal(value: &Value) -> Option<Decimal> {
 fn count(value: &Value) -> Option<i64> {
     match value {
         Value::Whole(whole) => Some(*whole),
-        Value::Quantity(x) if x.dims == Dims::NONE && x.value.fract() == 0.0 && x.value.abs() < 1e9 => Some(x.value as i64),
+        Value::Quantity(x) if x.dims == Dims::NONE && x.value.fract() == 0.0 && x.value.abs() < 1e9 => {
+            Some(x.value as i64)
+        }
         _ => None,
     }
 }
@@ -153,7 +166,10 @@ fn checked(quantity: Quantity) -> Result<Value, Trouble> {
     if quantity.value.is_finite() {
         Ok(Value::Quantity(quantity))
     } else {
-        Err(Trouble::new("the result is too large to be a number", "look for a value with a nought too many, or a division by almost nothing"))
+        Err(Trouble::new(
+            "the result is too large to be a number",
+            "look for a value with a nought too many, or a division by almost nothing",
+        ))
     }
 }
 
@@ -180,7 +196,13 @@ fn too_large(a: Money) -> Trouble {
 
 fn unit_hint(a: &Value, b: &Value) -> Option<String> {
     let plain = |value: &Value| quantity(value).is_some_and(|x| x.dims == Dims::NONE);
-    let (bare, other) = if plain(a) { (a, b) } else if plain(b) { (b, a) } else { return None };
+    let (bare, other) = if plain(a) {
+        (a, b)
+    } else if plain(b) {
+        (b, a)
+    } else {
+        return None;
+    };
     let unit = match other {
         Value::Money(money) => money.currency.code.to_lowercase(),
         Value::Quantity(x) => super::units::UNITS.iter().find(|unit| unit.one.dims == x.dims)?.name.to_owned(),

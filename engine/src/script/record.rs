@@ -136,7 +136,11 @@ pub(crate) struct State {
 
 impl Run {
     /// Does something to the record of the block being worked out; refuses while asks are answered.
-    pub(crate) fn state<T>(&self, statement: &str, act: impl FnOnce(&mut State, usize) -> Result<T, Trouble>) -> Result<T, Trouble> {
+    pub(crate) fn state<T>(
+        &self,
+        statement: &str,
+        act: impl FnOnce(&mut State, usize) -> Result<T, Trouble>,
+    ) -> Result<T, Trouble> {
         let mut state = self.state.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         match state.block {
             Some(block) => act(&mut state, block),
@@ -179,10 +183,11 @@ impl crate::Trade for StepValue {
     fn part(&self, name: &str) -> Option<Found> {
         Some(match name {
             "start" => Found::stated(self.0.start),
-            "end" => Found::by(self.0.end, "{} from {}", [
-                crate::measure::Days::days(f64::from(self.0.days)).into(),
-                self.0.start.into(),
-            ]),
+            "end" => Found::by(
+                self.0.end,
+                "{} from {}",
+                [crate::measure::Days::days(f64::from(self.0.days)).into(), self.0.start.into()],
+            ),
             "days" => Found::stated(crate::measure::Days::days(f64::from(self.0.days))),
             "what" => Found::stated(self.0.what.as_str()),
             _ => return None,

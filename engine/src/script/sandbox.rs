@@ -100,10 +100,16 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
             return Ok(None);
         }
         let source = context.global_runtime_state().source().unwrap_or_default();
-        Ok(run.read(|state| state.names.get(&format!("{source}{SEPARATOR}{name}")).or_else(|| state.names.get(name)).cloned()))
+        Ok(run.read(|state| {
+            state.names.get(&format!("{source}{SEPARATOR}{name}")).or_else(|| state.names.get(name)).cloned()
+        }))
     });
     if let Some(stop) = stop {
-        engine.on_progress(move |steps| stop(steps).map(|why| Dynamic::from(Trouble::new(why, "look for a loop that never ends, or a list that keeps growing"))));
+        engine.on_progress(move |steps| {
+            stop(steps).map(|why| {
+                Dynamic::from(Trouble::new(why, "look for a loop that never ends, or a list that keeps growing"))
+            })
+        });
     }
     engine
 }
@@ -113,10 +119,15 @@ pub(crate) const SEPARATOR: char = '\u{1}';
 
 /// `3/4` is 0.75: the division mark becomes an operator of our own, so that other arithmetic stays fast.
 fn division(engine: &mut Engine) {
-    #[expect(deprecated, reason = "marked volatile; the only way to give whole numbers a true division without slowing all arithmetic")]
+    #[expect(
+        deprecated,
+        reason = "marked volatile; the only way to give whole numbers a true division without slowing all arithmetic"
+    )]
     engine.on_parse_token(|token, _, _| match token {
         Token::Divide => Token::Custom(Box::new("÷".into())),
-        Token::DivideAssign => Token::LexError(Box::new(LexError::ImproperSymbol("/=".into(), "write it out, as `x = x / 2`".into()))),
+        Token::DivideAssign => {
+            Token::LexError(Box::new(LexError::ImproperSymbol("/=".into(), "write it out, as `x = x / 2`".into())))
+        }
         other => other,
     });
     // Just below the strength of multiplication's own, which is 180 in the language.
@@ -132,11 +143,18 @@ fn numbers() -> Module {
     }
     for currency in Currency::all() {
         let code = currency.code.to_lowercase();
-        module.set_getter_fn(code.as_str(), move |number: &mut INT| Ok(Dynamic::from(Found::stated(Money::new((*number).into(), *currency)))));
+        module.set_getter_fn(code.as_str(), move |number: &mut INT| {
+            Ok(Dynamic::from(Found::stated(Money::new((*number).into(), *currency))))
+        });
         module.set_getter_fn(code.as_str(), move |number: &mut FLOAT| {
-            Money::exactly(*number).map(|amount| Dynamic::from(Found::stated(Money::new(amount, *currency)))).ok_or_else(|| {
-                raise(Trouble::new(format!("{number} is no amount of money"), "write at most 28 digits, like `1250.50.usd`"))
-            })
+            Money::exactly(*number)
+                .map(|amount| Dynamic::from(Found::stated(Money::new(amount, *currency))))
+                .ok_or_else(|| {
+                    raise(Trouble::new(
+                        format!("{number} is no amount of money"),
+                        "write at most 28 digits, like `1250.50.usd`",
+                    ))
+                })
         });
     }
     indexing(&mut module);
@@ -152,11 +170,17 @@ fn measured(number: FLOAT, unit: &units::Unit) -> Dynamic {
 
 /// `frame.weight`, and `frame.weight.kg` for the plain number.
 fn indexing(module: &mut Module) {
-    module.set_indexer_get_fn(|found: &mut Found, name: ImmutableString| part(found, &name).map(convert::dynamic).map_err(raise));
+    module.set_indexer_get_fn(|found: &mut Found, name: ImmutableString| {
+        part(found, &name).map(convert::dynamic).map_err(raise)
+    });
     module.set_indexer_get_fn(|found: &mut Found, index: INT| match &found.value {
-        Value::List(all) => usize::try_from(index).ok().and_then(|index| all.get(index)).map(|one| convert::dynamic(Found::stated(one.clone()))).ok_or_else(|| {
-            raise(Trouble::new(format!("there is no number {index} in this list of {}", all.len()), "count from 0"))
-        }),
+        Value::List(all) => usize::try_from(index)
+            .ok()
+            .and_then(|index| all.get(index))
+            .map(|one| convert::dynamic(Found::stated(one.clone())))
+            .ok_or_else(|| {
+                raise(Trouble::new(format!("there is no number {index} in this list of {}", all.len()), "count from 0"))
+            }),
         other => Err(raise(Trouble::new(format!("{} is no list", other.kind()), "leave out the square brackets"))),
     });
 }
@@ -179,11 +203,20 @@ pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Trouble> {
         Value::Quantity(quantity) => match units::Unit::of(name) {
             Some(unit) if quantity.dims == crate::measure::Dims::NONE => Ok(Found::stated(unit.times(quantity.value))),
             Some(unit) => unit.count(*quantity).map(Found::stated).ok_or_else(|| {
-                Trouble::new(format!("{} is not measured in {}", found.value.kind(), unit.words), "ask for it in a unit of its own kind")
+                Trouble::new(
+                    format!("{} is not measured in {}", found.value.kind(), unit.words),
+                    "ask for it in a unit of its own kind",
+                )
             }),
             None => {
-                let near = super::nearest::nearest(name, units::UNITS.iter().filter(|unit| unit.one.dims == quantity.dims).map(|unit| unit.name));
-                let hint = near.map_or_else(|| "a number has only its units after it".to_owned(), |near| format!("was `{near}` meant?"));
+                let near = super::nearest::nearest(
+                    name,
+                    units::UNITS.iter().filter(|unit| unit.one.dims == quantity.dims).map(|unit| unit.name),
+                );
+                let hint = near.map_or_else(
+                    || "a number has only its units after it".to_owned(),
+                    |near| format!("was `{near}` meant?"),
+                );
                 Err(Trouble::new(format!("{} has no part called `{name}`", found.value.kind()), hint))
             }
         },
@@ -211,14 +244,19 @@ macro_rules! both_ways {
 }
 
 fn arithmetic(module: &mut Module) {
-    let give = |result: Result<Value, Trouble>| -> Outcome { result.map(|value| convert::dynamic(Found { value, working: None, caution: None })).map_err(raise) };
+    let give = |result: Result<Value, Trouble>| -> Outcome {
+        result.map(|value| convert::dynamic(Found { value, working: None, caution: None })).map_err(raise)
+    };
     both_ways!(module, "+", move |a: &Value, b: &Value| give(operators::add(a, b, false)));
     both_ways!(module, "-", move |a: &Value, b: &Value| give(operators::add(a, b, true)));
     both_ways!(module, "*", move |a: &Value, b: &Value| give(operators::times(a, b)));
     both_ways!(module, "÷", move |a: &Value, b: &Value| give(operators::over(a, b)));
     let whole = |a: FLOAT, b: FLOAT| -> Outcome {
         if b == 0.0 {
-            return Err(raise(Trouble::new(format!("{a} is divided by nought"), "give the lower number a value other than 0")));
+            return Err(raise(Trouble::new(
+                format!("{a} is divided by nought"),
+                "give the lower number a value other than 0",
+            )));
         }
         Ok((a / b).into())
     };
@@ -238,11 +276,20 @@ fn arithmetic(module: &mut Module) {
 
 /// `round`, `floor`, `ceiling`, `abs`, `whole`, `smaller`, `larger` for whatever has a number.
 fn rounding(module: &mut Module) {
-    for (name, act) in [("round", f64::round as fn(f64) -> f64), ("floor", f64::floor), ("ceiling", f64::ceil), ("abs", f64::abs), ("sqrt", f64::sqrt)] {
+    for (name, act) in [
+        ("round", f64::round as fn(f64) -> f64),
+        ("floor", f64::floor),
+        ("ceiling", f64::ceil),
+        ("abs", f64::abs),
+        ("sqrt", f64::sqrt),
+    ] {
         module.set_native_fn(name, move |a: Found| -> Outcome {
             match &a.value {
                 Value::Quantity(x) if x.dims == crate::measure::Dims::NONE => Ok(act(x.value).into()),
-                other => Err(raise(Trouble::new(format!("`{name}` works on a plain number, and this is {}", other.kind()), "say in which unit: `round(wide.inch)`"))),
+                other => Err(raise(Trouble::new(
+                    format!("`{name}` works on a plain number, and this is {}", other.kind()),
+                    "say in which unit: `round(wide.inch)`",
+                ))),
             }
         });
         module.set_native_fn(name, move |a: FLOAT| -> Outcome { Ok(act(a).into()) });
@@ -251,24 +298,55 @@ fn rounding(module: &mut Module) {
     #[expect(clippy::cast_possible_truncation, reason = "out of range saturates, and is refused below")]
     module.set_native_fn("whole", |a: FLOAT| -> Outcome {
         let near = a.round();
-        if near.abs() < 9e15 { Ok((near as INT).into()) } else { Err(raise(Trouble::new(format!("{a} is too large for a whole number"), "use a smaller one"))) }
+        if near.abs() < 9e15 {
+            Ok((near as INT).into())
+        } else {
+            Err(raise(Trouble::new(format!("{a} is too large for a whole number"), "use a smaller one")))
+        }
     });
     module.set_native_fn("whole", |a: INT| -> Outcome { Ok(a.into()) });
-    both_ways!(module, "smaller", |a: &Value, b: &Value| operators::order(a, b).map(|order| convert::dynamic(Found::stated(if order.is_le() { a.clone() } else { b.clone() }))).map_err(raise));
-    both_ways!(module, "larger", |a: &Value, b: &Value| operators::order(a, b).map(|order| convert::dynamic(Found::stated(if order.is_ge() { a.clone() } else { b.clone() }))).map_err(raise));
+    both_ways!(module, "smaller", |a: &Value, b: &Value| operators::order(a, b)
+        .map(|order| convert::dynamic(Found::stated(if order.is_le() { a.clone() } else { b.clone() })))
+        .map_err(raise));
+    both_ways!(module, "larger", |a: &Value, b: &Value| operators::order(a, b)
+        .map(|order| convert::dynamic(Found::stated(if order.is_ge() { a.clone() } else { b.clone() })))
+        .map_err(raise));
 }
 
 /// Texts: how a value reads in one, and the few changes a plan needs, each with its size checked first.
 fn words() -> Module {
     let mut module = Module::new();
     let say = |context: &NativeCallContext<'_>, found: &Found| found.value.shown(units_of(context));
-    module.set_native_fn("to_string", move |context: NativeCallContext<'_>, a: &mut Found| -> Result<String, Box<EvalAltResult>> { Ok(say(&context, a)) });
-    module.set_native_fn("to_debug", move |context: NativeCallContext<'_>, a: &mut Found| -> Result<String, Box<EvalAltResult>> { Ok(say(&context, a)) });
-    module.set_native_fn("+", move |context: NativeCallContext<'_>, a: ImmutableString, b: Found| -> Result<String, Box<EvalAltResult>> { Ok(format!("{a}{}", say(&context, &b))) });
-    module.set_native_fn("+", move |context: NativeCallContext<'_>, a: Found, b: ImmutableString| -> Result<String, Box<EvalAltResult>> { Ok(format!("{}{b}", say(&context, &a))) });
-    module.set_native_fn("trim", |a: ImmutableString| -> Result<String, Box<EvalAltResult>> { Ok(a.trim().to_owned()) });
+    module.set_native_fn(
+        "to_string",
+        move |context: NativeCallContext<'_>, a: &mut Found| -> Result<String, Box<EvalAltResult>> {
+            Ok(say(&context, a))
+        },
+    );
+    module.set_native_fn(
+        "to_debug",
+        move |context: NativeCallContext<'_>, a: &mut Found| -> Result<String, Box<EvalAltResult>> {
+            Ok(say(&context, a))
+        },
+    );
+    module.set_native_fn(
+        "+",
+        move |context: NativeCallContext<'_>, a: ImmutableString, b: Found| -> Result<String, Box<EvalAltResult>> {
+            Ok(format!("{a}{}", say(&context, &b)))
+        },
+    );
+    module.set_native_fn(
+        "+",
+        move |context: NativeCallContext<'_>, a: Found, b: ImmutableString| -> Result<String, Box<EvalAltResult>> {
+            Ok(format!("{}{b}", say(&context, &a)))
+        },
+    );
+    module
+        .set_native_fn("trim", |a: ImmutableString| -> Result<String, Box<EvalAltResult>> { Ok(a.trim().to_owned()) });
     #[expect(clippy::cast_possible_wrap, reason = "texts are at most a few kB")]
-    module.set_native_fn("length", |a: ImmutableString| -> Result<INT, Box<EvalAltResult>> { Ok(a.chars().count() as INT) });
+    module.set_native_fn("length", |a: ImmutableString| -> Result<INT, Box<EvalAltResult>> {
+        Ok(a.chars().count() as INT)
+    });
     module.set_native_fn("upper", |a: ImmutableString| -> Result<String, Box<EvalAltResult>> { Ok(a.to_uppercase()) });
     module.set_native_fn("lower", |a: ImmutableString| -> Result<String, Box<EvalAltResult>> { Ok(a.to_lowercase()) });
     module.build_index();

@@ -25,7 +25,13 @@ pub(crate) struct Sheets {
 }
 
 impl ModuleResolver for Sheets {
-    fn resolve(&self, engine: &Engine, _: Option<&str>, path: &str, place: Position) -> Result<Shared<Module>, Box<EvalAltResult>> {
+    fn resolve(
+        &self,
+        engine: &Engine,
+        _: Option<&str>,
+        path: &str,
+        place: Position,
+    ) -> Result<Shared<Module>, Box<EvalAltResult>> {
         let lock = |open: &Mutex<Vec<String>>| open.lock().unwrap_or_else(PoisonError::into_inner).clone();
         if let Some(module) = self.read.lock().unwrap_or_else(PoisonError::into_inner).get(path) {
             return Ok(module.clone());
@@ -33,10 +39,19 @@ impl ModuleResolver for Sheets {
         let open = lock(&self.open);
         if open.iter().any(|one| one == path) {
             let ring = open.iter().map(String::as_str).chain([path]).collect::<Vec<_>>().join(" → ");
-            return Err(at(place, Trouble::new(format!("the rate sheets draw on each other in a ring: {ring}"), "take one of these imports out")));
+            return Err(at(
+                place,
+                Trouble::new(
+                    format!("the rate sheets draw on each other in a ring: {ring}"),
+                    "take one of these imports out",
+                ),
+            ));
         }
         if open.len() >= 8 {
-            return Err(at(place, Trouble::new("rate sheets draw on one another more than 8 deep", "draw on them from the plan itself")));
+            return Err(at(
+                place,
+                Trouble::new("rate sheets draw on one another more than 8 deep", "draw on them from the plan itself"),
+            ));
         }
         let Some(text) = self.texts.get(path) else {
             let next = nearest(path, self.texts.keys().map(String::as_str)).map_or_else(
@@ -66,7 +81,10 @@ impl Sheets {
     fn work_out(&self, engine: &Engine, path: &str, text: &str) -> Result<Module, Trouble> {
         let sheet = Document::read(text);
         if sheet.front.kind != Kind::RateSheet {
-            return Err(Trouble::new(format!("`{path}` is no rate sheet"), "write `kind = \"rate sheet\"` in its head, or draw on another document"));
+            return Err(Trouble::new(
+                format!("`{path}` is no rate sheet"),
+                "write `kind = \"rate sheet\"` in its head, or draw on another document",
+            ));
         }
         let mut scope = Scope::new();
         let mut functions = AST::empty();
@@ -87,15 +105,23 @@ impl Sheets {
             };
             outcome.map_err(|explained| {
                 let (line, column) = sheet.place(block.place(explained.line, explained.column));
-                Trouble::new(format!("the rate sheet `{path}` has a problem on line {line}, column {column}: {}", explained.trouble.what), explained.trouble.next)
+                Trouble::new(
+                    format!(
+                        "the rate sheet `{path}` has a problem on line {line}, column {column}: {}",
+                        explained.trouble.what
+                    ),
+                    explained.trouble.next,
+                )
             })?;
             let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
             for (name, _, value) in scope.iter_raw() {
                 state.names.insert(format!("{path}{SEPARATOR}{name}"), value.clone());
             }
         }
-        let mut module = Module::eval_ast_as_new(Scope::new(), &functions, engine).map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &[] }).trouble)?;
-        let values: Vec<(String, Dynamic)> = scope.iter_raw().map(|(name, _, value)| (name.to_owned(), value.clone())).collect();
+        let mut module = Module::eval_ast_as_new(Scope::new(), &functions, engine)
+            .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &[] }).trouble)?;
+        let values: Vec<(String, Dynamic)> =
+            scope.iter_raw().map(|(name, _, value)| (name.to_owned(), value.clone())).collect();
         for (name, value) in values.into_iter().rev() {
             module.set_var(name, value);
         }

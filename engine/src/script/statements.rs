@@ -13,15 +13,31 @@ type Stated = Result<Dynamic, Trouble>;
 
 /// How the reference tells of each statement: name, what it takes, what it does.
 pub const STATEMENTS: &[(&str, &str, &str)] = &[
-    ("given", "label, value, [choices]", "A value a person may change on the page: `given(\"Print width\", 63.inch)`. With a list of choices it becomes a choice."),
+    (
+        "given",
+        "label, value, [choices]",
+        "A value a person may change on the page: `given(\"Print width\", 63.inch)`. With a list of choices it becomes a choice.",
+    ),
     ("must", "condition, words", "A rule the plan has to keep; the page rings it when it is broken."),
     ("should", "condition, words", "A rule the plan had better keep."),
-    ("cost", "what, amount, [shop]", "A line of what the piece costs; without a shop it belongs to the shop of its section. Gives the amount."),
-    ("step", "what, days, [after(...)], [who], [not before]", "One thing to be done, in working days. Gives its first and last day as `.start` and `.end`."),
+    (
+        "cost",
+        "what, amount, [shop]",
+        "A line of what the piece costs; without a shop it belongs to the shop of its section. Gives the amount.",
+    ),
+    (
+        "step",
+        "what, days, [after(...)], [who], [not before]",
+        "One thing to be done, in working days. Gives its first and last day as `.start` and `.end`.",
+    ),
     ("after", "step, ...", "The steps another one waits for."),
     ("hangs", "size, [weight]", "The finished piece: what hangs on the wall of the first page."),
     ("total", "", "The sum of the costs stated so far."),
-    ("working_days", "date, days", "The date so many working days after another, through weekends and the plan's holidays."),
+    (
+        "working_days",
+        "date, days",
+        "The date so many working days after another, through weekends and the plan's holidays.",
+    ),
     ("date", "text", "A day, written `date(\"2027-01-25\")`."),
     ("today", "", "The day the plan is worked out on."),
     ("costs", "", "Alone in a paragraph: the table of costs."),
@@ -33,61 +49,118 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
 pub(crate) fn module() -> Module {
     let mut module = Module::new();
     let m = &mut module;
-    m.set_native_fn("given", |c: NativeCallContext<'_>, label: ImmutableString, value: Dynamic| out(&c, |run| given(run, &c, &label, value, Array::new())));
-    m.set_native_fn("given", |c: NativeCallContext<'_>, label: ImmutableString, value: Dynamic, choices: Array| out(&c, |run| given(run, &c, &label, value, choices)));
-    m.set_native_fn("must", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| out(&c, |run| rule(run, &c, true, kept, &text)));
-    m.set_native_fn("should", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| out(&c, |run| rule(run, &c, false, kept, &text)));
-    m.set_native_fn("cost", |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic| out(&c, |run| cost(run, &what, &amount, None)));
-    m.set_native_fn("cost", |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic, shop: ImmutableString| out(&c, |run| cost(run, &what, &amount, Some(&shop))));
-    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic| out(&c, |run| step(run, &what, &[a])));
-    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic| out(&c, |run| step(run, &what, &[a, b])));
-    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic| out(&c, |run| step(run, &what, &[a, b, d])));
-    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic, e: Dynamic| out(&c, |run| step(run, &what, &[a, b, d, e])));
-    let wait = |names: &[&ImmutableString]| Dynamic::from(Found::stated(Thing::new(After(names.iter().map(|one| one.to_string()).collect()))));
+    m.set_native_fn("given", |c: NativeCallContext<'_>, label: ImmutableString, value: Dynamic| {
+        out(&c, |run| given(run, &c, &label, value, Array::new()))
+    });
+    m.set_native_fn("given", |c: NativeCallContext<'_>, label: ImmutableString, value: Dynamic, choices: Array| {
+        out(&c, |run| given(run, &c, &label, value, choices))
+    });
+    m.set_native_fn("must", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| {
+        out(&c, |run| rule(run, &c, true, kept, &text))
+    });
+    m.set_native_fn("should", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| {
+        out(&c, |run| rule(run, &c, false, kept, &text))
+    });
+    m.set_native_fn("cost", |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic| {
+        out(&c, |run| cost(run, &what, &amount, None))
+    });
+    m.set_native_fn(
+        "cost",
+        |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic, shop: ImmutableString| {
+            out(&c, |run| cost(run, &what, &amount, Some(&shop)))
+        },
+    );
+    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic| {
+        out(&c, |run| step(run, &what, &[a]))
+    });
+    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic| {
+        out(&c, |run| step(run, &what, &[a, b]))
+    });
+    m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic| {
+        out(&c, |run| step(run, &what, &[a, b, d]))
+    });
+    m.set_native_fn(
+        "step",
+        |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic, e: Dynamic| {
+            out(&c, |run| step(run, &what, &[a, b, d, e]))
+        },
+    );
+    let wait = |names: &[&ImmutableString]| {
+        Dynamic::from(Found::stated(Thing::new(After(names.iter().map(|one| one.to_string()).collect()))))
+    };
     m.set_native_fn("after", move |a: ImmutableString| -> Outcome { Ok(wait(&[&a])) });
     m.set_native_fn("after", move |a: ImmutableString, b: ImmutableString| -> Outcome { Ok(wait(&[&a, &b])) });
-    m.set_native_fn("after", move |a: ImmutableString, b: ImmutableString, c: ImmutableString| -> Outcome { Ok(wait(&[&a, &b, &c])) });
+    m.set_native_fn("after", move |a: ImmutableString, b: ImmutableString, c: ImmutableString| -> Outcome {
+        Ok(wait(&[&a, &b, &c]))
+    });
     m.set_native_fn("hangs", |c: NativeCallContext<'_>, size: Dynamic| out(&c, |run| hangs(run, &size, None)));
-    m.set_native_fn("hangs", |c: NativeCallContext<'_>, size: Dynamic, weight: Dynamic| out(&c, |run| hangs(run, &size, Some(&weight))));
+    m.set_native_fn("hangs", |c: NativeCallContext<'_>, size: Dynamic, weight: Dynamic| {
+        out(&c, |run| hangs(run, &size, Some(&weight)))
+    });
     m.set_native_fn("total", |c: NativeCallContext<'_>| out(&c, total));
     m.set_native_fn("today", |c: NativeCallContext<'_>| out(&c, |run| Ok(Dynamic::from(Found::stated(run.today)))));
-    m.set_native_fn("costs", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Costs))))));
-    m.set_native_fn("on_the_wall", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Wall))))));
-    m.set_native_fn("steps", |c: NativeCallContext<'_>| out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Steps))))));
+    m.set_native_fn("costs", |c: NativeCallContext<'_>| {
+        out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Costs)))))
+    });
+    m.set_native_fn("on_the_wall", |c: NativeCallContext<'_>| {
+        out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Wall)))))
+    });
+    m.set_native_fn("steps", |c: NativeCallContext<'_>| {
+        out(&c, |_| Ok(Dynamic::from(Found::stated(Thing::new(Shown::Steps)))))
+    });
     m.set_native_fn("date", |text: ImmutableString| -> Outcome {
         Day::parse(&text).map(|day| Dynamic::from(Found::stated(day))).ok_or_else(|| {
-            raise(Trouble::new(format!("`{text}` is no day of the calendar"), "write year, month and day like `date(\"2027-01-25\")`"))
+            raise(Trouble::new(
+                format!("`{text}` is no day of the calendar"),
+                "write year, month and day like `date(\"2027-01-25\")`",
+            ))
         })
     });
-    m.set_native_fn("working_days", |c: NativeCallContext<'_>, from: Dynamic, days: Dynamic| out(&c, |run| working_days(run, &from, &days)));
+    m.set_native_fn("working_days", |c: NativeCallContext<'_>, from: Dynamic, days: Dynamic| {
+        out(&c, |run| working_days(run, &from, &days))
+    });
     module.build_index();
     module
 }
 
 fn out(context: &NativeCallContext<'_>, act: impl FnOnce(&Run) -> Stated) -> Outcome {
-    let run = run_of(context).ok_or_else(|| raise(Trouble::new("this statement stands outside a plan", "move it into a plan")))?;
+    let run = run_of(context)
+        .ok_or_else(|| raise(Trouble::new("this statement stands outside a plan", "move it into a plan")))?;
     act(&run).map_err(raise)
 }
 
 fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic, choices: Array) -> Stated {
     run.state("given", |state, block| {
         if state.record.givens.len() >= 200 {
-            return Err(Trouble::new("a plan may have 200 givens, and this is one more", "look for a `given` inside a loop"));
+            return Err(Trouble::new(
+                "a plan may have 200 givens, and this is one more",
+                "look for a `given` inside a loop",
+            ));
         }
         let position = context.call_position();
         let call = state.calls.at(position.line().unwrap_or(0), position.position().unwrap_or(0));
         let place = call.and_then(|call| {
             let value = call.arguments.get(1)?.clone();
-            let map = |range: std::ops::Range<usize>| offset(state, range.start)..offset(state, range.end.saturating_sub(1)) + 1;
+            let map = |range: std::ops::Range<usize>| {
+                offset(state, range.start)..offset(state, range.end.saturating_sub(1)) + 1
+            };
             let choices = call.arguments.get(2).map(|list| state.calls.elements(list)).unwrap_or_default();
-            Some(GivenPlace { name: call.name.clone(), value: map(value), choices: choices.into_iter().map(map).collect() })
+            Some(GivenPlace {
+                name: call.name.clone(),
+                value: map(value),
+                choices: choices.into_iter().map(map).collect(),
+            })
         });
         let plain = convert::plain(&value);
         let choices: Vec<_> = choices.iter().map(convert::plain).collect();
-        let among = choices.is_empty() || choices.iter().any(|one| super::operators::order(one, &plain).is_ok_and(std::cmp::Ordering::is_eq));
+        let among = choices.is_empty()
+            || choices.iter().any(|one| super::operators::order(one, &plain).is_ok_and(std::cmp::Ordering::is_eq));
         if !among {
             let all: Vec<_> = choices.iter().map(|one| one.shown(run.units)).collect();
-            return Err(Trouble::new(format!("`{label}` is {}, which is none of its choices", plain.shown(run.units)), format!("choose one of {}", all.join(", "))));
+            return Err(Trouble::new(
+                format!("`{label}` is {}, which is none of its choices", plain.shown(run.units)),
+                format!("choose one of {}", all.join(", ")),
+            ));
         }
         state.record.givens.push(Given { label: label.to_owned(), value: plain, choices, block, place });
         Ok(value)
@@ -103,11 +176,19 @@ fn offset(state: &State, within: usize) -> usize {
 fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: bool, text: &str) -> Stated {
     run.state(if must { "must" } else { "should" }, |state, block| {
         if state.record.rules.len() >= 200 {
-            return Err(Trouble::new("a plan may have 200 rules, and this is one more", "look for a rule inside a loop"));
+            return Err(Trouble::new(
+                "a plan may have 200 rules, and this is one more",
+                "look for a rule inside a loop",
+            ));
         }
         let position = context.call_position();
         let line = position.line().unwrap_or(1);
-        let because = state.calls.at(line, position.position().unwrap_or(0)).and_then(|call| call.arguments.first()).and_then(|range| state.calls.text(range)).and_then(|text| Trace::of(&text));
+        let because = state
+            .calls
+            .at(line, position.position().unwrap_or(0))
+            .and_then(|call| call.arguments.first())
+            .and_then(|range| state.calls.text(range))
+            .and_then(|text| Trace::of(&text));
         let line = state.line + line - 1;
         state.record.rules.push(Rule { text: text.to_owned(), must, kept, because, block, line });
         Ok(kept.into())
@@ -125,7 +206,10 @@ fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
     }
     run.state("cost", |state, block| {
         if state.record.costs.len() >= 500 {
-            return Err(Trouble::new("a plan may have 500 lines of cost, and this is one more", "look for a `cost` inside a loop"));
+            return Err(Trouble::new(
+                "a plan may have 500 lines of cost, and this is one more",
+                "look for a `cost` inside a loop",
+            ));
         }
         let shop = shop.map(str::to_owned).or_else(|| state.shop.clone());
         state.record.costs.push(CostLine { what: what.to_owned(), amount: money, shop, block });
@@ -138,7 +222,10 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
     let args = Args { function: "step", values: &values };
     let wanted = args.days(0, "time")?.to_days();
     if !(0.0..=1000.0).contains(&wanted) {
-        return Err(Trouble::new(format!("`{what}` takes {} working days", crate::measure::show::number(wanted, 1)), "give it from 0 to 1000 working days"));
+        return Err(Trouble::new(
+            format!("`{what}` takes {} working days", crate::measure::show::number(wanted, 1)),
+            "give it from 0 to 1000 working days",
+        ));
     }
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 0..=1000")]
     let days = wanted.ceil() as u32;
@@ -147,21 +234,38 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
         match value {
             Value::Text(name) => who = Some(name.clone()),
             Value::Day(day) => earliest = Some(*day),
-            Value::Thing(thing) if thing.get::<After>().is_some() => waits.extend(thing.get::<After>().into_iter().flat_map(|after| after.0.clone())),
-            Value::Thing(thing) if thing.get::<StepValue>().is_some() => waits.extend(thing.get::<StepValue>().map(|step| step.0.what.clone())),
-            _ => return Err(args.wrong(place, "wait or person", "`after(\"an earlier step\")`, a date or a name", "step(\"Proof\", 3.days, after(\"Upload\"), \"lab\")")),
+            Value::Thing(thing) if thing.get::<After>().is_some() => {
+                waits.extend(thing.get::<After>().into_iter().flat_map(|after| after.0.clone()))
+            }
+            Value::Thing(thing) if thing.get::<StepValue>().is_some() => {
+                waits.extend(thing.get::<StepValue>().map(|step| step.0.what.clone()))
+            }
+            _ => {
+                return Err(args.wrong(
+                    place,
+                    "wait or person",
+                    "`after(\"an earlier step\")`, a date or a name",
+                    "step(\"Proof\", 3.days, after(\"Upload\"), \"lab\")",
+                ));
+            }
         }
     }
     run.state("step", |state, block| {
         if state.record.steps.len() >= 200 {
-            return Err(Trouble::new("a plan may have 200 steps, and this is one more", "look for a `step` inside a loop"));
+            return Err(Trouble::new(
+                "a plan may have 200 steps, and this is one more",
+                "look for a `step` inside a loop",
+            ));
         }
         let end = Trouble::new(format!("`{what}` would end past the year 9999"), "shorten the steps before it");
         let mut start = run.start;
         for name in &waits {
             let Some(before) = state.record.steps.iter().rev().find(|one| one.what == *name) else {
                 let near = super::nearest::nearest(name, state.record.steps.iter().map(|one| one.what.as_str()));
-                let next = near.map_or_else(|| "a step can wait only for steps stated above it".to_owned(), |near| format!("was `{near}` meant? A step can wait only for steps stated above it"));
+                let next = near.map_or_else(
+                    || "a step can wait only for steps stated above it".to_owned(),
+                    |near| format!("was `{near}` meant? A step can wait only for steps stated above it"),
+                );
                 return Err(Trouble::new(format!("`{what}` waits for `{name}`, and no step above is called so"), next));
             };
             let free = if before.days == 0 { Some(before.end) } else { before.end.plus(1) };
@@ -189,17 +293,19 @@ fn hangs(run: &Run, size: &Dynamic, weight: Option<&Dynamic>) -> Stated {
 }
 
 fn total(run: &Run) -> Stated {
-    let sum = run.read(|state| {
-        state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount))
-    });
-    let sum = sum.ok_or_else(|| Trouble::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
+    let sum = run
+        .read(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
+    let sum =
+        sum.ok_or_else(|| Trouble::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
     let lines = run.read(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
     let found = match lines.len() {
         0 | 1 => Found::stated(sum),
         2 => Found::by(sum, "{} + {}", lines),
         3 => Found::by(sum, "{} + {} + {}", lines),
         4 => Found::by(sum, "{} + {} + {} + {}", lines),
-        count => Found::by(sum, "the sum of {} lines of cost", [Value::Whole(i64::try_from(count).unwrap_or(i64::MAX))]),
+        count => {
+            Found::by(sum, "the sum of {} lines of cost", [Value::Whole(i64::try_from(count).unwrap_or(i64::MAX))])
+        }
     };
     Ok(convert::dynamic(found))
 }
@@ -207,14 +313,19 @@ fn total(run: &Run) -> Stated {
 fn working_days(run: &Run, from: &Dynamic, days: &Dynamic) -> Stated {
     let values = [convert::plain(from), convert::plain(days)];
     let args = Args { function: "working_days", values: &values };
-    let [Value::Day(from), _] = &values else { return Err(args.wrong(0, "first day", "a date", "date(\"2027-01-25\")")) };
+    let [Value::Day(from), _] = &values else {
+        return Err(args.wrong(0, "first day", "a date", "date(\"2027-01-25\")"));
+    };
     let days: Days = args.days(1, "number of days")?;
     if !(0.0..=10_000.0).contains(&days.to_days()) {
         return Err(args.wrong(1, "number of days", "from 0 to 10000 working days", "5.days"));
     }
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 0..=10000")]
     let count = days.to_days().round() as u32;
-    let day = run.calendar.plus(*from, count).ok_or_else(|| Trouble::new("that day lies past the year 9999", "use fewer days"))?;
+    let day = run
+        .calendar
+        .plus(*from, count)
+        .ok_or_else(|| Trouble::new("that day lies past the year 9999", "use fewer days"))?;
     Ok(convert::dynamic(Found::by(day, "{} and {}", [(*from).into(), days.into()])))
 }
 
@@ -250,4 +361,3 @@ impl crate::Trade for Shown {
         self
     }
 }
-

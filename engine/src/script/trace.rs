@@ -108,7 +108,8 @@ impl Calls {
             Some((Token::Word, range)) => text.get(range.clone()),
             _ => None,
         };
-        let mark = |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
+        let mark =
+            |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
         let mut out = Self { whole: text.to_owned(), ..Self::default() };
         let mut depth = 0_i32;
         for (index, (token, range)) in tokens.iter().enumerate() {
@@ -125,7 +126,9 @@ impl Calls {
                         out.rights.insert(name.to_owned(), right.unwrap_or_default().to_owned());
                     }
                 }
-                Token::Word if matches!(text.get(range.clone()), Some("given" | "must" | "should")) && mark(index + 1, '(') => {
+                Token::Word
+                    if matches!(text.get(range.clone()), Some("given" | "must" | "should")) && mark(index + 1, '(') =>
+                {
                     let mut arguments = Vec::new();
                     let mut from = index + 2;
                     loop {
@@ -226,8 +229,10 @@ impl Trace {
         let tokens = tokens(expression);
         let mut pieces: Vec<Piece> = Vec::new();
         let (mut index, mut names, mut marks) = (0, 0, 0);
-        let text_of = |index: usize| tokens.get(index).and_then(|(_, range)| expression.get(range.clone())).unwrap_or_default();
-        let is = |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
+        let text_of =
+            |index: usize| tokens.get(index).and_then(|(_, range)| expression.get(range.clone())).unwrap_or_default();
+        let is =
+            |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
         let push = |pieces: &mut Vec<Piece>, text: &str| match pieces.last_mut() {
             Some(Piece::Text(last)) => last.push_str(text),
             _ => pieces.push(Piece::Text(text.to_owned())),

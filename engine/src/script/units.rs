@@ -1,8 +1,8 @@
 //! The units a plan writes after a number: `63.inch`, `4000.ppi`, `18.lb`.
 
 use crate::measure::{
-    Angle, Area, Data, DataRate, Days, Density, Dims, Exposure, Grammage, Illuminance, Length, LinePairs, LinearDensity, Mass,
-    Pixels, Quantity, Resolution, Time, Volume,
+    Angle, Area, Data, DataRate, Days, Density, Dims, Exposure, Grammage, Illuminance, Length, LinePairs,
+    LinearDensity, Mass, Pixels, Quantity, Resolution, Time, Volume,
 };
 
 /// One unit: how it is written in a plan and on a page, and how large one of it is.

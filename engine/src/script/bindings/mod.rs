@@ -18,24 +18,25 @@ use crate::measure::Length;
 use crate::trade::film::{Crop, Film};
 use crate::{Trouble, Value};
 
-/// Every function of the trade, in the order of the reference.
+/// The functions of the trade by subject, in the order of the reference.
+pub const SUBJECTS: &[(&str, &[Function])] = &[
+    ("film", film::FUNCTIONS),
+    ("scan", scan::FUNCTIONS),
+    ("print", print::FUNCTIONS),
+    ("colour", colour::FUNCTIONS),
+    ("file", file::FUNCTIONS),
+    ("paper", paper::FUNCTIONS),
+    ("mount", mount::FUNCTIONS),
+    ("frame", frame::FUNCTIONS),
+    ("hanging", hanging::FUNCTIONS),
+    ("light", light::FUNCTIONS),
+    ("packing", packing::FUNCTIONS),
+    ("price", price::FUNCTIONS),
+];
+
+/// Every function of the trade.
 pub fn all() -> impl Iterator<Item = &'static Function> {
-    [
-        film::FUNCTIONS,
-        scan::FUNCTIONS,
-        print::FUNCTIONS,
-        colour::FUNCTIONS,
-        file::FUNCTIONS,
-        paper::FUNCTIONS,
-        mount::FUNCTIONS,
-        frame::FUNCTIONS,
-        hanging::FUNCTIONS,
-        light::FUNCTIONS,
-        packing::FUNCTIONS,
-        price::FUNCTIONS,
-    ]
-    .into_iter()
-    .flatten()
+    SUBJECTS.iter().flat_map(|(_, functions)| *functions)
 }
 
 /// A film, or the part of one that a crop keeps.
