@@ -1,1 +1,28 @@
-//! The notebook server.
+//! Makeready's server: files, database, pages and commands round the engine.
+//!
+//! Read in this order: [`commands`] what the program does; [`notebook`] one notebook, with its [`folder`] and [`store`];
+//! [`evaluator`] the threads that calculate; [`app`] the table of addresses, behind it the pages.
+
+pub mod app;
+mod assets;
+pub mod clock;
+pub mod commands;
+pub mod evaluator;
+pub mod folder;
+mod guard;
+pub mod listen;
+pub mod listing;
+pub mod memory;
+pub mod names;
+pub mod notebook;
+mod pages;
+pub mod store;
+pub mod trouble;
+pub mod watch;
+
+pub use app::{App, app};
+pub use trouble::Refusal;
+
+/// Memory is counted, so that a calculation that grows without end is stopped.
+#[global_allocator]
+static MEMORY: memory::Counted = memory::Counted;

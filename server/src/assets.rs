@@ -1,0 +1,69 @@
+//! Styles, modules, typefaces and page templates, carried in the program.
+
+use std::sync::LazyLock;
+
+use axum::extract::Path;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use minijinja::{AutoEscape, Environment};
+use rust_embed::RustEmbed;
+use sha2::{Digest as _, Sha256};
+
+#[derive(RustEmbed)]
+#[folder = "../static"]
+struct Static;
+
+/// The example notebook, copied to a working folder on first start.
+#[derive(RustEmbed)]
+#[folder = "../notebooks"]
+pub(crate) struct Examples;
+
+/// One mark for all of them: modules load each other by relative names, so they change together.
+static MARK: LazyLock<String> = LazyLock::new(|| {
+    let mut names: Vec<_> = Static::iter().collect();
+    names.sort();
+    let mut all = Sha256::new();
+    for name in names {
+        if let Some(file) = Static::get(&name) {
+            all.update(name.as_bytes());
+            all.update(file.metadata.sha256_hash());
+        }
+    }
+    all.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+});
+
+/// The address of a file.
+pub(crate) fn url(file: &str) -> String {
+    format!("/a/{}/{file}", *MARK)
+}
+
+/// The text of a file, for pages that are handed over without the server.
+pub(crate) fn text(file: &str) -> String {
+    Static::get(file).map(|file| String::from_utf8_lossy(&file.data).into_owned()).unwrap_or_default()
+}
+
+/// Gives a file; its address changes with its content, so a browser may keep it for ever.
+pub(crate) async fn get(Path((mark, file)): Path<(String, String)>) -> Response {
+    let found = (mark == *MARK && !file.starts_with("templates/")).then(|| Static::get(&file)).flatten();
+    let Some(found) = found else { return (StatusCode::NOT_FOUND, "no such file").into_response() };
+    let kind = match file.rsplit('.').next() {
+        Some("css") => "text/css; charset=utf-8",
+        Some("js") => "text/javascript; charset=utf-8",
+        Some("svg") => "image/svg+xml",
+        Some("otf") => "font/otf",
+        _ => "text/plain; charset=utf-8",
+    };
+    let headers = [(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "public, max-age=31536000, immutable")];
+    (headers, found.data.into_owned()).into_response()
+}
+
+/// The page templates.
+pub(crate) fn templates() -> Environment<'static> {
+    let mut templates = Environment::new();
+    templates.set_auto_escape_callback(|_| AutoEscape::Html);
+    templates.set_loader(|name| {
+        Ok(Static::get(&format!("templates/{name}")).map(|file| String::from_utf8_lossy(&file.data).into_owned()))
+    });
+    templates.add_function("asset", |file: &str| url(file));
+    templates
+}

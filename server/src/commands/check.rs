@@ -1,0 +1,68 @@
+//! `makeready check`: everything worked out, problems listed.
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use engine::document::Kind;
+
+use super::{notebook_of, print};
+use crate::clock::Clock;
+use crate::names::Name;
+use crate::notebook::Notebook;
+use crate::store::{FILE, Store};
+use crate::trouble::Refusal;
+
+pub(super) fn run(at: &Path) -> Result<ExitCode, Refusal> {
+    if at.is_file() {
+        let (notebook, name) = notebook_of(at)?;
+        return Ok(report(&notebook, &[name]));
+    }
+    if !at.is_dir() {
+        return Err(Refusal::missing(
+            format!("there is no folder `{}`", at.display()),
+            "give the folder of a notebook",
+        ));
+    }
+    let store = if at.join(FILE).exists() { Store::open(at)? } else { Store::in_memory()? };
+    let notebook = Notebook::open(at.to_path_buf(), store, Clock::Computer)?;
+    let names: Vec<_> =
+        [Kind::Plan, Kind::RateSheet].into_iter().flat_map(|kind| notebook.all(kind)).map(|(name, _)| name).collect();
+    Ok(report(&notebook, &names))
+}
+
+fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
+    let (mut out, mut wrong, mut broken) = (String::new(), 0, 0);
+    for name in names {
+        let file = name.file(&notebook.root);
+        let file = file.display();
+        match notebook.text(name).and_then(|kept| notebook.work_out(name, &kept.text, None)) {
+            Ok(worked) => {
+                for problem in &worked.evaluation.problems {
+                    wrong += 1;
+                    out.push_str(&format!("{file}:{problem}\n"));
+                }
+                for rule in worked.evaluation.record.rules.iter().filter(|rule| rule.must && !rule.kept) {
+                    broken += 1;
+                    out.push_str(&format!(
+                        "{file}:{}:1: a rule is broken: {}; change a given, or the rule\n",
+                        rule.line, rule.text
+                    ));
+                }
+            }
+            Err(refusal) => {
+                wrong += 1;
+                out.push_str(&format!("{file}:1:1: {}\n", refusal.trouble()));
+            }
+        }
+    }
+    print(&out);
+    let counted =
+        |count: usize, one: &str, more: &str| if count == 1 { format!("1 {one}") } else { format!("{count} {more}") };
+    eprintln!(
+        "{}: {}, {}",
+        counted(names.len(), "document", "documents"),
+        counted(wrong, "problem", "problems"),
+        counted(broken, "broken rule", "broken rules")
+    );
+    if wrong + broken == 0 { ExitCode::SUCCESS } else { ExitCode::from(1) }
+}

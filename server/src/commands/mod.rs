@@ -1,0 +1,169 @@
+//! What the program does from the command line.
+//!
+//! Answers go to standard output, troubles to standard error. Exit codes: 0 done, 1 the plan has problems, 2 the command
+//! could not be done.
+
+mod check;
+mod serve;
+mod ticket;
+mod values;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use engine::Trouble;
+
+use crate::clock::Clock;
+use crate::names::Name;
+use crate::notebook::{Notebook, root_of};
+use crate::store::{FILE, Store};
+use crate::trouble::Refusal;
+
+/// Plans for very large photographic prints, each a Markdown document whose numbers work themselves out.
+#[derive(Debug, Parser)]
+#[command(
+    name = "makeready",
+    version,
+    about,
+    args_conflicts_with_subcommands = true,
+    after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done."
+)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+    #[command(flatten)]
+    serve: serve::Serve,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve a notebook to the browser, and say at which address
+    Serve(serve::Serve),
+    /// Work every plan and rate sheet out and list what is wrong, as file:line:column: what; next
+    Check {
+        /// The notebook's folder, or one document
+        #[arg(default_value = ".")]
+        notebook: PathBuf,
+    },
+    /// List every name and ask of a plan with its value
+    Values {
+        /// The plan's file
+        plan: PathBuf,
+        /// For other programs: the form is stable
+        #[arg(long)]
+        json: bool,
+        /// Show lengths and weights in inch or metric units instead of the plan's own
+        #[arg(long, value_name = "inch|metric")]
+        units: Option<String>,
+    },
+    /// Work one expression out, like '7200.px / 24.inch'
+    Ask {
+        /// The expression
+        expression: String,
+        /// The number and its unit for other programs
+        #[arg(long)]
+        json: bool,
+        /// Show lengths and weights in metric units
+        #[arg(long)]
+        metric: bool,
+    },
+    /// Make the start of the next piece from a plan: givens kept, boxes cleared, dates and ledger fresh
+    Copy {
+        /// The plan's file
+        plan: PathBuf,
+        /// The title of the new piece, or a new file ending in .md
+        new: String,
+    },
+    /// Make the job ticket of one shop
+    Ticket {
+        /// The plan's file
+        plan: PathBuf,
+        /// The shop, as the plan's head calls it: lab, framer
+        #[arg(long = "for", value_name = "SHOP")]
+        shop: String,
+        /// Where to write it, as .pdf or .html; without it the HTML goes to standard output
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// letter or a4
+        #[arg(long, default_value = "letter")]
+        paper: String,
+    },
+    /// List what happened to each print of a plan's edition
+    Ledger {
+        /// The plan's file
+        plan: PathBuf,
+        /// For other programs
+        #[arg(long)]
+        json: bool,
+    },
+    /// List every statement, function and unit a plan can use
+    Reference,
+}
+
+/// Does what the command line asks.
+pub fn run(cli: Cli) -> ExitCode {
+    let command = cli.command.unwrap_or(Command::Serve(cli.serve));
+    let done = match command {
+        Command::Serve(serve) => serve.run(),
+        Command::Check { notebook } => check::run(&notebook),
+        Command::Values { plan, json, units } => values::plan(&plan, json, units.as_deref()),
+        Command::Ask { expression, json, metric } => values::ask(&expression, json, metric),
+        Command::Copy { plan, new } => copy(&plan, &new),
+        Command::Ticket { plan, shop, out, paper } => ticket::run(&plan, &shop, out.as_deref(), &paper),
+        Command::Ledger { plan, json } => values::ledger(&plan, json),
+        Command::Reference => {
+            print(&crate::listing::reference_text());
+            Ok(ExitCode::SUCCESS)
+        }
+    };
+    done.unwrap_or_else(|refusal| {
+        eprintln!("makeready: {}", refusal.trouble());
+        ExitCode::from(2)
+    })
+}
+
+/// Writes to standard output; a reader that has gone away is no trouble.
+#[expect(clippy::print_stdout, reason = "the one place that writes to standard output")]
+fn print(text: &str) {
+    use std::io::Write as _;
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+/// The notebook a file belongs to, and the file's name in it. The record is opened only when there is one.
+fn notebook_of(file: &Path) -> Result<(Notebook, Name), Refusal> {
+    let file =
+        if file.extension().is_some_and(|end| end == "md") { file.to_path_buf() } else { file.with_extension("md") };
+    let missing = || {
+        Refusal::missing(
+            format!("there is no `{}`", file.display()),
+            "give the path of a plan's file, like notebooks/first-plan.md",
+        )
+    };
+    let real = file.canonicalize().map_err(|_| missing())?;
+    let root = root_of(&real);
+    let name = Name::of_file(&root, &real).ok_or_else(missing)?;
+    let store = if root.join(FILE).exists() { Store::open(&root)? } else { Store::in_memory()? };
+    Ok((Notebook::open(root, store, Clock::Computer)?, name))
+}
+
+fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
+    let (notebook, name) = notebook_of(plan)?;
+    let stem = Path::new(new).file_stem().and_then(|stem| stem.to_str()).unwrap_or(new);
+    let title = if new.ends_with(".md") {
+        let words = stem.replace(['-', '_'], " ");
+        let mut letters = words.chars();
+        letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    } else {
+        new.to_owned()
+    };
+    if new.ends_with(".md") && Path::new(new).exists() {
+        return Err(Refusal::Taken(Trouble::new(
+            format!("`{new}` is already there"),
+            "choose another name; nothing was changed",
+        )));
+    }
+    let made = notebook.copy(&name, &title)?;
+    print(&format!("{}\n", made.file(&notebook.root).display()));
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,207 @@
+//! Works plans out on a few threads of their own, keeps what was worked out by content, and stops what never ends.
+
+use std::collections::HashMap;
+use std::collections::hash_map::DefaultHasher;
+use std::hash::{Hash as _, Hasher as _};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use engine::document::Document;
+use engine::document::html::{self, View};
+use engine::script::{Compiled, Stop};
+use engine::{Evaluation, Facts, Trouble, evaluate};
+
+use crate::memory;
+use crate::trouble::Refusal;
+
+/// Threads that calculate. Two, so that one runaway plan leaves another free.
+const THREADS: usize = 2;
+/// Room for deep calculations; a script's own limits end it long before.
+const STACK: usize = 16 << 20;
+/// Plans that may wait to be worked out.
+const WAITING: usize = 64;
+/// Plans kept as worked out.
+const KEPT: usize = 256;
+/// How long one block of workings may take.
+const BLOCK: Duration = Duration::from_millis(120);
+/// How long a whole plan may take; what is left of it then gets a moment a block.
+const PLAN: Duration = Duration::from_millis(200);
+/// That moment.
+const MOMENT: Duration = Duration::from_millis(1);
+/// How much memory a plan may grow by.
+const MEMORY: isize = 24 << 20;
+
+/// A document worked out, with its page.
+#[derive(Debug)]
+pub struct Worked {
+    /// The document.
+    pub document: Document,
+    /// What it came to.
+    pub evaluation: Evaluation,
+    /// Its page's article.
+    pub article: String,
+    /// Its title block.
+    pub block: Vec<(&'static str, String)>,
+}
+
+type Job = Box<dyn FnOnce(&Arc<Compiled>) + Send>;
+
+/// The threads and what they keep.
+#[derive(Clone)]
+pub struct Evaluator {
+    jobs: SyncSender<Job>,
+    kept: Arc<Mutex<Kept>>,
+}
+
+impl std::fmt::Debug for Evaluator {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Evaluator")
+    }
+}
+
+#[derive(Default)]
+struct Kept {
+    young: HashMap<u64, Arc<Worked>>,
+    old: HashMap<u64, Arc<Worked>>,
+}
+
+impl Evaluator {
+    /// Starts the threads.
+    ///
+    /// # Errors
+    /// When the system gives no threads.
+    pub fn start() -> std::io::Result<Self> {
+        let (jobs, waiting) = sync_channel::<Job>(WAITING);
+        let waiting = Arc::new(Mutex::new(waiting));
+        let compiled = Arc::new(Compiled::default());
+        for number in 0..THREADS {
+            let (waiting, compiled) = (waiting.clone(), compiled.clone());
+            std::thread::Builder::new()
+                .name(format!("workings-{number}"))
+                .stack_size(STACK)
+                .spawn(move || work(&waiting, &compiled))?;
+        }
+        Ok(Self { jobs, kept: Arc::default() })
+    }
+
+    /// A document worked out, from what is kept or afresh. Blocks the thread it is called on.
+    ///
+    /// # Errors
+    /// When too much waits already, or the calculation broke.
+    pub fn work_out(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
+        let key = key(text, facts, view);
+        if let Some(worked) = self.kept().get(key) {
+            return Ok(worked);
+        }
+        let (answer, wait) = sync_channel(1);
+        let (text, facts, view) = (text.to_owned(), facts.clone(), view.clone());
+        let job: Job = Box::new(move |compiled| {
+            let worked = catch_unwind(AssertUnwindSafe(|| calculate(&text, &facts, &view, compiled)));
+            let _ = answer.send(worked);
+        });
+        self.jobs.try_send(job).map_err(|error| match error {
+            TrySendError::Full(_) => {
+                Refusal::Busy(Trouble::new("too many plans are being worked out at once", "try again in a moment"))
+            }
+            TrySendError::Disconnected(_) => {
+                Refusal::unable("the calculation has stopped", "start the program again; nothing is lost")
+            }
+        })?;
+        let broke = || {
+            Refusal::unable(
+                "working this plan out broke off",
+                "undo the last change and tell us what it was; the file is left as it is",
+            )
+        };
+        let worked = Arc::new(wait.recv().map_err(|_| broke())?.map_err(|_| broke())?);
+        self.kept().put(key, worked.clone());
+        Ok(worked)
+    }
+
+    fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
+        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+fn work(waiting: &Mutex<Receiver<Job>>, compiled: &Arc<Compiled>) {
+    loop {
+        let job = waiting.lock().unwrap_or_else(PoisonError::into_inner).recv();
+        match job {
+            Ok(job) => job(compiled),
+            Err(_) => return,
+        }
+    }
+}
+
+/// Works a document out on this thread, within the limits.
+#[must_use]
+pub fn calculate(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>) -> Worked {
+    let document = Document::read(text);
+    let evaluation = evaluate(&document, facts, compiled, Some(limit()));
+    let article = html::article(&document, &evaluation, view);
+    let block = html::title_block(&document, &evaluation);
+    Worked { document, evaluation, article, block }
+}
+
+/// Stops a block that takes too long or too much memory, counted from now on this thread.
+#[must_use]
+pub fn limit() -> Stop {
+    let began = Instant::now();
+    let at_first = memory::live();
+    // Steps are counted afresh in every block and ask: fewer than before means that a new one has begun.
+    let (last, block) = (AtomicU64::new(0), AtomicU64::new(0));
+    Arc::new(move |steps| {
+        if steps > 1 && !steps.is_multiple_of(32) {
+            return None;
+        }
+        let now = micros(began.elapsed());
+        if steps < last.swap(steps, Ordering::Relaxed) || steps <= 1 {
+            block.store(now, Ordering::Relaxed);
+        }
+        let spent = now.saturating_sub(block.load(Ordering::Relaxed));
+        if memory::live() - at_first > MEMORY {
+            return Some("these workings take more than 24 MB of memory");
+        }
+        if spent > micros(BLOCK) || (now > micros(PLAN) && spent > micros(MOMENT)) {
+            return Some("these workings take too long");
+        }
+        None
+    })
+}
+
+fn micros(time: Duration) -> u64 {
+    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
+}
+
+fn key(text: &str, facts: &Facts, view: &View) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    text.hash(&mut hasher);
+    facts.today.hash(&mut hasher);
+    facts.units.hash(&mut hasher);
+    facts.sheets.hash(&mut hasher);
+    format!("{:?}", facts.ledger).hash(&mut hasher);
+    view.shops.hash(&mut hasher);
+    view.ticket.hash(&mut hasher);
+    hasher.finish()
+}
+
+impl Kept {
+    fn get(&mut self, key: u64) -> Option<Arc<Worked>> {
+        if let Some(found) = self.young.get(&key) {
+            return Some(found.clone());
+        }
+        let found = self.old.remove(&key)?;
+        self.put(key, found.clone());
+        Some(found)
+    }
+
+    fn put(&mut self, key: u64, worked: Arc<Worked>) {
+        if self.young.len() >= KEPT / 2 {
+            self.old = std::mem::take(&mut self.young);
+        }
+        self.young.insert(key, worked);
+    }
+}

@@ -1,0 +1,166 @@
+//! A plan's values for other programs, and the reference of what a plan can say.
+
+use std::fmt::Write as _;
+
+use engine::document::Document;
+use engine::document::html::escape;
+use engine::measure::{Currency, Units};
+use engine::script::statements::STATEMENTS;
+use engine::script::{bindings, units};
+use engine::{Evaluation, Found, Value};
+use serde_json::{Map, json};
+
+/// Names, asks, rules and problems of a plan. The form is stable; fields are only ever added.
+pub fn values(document: &Document, evaluation: &Evaluation, plan: &str, revision: u32) -> serde_json::Value {
+    let shown_in = evaluation.units;
+    let mut names = Map::new();
+    for named in evaluation.blocks.iter().flat_map(|block| &block.gives) {
+        names.insert(named.name.clone(), value(&named.found, shown_in));
+        if let Value::Thing(thing) = &named.found.value {
+            for (part, _) in thing.parts() {
+                if let Some(found) = thing.part(part) {
+                    names.insert(format!("{}.{part}", named.name), value(&found, shown_in));
+                }
+            }
+        }
+    }
+    let asks: Vec<_> = document
+        .asks
+        .iter()
+        .zip(&evaluation.answers)
+        .map(|(ask, answer)| {
+            let line = document.lines.line(ask.at);
+            match &answer.result {
+                Ok(found) => json!({"line": line, "ask": ask.expression, "shown": plain(&found.value.shown(shown_in))}),
+                Err(_) => json!({"line": line, "ask": ask.expression, "shown": null}),
+            }
+        })
+        .collect();
+    let rules: Vec<_> = evaluation
+        .record
+        .rules
+        .iter()
+        .map(|rule| json!({"text": rule.text, "kind": if rule.must { "must" } else { "should" }, "kept": rule.kept, "line": rule.line}))
+        .collect();
+    let costs: Vec<_> = evaluation.record.costs.iter().map(|line| json!({"what": line.what, "amount": line.amount.rounded().amount.to_string(), "currency": line.amount.currency.code, "shop": line.shop})).collect();
+    let steps: Vec<_> = evaluation.record.steps.iter().map(|step| json!({"what": step.what, "who": step.who, "days": step.days, "start": step.start.iso(), "end": step.end.iso()})).collect();
+    let givens: Vec<_> = evaluation.record.givens.iter().enumerate().map(|(number, given)| json!({"given": number, "label": given.label, "shown": plain(&given.value.shown(shown_in)), "choices": given.choices.iter().map(|choice| plain(&choice.shown(shown_in))).collect::<Vec<_>>()})).collect();
+    json!({"plan": plan, "revision": revision, "names": names, "asks": asks, "rules": rules, "problems": evaluation.problems, "givens": givens, "costs": costs, "steps": steps})
+}
+
+/// One value: number or text, unit, and as shown.
+pub fn value(found: &Found, units: Units) -> serde_json::Value {
+    let unit = match &found.value {
+        Value::Money(money) => money.currency.code,
+        other => other.number_and_unit(units).map_or("", |(_, unit)| unit),
+    };
+    json!({"value": found.value.json(units), "unit": unit, "shown": plain(&found.value.shown(units))})
+}
+
+/// Thin and fixed spaces as plain ones, for terminals and other programs.
+pub fn plain(text: &str) -> String {
+    text.replace(['\u{a0}', '\u{202f}'], " ")
+}
+
+/// The reference as HTML.
+pub fn reference_html() -> String {
+    let mut out = String::new();
+    out.push_str("<h2 id=\"h-statements\">Statements</h2><table><thead><tr><th scope=\"col\">written</th><th scope=\"col\">what it does</th></tr></thead><tbody>");
+    for (name, takes, about) in STATEMENTS {
+        let _ = write!(
+            out,
+            "<tr><th scope=\"row\"><code>{name}({})</code></th><td>{}</td></tr>",
+            escape(takes),
+            marked(about)
+        );
+    }
+    out.push_str("</tbody></table>");
+    for (subject, functions) in bindings::SUBJECTS {
+        let _ = write!(
+            out,
+            "<h2 id=\"h-{0}\">{1}</h2><table><thead><tr><th scope=\"col\">written</th><th scope=\"col\">what it gives</th></tr></thead><tbody>",
+            escape(subject),
+            escape(&capital(subject))
+        );
+        for function in *functions {
+            let _ = write!(
+                out,
+                "<tr><th scope=\"row\"><code>{}({})</code></th><td>{} <span class=\"aside\">For example <code>{}</code> gives {}.</span></td></tr>",
+                function.name,
+                escape(function.takes),
+                marked(function.about),
+                escape(function.example),
+                escape(&example(function.example))
+            );
+        }
+        out.push_str("</tbody></table>");
+    }
+    out.push_str("<h2 id=\"h-units\">Units</h2><table><thead><tr><th scope=\"col\">written</th><th scope=\"col\">means</th></tr></thead><tbody>");
+    for unit in units::UNITS {
+        let _ =
+            write!(out, "<tr><th scope=\"row\"><code>1.{}</code></th><td>{}</td></tr>", unit.name, escape(unit.words));
+    }
+    for currency in Currency::all() {
+        let _ = write!(
+            out,
+            "<tr><th scope=\"row\"><code>1.{}</code></th><td>money in {}</td></tr>",
+            currency.code.to_lowercase(),
+            currency.code
+        );
+    }
+    out.push_str("</tbody></table>");
+    out
+}
+
+/// The reference as text for a terminal.
+pub fn reference_text() -> String {
+    let mut out = "STATEMENTS\n".to_owned();
+    for (name, takes, about) in STATEMENTS {
+        let _ = writeln!(out, "  {name}({takes})\n      {about}");
+    }
+    for (subject, functions) in bindings::SUBJECTS {
+        let _ = writeln!(out, "\n{}", subject.to_uppercase());
+        for function in *functions {
+            let _ = writeln!(
+                out,
+                "  {}({})\n      {}\n      {} = {}",
+                function.name,
+                function.takes,
+                function.about,
+                function.example,
+                plain(&example(function.example))
+            );
+        }
+    }
+    out.push_str("\nUNITS\n");
+    for unit in units::UNITS {
+        let _ = writeln!(out, "  1.{:<12} {}", unit.name, unit.words);
+    }
+    for currency in Currency::all() {
+        let _ = writeln!(out, "  1.{:<12} money in {}", currency.code.to_lowercase(), currency.code);
+    }
+    out
+}
+
+/// What an example gives, worked out now.
+fn example(expression: &str) -> String {
+    engine::evaluate::expression(expression, None)
+        .map_or_else(|trouble| trouble.to_string(), |found| found.value.shown(Units::Inch))
+}
+
+fn marked(text: &str) -> String {
+    let mut out = String::new();
+    for (index, part) in text.split('`').enumerate() {
+        if index % 2 == 0 {
+            out.push_str(&escape(part))
+        } else {
+            let _ = write!(out, "<code>{}</code>", escape(part));
+        }
+    }
+    out
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

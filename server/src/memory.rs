@@ -1,0 +1,40 @@
+//! Counts the memory a calculation takes, so that one that grows without end is stopped.
+
+use std::alloc::{GlobalAlloc, Layout, System};
+use std::cell::Cell;
+
+thread_local! {
+    static LIVE: Cell<isize> = const { Cell::new(0) };
+}
+
+/// The system's memory, counted a thread at a time.
+pub struct Counted;
+
+fn count(bytes: isize) {
+    // While a thread ends its counter is gone; what it frees then need not be counted.
+    let _ = LIVE.try_with(|live| live.set(live.get().wrapping_add(bytes)));
+}
+
+#[expect(
+    unsafe_code,
+    reason = "counting memory means standing in for the allocator; both calls pass straight on to the system's"
+)]
+#[expect(clippy::cast_possible_wrap, reason = "no layout is larger than isize::MAX")]
+unsafe impl GlobalAlloc for Counted {
+    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
+        count(layout.size() as isize);
+        // SAFETY: the caller keeps the contract of `alloc`, which is passed on as it is.
+        unsafe { System.alloc(layout) }
+    }
+
+    unsafe fn dealloc(&self, at: *mut u8, layout: Layout) {
+        count(-(layout.size() as isize));
+        // SAFETY: the caller keeps the contract of `dealloc`; `at` came from the system through `alloc`.
+        unsafe { System.dealloc(at, layout) }
+    }
+}
+
+/// Bytes this thread holds more than it gave back.
+pub fn live() -> isize {
+    LIVE.with(Cell::get)
+}

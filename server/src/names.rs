@@ -1,0 +1,165 @@
+//! Names of plans and rate sheets: which file a name means, and which names are refused.
+
+use std::path::{Path, PathBuf};
+
+use engine::Trouble;
+use unicode_normalization::UnicodeNormalization as _;
+
+/// The name of a document of the notebook: its path without `.md`, parts joined by `/`.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Name(String);
+
+// Names some systems keep for devices (from memory).
+const RESERVED: &[&str] = &[
+    "con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "com5", "com6", "com7", "com8", "com9", "lpt1", "lpt2",
+    "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9",
+];
+
+impl Name {
+    /// A name as asked for. Only letters of any script, digits, spaces and `-_.()'&,+` make a name, in at most three parts.
+    ///
+    /// # Errors
+    /// When a part is empty, hidden, kept by the system, or holds anything else: no name ever leads out of the notebook.
+    pub fn new(text: &str) -> Result<Self, Trouble> {
+        let text: String = text.nfc().collect();
+        let wrong = |why: &str| {
+            Trouble::new(
+                format!("`{}` is no name of a plan: {why}", text.escape_debug()),
+                "use letters, digits, spaces, `-` and `_`",
+            )
+        };
+        if text.len() > 200 {
+            return Err(wrong("it is longer than 200 bytes"));
+        }
+        let parts: Vec<_> = text.split('/').collect();
+        if parts.len() > 3 {
+            return Err(wrong("it lies more than two folders deep"));
+        }
+        for part in parts {
+            let allowed = |c: char| (c.is_alphanumeric() || " -_.()'&,+".contains(c)) && !is_invisible(c);
+            if part.is_empty() || !part.chars().all(allowed) {
+                return Err(wrong("it is empty or holds a sign that cannot stand in a file name"));
+            }
+            if part.starts_with(['.', ' ', '-']) || part.ends_with(['.', ' ']) || part.contains("..") {
+                return Err(wrong("it begins or ends with a point, a space or a dash"));
+            }
+            let stem = part.split('.').next().unwrap_or(part).to_lowercase();
+            if RESERVED.contains(&stem.as_str()) {
+                return Err(wrong("some systems keep this name for themselves"));
+            }
+        }
+        Ok(Self(text))
+    }
+
+    /// The name of a new document from its title: lower case, dashes for everything else.
+    ///
+    /// # Errors
+    /// When the title holds no letter or digit.
+    pub fn from_title(title: &str) -> Result<Self, Trouble> {
+        let plain: String =
+            title.nfc().flat_map(char::to_lowercase).map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+        let words: Vec<_> = plain.split('-').filter(|word| !word.is_empty()).collect();
+        let mut name = words.join("-");
+        while name.len() > 120 {
+            name.pop();
+        }
+        if name.is_empty() {
+            return Err(Trouble::new("the title holds no letter and no digit", "give the piece a title one can say"));
+        }
+        Self::new(&name).or_else(|_| Self::new(&format!("plan-{name}")))
+    }
+
+    /// The name with a number behind it, for a title used before.
+    pub fn numbered(&self, number: u32) -> Self {
+        Self(format!("{}-{number}", self.0))
+    }
+
+    /// The name of a file inside the notebook.
+    pub fn of_file(root: &Path, file: &Path) -> Option<Self> {
+        let inside = file.strip_prefix(root).ok()?.with_extension("");
+        let parts: Option<Vec<_>> = inside.components().map(|part| part.as_os_str().to_str()).collect();
+        Self::new(&parts?.join("/")).ok()
+    }
+
+    /// Where the document lies.
+    pub fn file(&self, root: &Path) -> PathBuf {
+        let mut path = root.to_path_buf();
+        path.extend(self.0.split('/'));
+        // Not `with_extension`, which would cut a name at its last point.
+        path.as_mut_os_string().push(".md");
+        path
+    }
+
+    /// The name as a person reads it.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+
+    /// The name as one part of an address.
+    pub fn in_url(&self) -> String {
+        use std::fmt::Write as _;
+        let mut out = String::new();
+        for byte in self.0.bytes() {
+            if byte.is_ascii_alphanumeric() || b"-_.".contains(&byte) {
+                out.push(char::from(byte));
+            } else {
+                let _ = write!(out, "%{byte:02X}");
+            }
+        }
+        out
+    }
+}
+
+/// Letters that cannot be seen or turn the writing direction.
+fn is_invisible(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{ad}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Name;
+
+    #[test]
+    fn a_name_never_leads_out_of_the_notebook() {
+        for bad in [
+            "",
+            "..",
+            "../x",
+            "a/../b",
+            "/etc/passwd",
+            "a//b",
+            ".hidden",
+            "a\\b",
+            "a:b",
+            "x\0",
+            "con",
+            "NUL.txt",
+            "a\u{202e}b",
+            "a/b/c/d",
+            "ends.",
+            " a",
+            "a%2f..%2fb",
+        ] {
+            assert!(Name::new(bad).is_err(), "{bad:?} was taken");
+        }
+        for good in ["salt-works", "Salt Works, Low Tide", "shops/tidewater-lab", "Été à l'étang", "v1.2"] {
+            assert!(Name::new(good).is_ok(), "{good:?} was refused");
+        }
+    }
+
+    #[test]
+    fn a_point_in_a_name_stays() {
+        let name = Name::new("v1.2").expect("a good name");
+        assert_eq!(name.file("/n".as_ref()), std::path::Path::new("/n/v1.2.md"));
+    }
+
+    #[test]
+    fn a_title_becomes_a_file_name() {
+        assert_eq!(
+            Name::from_title("Salt Works, Low Tide!").map(|name| name.as_str().to_owned()),
+            Ok("salt-works-low-tide".to_owned())
+        );
+        assert!(Name::from_title("…").is_err());
+    }
+}

@@ -1,0 +1,111 @@
+//! Beginning a plan, empty or from a past one.
+
+use axum::Json;
+use axum::body::Bytes;
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use engine::Trouble;
+use engine::document::Kind;
+use minijinja::context;
+use serde_json::json;
+
+use super::{listed, name, page, told};
+use crate::app::App;
+use crate::trouble::Refusal;
+
+/// The form.
+pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+    let plans = listed(&app, Kind::Plan);
+    page(&app, "begin.html", context! { plans })
+        .map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+}
+
+/// What the form sends.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Wanted {
+    title: String,
+    #[serde(default)]
+    from: Option<String>,
+}
+
+/// Begins a plan.
+pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
+    let plain = headers
+        .get(header::CONTENT_TYPE)
+        .and_then(|kind| kind.to_str().ok())
+        .is_some_and(|kind| kind.starts_with("application/x-www-form-urlencoded"));
+    let wanted: Wanted =
+        if plain { form(&body) } else { serde_json::from_slice(&body).map_err(|_| ()) }.map_err(|()| {
+            Refusal::Unusable(Trouble::new("what was sent has no title", "write the title of the artwork"))
+        })?;
+    let from = wanted.from.filter(|from| !from.is_empty()).map(|from| name(&from)).transpose()?;
+    let made = app
+        .with(move |notebook| match from {
+            Some(from) => notebook.copy(&from, &wanted.title),
+            None => notebook.begin(&wanted.title, &empty(&wanted.title)?),
+        })
+        .await?;
+    let location = format!("/plan/{}", made.in_url());
+    if plain {
+        return Ok(Redirect::to(&location).into_response());
+    }
+    Ok(Json(json!({ "location": location })).into_response())
+}
+
+/// Makes the next piece from a plan.
+pub(crate) async fn copy(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Refusal> {
+    let name = name(&plan)?;
+    let wanted: Wanted = serde_json::from_slice(&body).map_err(|_| {
+        Refusal::Unusable(Trouble::new("what was sent has no title", "write the title of the next piece"))
+    })?;
+    let made = app.with(move |notebook| notebook.copy(&name, &wanted.title)).await?;
+    Ok(Json(json!({ "location": format!("/plan/{}", made.in_url()) })).into_response())
+}
+
+/// An empty plan of a title.
+fn empty(title: &str) -> Result<String, Refusal> {
+    let title = title.trim();
+    if title.is_empty() || title.chars().any(char::is_control) || title.chars().count() > 120 {
+        return Err(Refusal::Unusable(Trouble::new(
+            "a plan needs a title of one line, at most 120 letters",
+            "give the piece its title",
+        )));
+    }
+    let quoted = title.replace('\\', "\\\\").replace('"', "\\\"");
+    Ok(format!(
+        "+++\ntitle = \"{quoted}\"\nunits = \"inch\"\ncurrency = \"USD\"\n+++\n\n# {title}\n\n## The negative and the scan\n\n"
+    ))
+}
+
+/// A form sent without scripts.
+fn form(body: &[u8]) -> Result<Wanted, ()> {
+    let text = std::str::from_utf8(body).map_err(|_| ())?;
+    let mut wanted = Wanted { title: String::new(), from: None };
+    for pair in text.split('&') {
+        let (key, value) = pair.split_once('=').ok_or(())?;
+        match key {
+            "title" => wanted.title = plain(value).ok_or(())?,
+            "from" => wanted.from = Some(plain(value).ok_or(())?),
+            _ => {}
+        }
+    }
+    Ok(wanted)
+}
+
+/// A form's value with `+` and `%20` read back.
+fn plain(value: &str) -> Option<String> {
+    let mut bytes = Vec::with_capacity(value.len());
+    let mut rest = value.bytes();
+    while let Some(byte) = rest.next() {
+        match byte {
+            b'+' => bytes.push(b' '),
+            b'%' => {
+                let digits = [rest.next()?, rest.next()?];
+                bytes.push(u8::from_str_radix(std::str::from_utf8(&digits).ok()?, 16).ok()?);
+            }
+            byte => bytes.push(byte),
+        }
+    }
+    String::from_utf8(bytes).ok()
+}

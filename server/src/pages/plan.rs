@@ -1,0 +1,311 @@
+//! A plan: its sheet, its text, and every change to it. Rate sheets share all but the page itself.
+
+use axum::Json;
+use axum::body::Bytes;
+use axum::extract::{Path, Query, State};
+use axum::http::{HeaderMap, header};
+use axum::response::{IntoResponse, Response};
+use engine::measure::Day;
+use engine::{Trouble, document::Document};
+use minijinja::context;
+use serde_json::json;
+
+use super::{Asked, if_match, name, page, told};
+use crate::app::App;
+use crate::evaluator::Worked;
+use crate::names::Name;
+use crate::notebook::{Notebook, Saved};
+use crate::store::NewLine;
+use crate::store::ledger::event;
+use crate::trouble::Refusal;
+
+/// The plan's page.
+pub(crate) async fn get(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+) -> Response {
+    let units = asked.units();
+    let made = match name(&plan) {
+        Ok(name) => {
+            app.with(move |notebook| {
+                let kept = notebook.text(&name)?;
+                let worked = notebook.work_out(&name, &kept.text, units)?;
+                let revision = notebook.revision(&name, &kept.etag)?;
+                let ledger = notebook.ledger(&name)?;
+                let view = notebook.view(&worked.document);
+                Ok((name, kept, worked, revision, ledger, view))
+            })
+            .await
+        }
+        Err(refusal) => Err(refusal),
+    };
+    let result = made.and_then(|(name, kept, worked, revision, ledger, view)| {
+        let shown = worked.evaluation.units;
+        let edition = worked.evaluation.edition.as_ref().map(|edition| {
+            context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
+        });
+        page(&app, "plan.html", context! {
+            slug => name.in_url(),
+            title => title(&worked.document, &name),
+            sentence => about(&worked.document),
+            etag => kept.etag.clone(),
+            revision => revision.to_string(),
+            saved => format!("saved, revision {revision}"),
+            block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
+            article => worked.article.clone(),
+            shops => view.shops.iter().map(|(role, name)| context! { role => role, name => name }).collect::<Vec<_>>(),
+            units => shown.word(),
+            other_units => shown.other().word(),
+            edition => edition,
+            problems_count => worked.evaluation.problems.len(),
+        })
+    });
+    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+}
+
+/// What the page shows, as data.
+pub(crate) async fn sheet(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Result<Response, Refusal> {
+    let (name, units) = (name(&plan)?, asked.units());
+    app.with(move |notebook| {
+        let kept = notebook.text(&name)?;
+        let revision = notebook.revision(&name, &kept.etag)?;
+        let worked = notebook.work_out(&name, &kept.text, units)?;
+        Ok(Json(answer(&worked, &name, Some((revision, &kept.etag)))).into_response())
+    })
+    .await
+}
+
+/// The plan's text.
+pub(crate) async fn text(State(app): State<App>, Path(plan): Path<String>) -> Result<Response, Refusal> {
+    let name = name(&plan)?;
+    app.with(move |notebook| {
+        let kept = notebook.text(&name)?;
+        let text = kept.text.strip_prefix('\u{feff}').unwrap_or(&kept.text).to_owned();
+        Ok((
+            [
+                (header::CONTENT_TYPE, "text/markdown; charset=utf-8".to_owned()),
+                (header::ETAG, format!("\"{}\"", kept.etag)),
+            ],
+            text,
+        )
+            .into_response())
+    })
+    .await
+}
+
+/// Saves a whole text.
+pub(crate) async fn put(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, from, text) = (name(&plan)?, if_match(&headers)?, sent(body)?);
+    app.with(move |notebook| {
+        let saved = notebook.save(&name, &text, &from)?;
+        after(notebook, &name, &saved, &asked)
+    })
+    .await
+}
+
+/// Works a text out without saving it.
+pub(crate) async fn draft(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, text) = (name(&plan)?, sent(body)?);
+    app.with(move |notebook| {
+        let worked = notebook.work_out(&name, &text, asked.units())?;
+        Ok(Json(answer(&worked, &name, None)).into_response())
+    })
+    .await
+}
+
+/// A given as entered on the page.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Given {
+    given: usize,
+    value: String,
+}
+
+/// Rewrites one given.
+pub(crate) async fn given(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, from, entered) = (name(&plan)?, if_match(&headers)?, read::<Given>(&body)?);
+    app.with(move |notebook| {
+        let saved = notebook.set_given(&name, &from, entered.given, &entered.value)?;
+        after(notebook, &name, &saved, &asked)
+    })
+    .await
+}
+
+/// A box as ticked on the page.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Tick {
+    line: usize,
+    done: bool,
+}
+
+/// Ticks or clears one box.
+pub(crate) async fn tick(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, from, entered) = (name(&plan)?, if_match(&headers)?, read::<Tick>(&body)?);
+    app.with(move |notebook| {
+        let saved = notebook.set_tick(&name, &from, entered.line, entered.done)?;
+        after(notebook, &name, &saved, &asked)
+    })
+    .await
+}
+
+/// A ledger line as entered on the page.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Entered {
+    number: serde_json::Value,
+    #[serde(default)]
+    what: Option<String>,
+    when: String,
+    #[serde(default)]
+    words: String,
+    #[serde(default)]
+    amount: String,
+}
+
+/// Adds a line to the ledger.
+pub(crate) async fn ledger(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, entered) = (name(&plan)?, read::<Entered>(&body)?);
+    let line = line(entered)?;
+    app.with(move |notebook| {
+        notebook.add_line(&name, line)?;
+        let kept = notebook.text(&name)?;
+        let revision = notebook.revision(&name, &kept.etag)?;
+        let worked = notebook.work_out(&name, &kept.text, asked.units())?;
+        Ok(Json(answer(&worked, &name, Some((revision, &kept.etag)))).into_response())
+    })
+    .await
+}
+
+/// Names, asks, rules and problems for other programs.
+pub(crate) async fn values(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Result<Response, Refusal> {
+    let name = name(&plan)?;
+    app.with(move |notebook| {
+        let kept = notebook.text(&name)?;
+        let revision = notebook.revision(&name, &kept.etag)?;
+        let worked = notebook.work_out(&name, &kept.text, asked.units())?;
+        Ok(Json(crate::listing::values(&worked.document, &worked.evaluation, name.as_str(), revision)).into_response())
+    })
+    .await
+}
+
+fn line(entered: Entered) -> Result<NewLine, Refusal> {
+    let wrong = |what: String, next: &str| Refusal::Unusable(Trouble::new(what, next));
+    let number = match &entered.number {
+        serde_json::Value::Number(number) => number.as_u64().and_then(|number| u32::try_from(number).ok()),
+        serde_json::Value::String(text) => text.trim().parse().ok(),
+        _ => None,
+    };
+    let number = number.ok_or_else(|| {
+        wrong(format!("`{}` is no number of a print", entered.number), "write the number of the print in digits")
+    })?;
+    let when = Day::parse(&entered.when)
+        .ok_or_else(|| wrong(format!("`{}` is no day", entered.when), "write it as 2026-11-25"))?;
+    let plain = |text: &str, what: &str| {
+        if text.chars().count() > 200 || text.chars().any(char::is_control) {
+            Err(wrong(format!("the {what} is longer than 200 letters or has a line break"), "shorten it"))
+        } else {
+            Ok(text.trim().to_owned())
+        }
+    };
+    Ok(NewLine {
+        number,
+        what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Refusal::Unusable)?,
+        when,
+        words: plain(&entered.words, "name")?,
+        amount: plain(&entered.amount, "amount")?,
+    })
+}
+
+fn after(notebook: &Notebook, name: &Name, saved: &Saved, asked: &Asked) -> Result<Response, Refusal> {
+    let kept = notebook.text(name)?;
+    let worked = notebook.work_out(name, &kept.text, asked.units())?;
+    let mut response = Json(answer(&worked, name, Some((saved.revision, &saved.etag)))).into_response();
+    if let Ok(mark) = format!("\"{}\"", saved.etag).parse() {
+        response.headers_mut().insert(header::ETAG, mark);
+    }
+    Ok(response)
+}
+
+fn answer(worked: &Worked, name: &Name, saved: Option<(u32, &str)>) -> serde_json::Value {
+    let mut answer = json!({
+        "article": worked.article,
+        "block": fields(worked, saved.map_or(0, |(revision, _)| revision)).into_iter().map(|(label, value)| json!({"label": label, "value": value})).collect::<Vec<_>>(),
+        "problems": worked.evaluation.problems,
+        "title": title(&worked.document, name),
+        "sentence": about(&worked.document),
+    });
+    if let (Some((revision, etag)), Some(fields)) = (saved, answer.as_object_mut()) {
+        fields.insert("etag".into(), etag.into());
+        fields.insert("revision".into(), revision.to_string().into());
+        fields.insert("saved".into(), format!("saved, revision {revision}").into());
+    }
+    answer
+}
+
+/// The title block, with the revision in front.
+pub(crate) fn fields(worked: &Worked, revision: u32) -> Vec<(String, String)> {
+    let revision = if revision == 0 { "not saved yet".to_owned() } else { revision.to_string() };
+    std::iter::once(("revision".to_owned(), revision))
+        .chain(worked.block.iter().map(|(label, value)| ((*label).to_owned(), value.clone())))
+        .collect()
+}
+
+/// The document's title, else its name.
+pub(crate) fn title(document: &Document, name: &Name) -> String {
+    let title = document.title();
+    if title.is_empty() { name.as_str().to_owned() } else { title }
+}
+
+/// The sentence under the title: the author's own, and where the plan came from.
+pub(crate) fn about(document: &Document) -> String {
+    let front = &document.front;
+    let from = front.from.as_ref().map(|from| format!("Made from {from}."));
+    [front.about.clone(), from].into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+fn sent(body: Bytes) -> Result<String, Refusal> {
+    String::from_utf8(body.into())
+        .map_err(|_| Refusal::Unusable(Trouble::new("this text is not UTF-8", "send it as UTF-8; nothing was changed")))
+}
+
+fn read<T: serde::de::DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
+    serde_json::from_slice(body).map_err(|error| {
+        Refusal::Unusable(Trouble::new(format!("what was sent cannot be read: {error}"), "send it as the page does"))
+    })
+}

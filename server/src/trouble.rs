@@ -1,0 +1,156 @@
+//! What the server tells a photographer when something cannot be done, and which HTTP status goes with it.
+
+use axum::Json;
+use axum::http::{HeaderName, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use engine::Trouble;
+use serde_json::json;
+
+/// Something that cannot be done.
+#[derive(Debug)]
+pub enum Refusal {
+    /// What was asked for does not exist.
+    Missing(Trouble),
+    /// What was sent cannot be used.
+    Unusable(Trouble),
+    /// The file is larger than is read.
+    TooLong(Trouble),
+    /// A write came without saying which text it was made from.
+    Unmarked(Trouble),
+    /// The text was changed meanwhile: both are kept.
+    Stale {
+        /// What happened.
+        trouble: Trouble,
+        /// The text as it is now.
+        theirs: String,
+        /// Its mark.
+        etag: String,
+    },
+    /// A number of the edition that is not free, or a name that is taken.
+    Taken(Trouble),
+    /// A request from another site.
+    Foreign(Trouble),
+    /// The computer would not: a full disk, a folder without rights.
+    Unable(Trouble),
+    /// Too much at once.
+    Busy(Trouble),
+}
+
+impl Refusal {
+    /// What is wrong and what to do next.
+    pub fn trouble(&self) -> &Trouble {
+        match self {
+            Self::Missing(trouble)
+            | Self::Unusable(trouble)
+            | Self::TooLong(trouble)
+            | Self::Unmarked(trouble)
+            | Self::Stale { trouble, .. }
+            | Self::Taken(trouble)
+            | Self::Foreign(trouble)
+            | Self::Unable(trouble)
+            | Self::Busy(trouble) => trouble,
+        }
+    }
+
+    /// The one table from refusal to status.
+    pub fn status(&self) -> StatusCode {
+        match self {
+            Self::Missing(_) => StatusCode::NOT_FOUND,
+            Self::Unusable(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::TooLong(_) => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::Unmarked(_) => StatusCode::PRECONDITION_REQUIRED,
+            Self::Stale { .. } => StatusCode::PRECONDITION_FAILED,
+            Self::Taken(_) => StatusCode::CONFLICT,
+            Self::Foreign(_) => StatusCode::FORBIDDEN,
+            Self::Unable(_) => StatusCode::INSUFFICIENT_STORAGE,
+            Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
+        }
+    }
+
+    /// There is no such thing here.
+    pub fn missing(what: impl Into<String>, next: impl Into<String>) -> Self {
+        Self::Missing(Trouble::new(what, next))
+    }
+
+    /// The computer would not.
+    pub fn unable(what: impl Into<String>, next: impl Into<String>) -> Self {
+        Self::Unable(Trouble::new(what, next))
+    }
+}
+
+impl std::fmt::Display for Refusal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.trouble().fmt(f)
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+impl From<std::io::Error> for Refusal {
+    fn from(error: std::io::Error) -> Self {
+        use std::io::ErrorKind as K;
+        let (what, next) = match error.kind() {
+            K::StorageFull => {
+                ("the disk is full".to_owned(), "make room on it and save again; what you wrote is still on this page")
+            }
+            K::PermissionDenied | K::ReadOnlyFilesystem => (
+                "this folder cannot be written to".to_owned(),
+                "give yourself the right to write in it and save again; what you wrote is still on this page",
+            ),
+            K::NotFound => (
+                "the file is no longer there".to_owned(),
+                "it was moved or deleted outside; put it back, or save the text under a new name",
+            ),
+            _ => (format!("the computer would not do it: {error}"), "try again; what you wrote is still on this page"),
+        };
+        Self::unable(what, next)
+    }
+}
+
+impl From<rusqlite::Error> for Refusal {
+    fn from(error: rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode as C;
+        match error.sqlite_error_code() {
+            Some(C::DiskFull) => Self::unable(
+                "the disk is full, and the notebook's record could not be written",
+                "make room on it and save again; what you wrote is still on this page",
+            ),
+            Some(C::DatabaseBusy | C::DatabaseLocked) => Self::Busy(Trouble::new(
+                "another program holds the notebook's record",
+                "close it and try again in a moment",
+            )),
+            Some(C::ReadOnly | C::CannotOpen | C::PermissionDenied) => Self::unable(
+                "the notebook's record cannot be written",
+                "give yourself the right to write in the notebook's folder",
+            ),
+            _ => Self::unable(
+                format!("the notebook's record could not be used: {error}"),
+                "keep the folder as it is and start again; nothing is overwritten",
+            ),
+        }
+    }
+}
+
+impl IntoResponse for Refusal {
+    fn into_response(self) -> Response {
+        let status = self.status();
+        if matches!(self, Self::Unable(_)) {
+            tracing::error!(refusal.what = %self.trouble().what, "the computer refused");
+        }
+        let trouble = self.trouble();
+        let body = match &self {
+            Self::Stale { theirs, etag, .. } => {
+                json!({"what": trouble.what, "next": trouble.next, "theirs": theirs, "etag": etag})
+            }
+            _ => json!({"what": trouble.what, "next": trouble.next}),
+        };
+        let mut response = (status, Json(body)).into_response();
+        if matches!(self, Self::Busy(_)) {
+            response.headers_mut().insert(header::RETRY_AFTER, axum::http::HeaderValue::from_static("2"));
+        }
+        response
+            .headers_mut()
+            .insert(HeaderName::from_static("cache-control"), axum::http::HeaderValue::from_static("no-store"));
+        response
+    }
+}
