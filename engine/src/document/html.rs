@@ -357,7 +357,7 @@ impl<'a> Writer<'a> {
         if section.level == 2 || section.shop.is_some() || section.private {
             let words = match (&section.shop, section.private) {
                 (_, true) => "private, on no ticket".to_owned(),
-                (Some(role), _) => format!("on {}’s ticket", escape(&self.view.shop(role))),
+                (Some(role), _) => format!("on the ticket for {}", escape(&self.view.shop(role))),
                 (None, _) if self.document.front.shops.is_empty() => String::new(),
                 (None, _) => "on no ticket".to_owned(),
             };
@@ -849,9 +849,17 @@ pub fn title_block(document: &Document, evaluation: &Evaluation) -> Vec<(&'stati
     if let Some(last) = evaluation.record.steps.iter().map(|step| step.end).max() {
         block.push(("done by", last.to_string()));
     }
-    let broken = evaluation.record.rules.iter().filter(|rule| rule.must && !rule.kept).count();
-    if !evaluation.record.rules.is_empty() {
-        block.push(("rules", if broken == 0 { "all kept".to_owned() } else { format!("{broken} broken") }));
+    let rules = &evaluation.record.rules;
+    let broken = rules.iter().filter(|rule| rule.must && !rule.kept).count();
+    let missed = rules.iter().filter(|rule| !rule.must && !rule.kept).count();
+    if !rules.is_empty() {
+        let words = match (broken, missed) {
+            (0, 0) => "all kept".to_owned(),
+            (0, _) => format!("{missed} not kept"),
+            (_, 0) => format!("{broken} broken"),
+            (_, _) => format!("{broken} broken, {missed} not kept"),
+        };
+        block.push(("rules", words));
     }
     block
 }

@@ -31,7 +31,7 @@ pub(super) fn run(at: &Path) -> Result<ExitCode, Refusal> {
 }
 
 fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
-    let (mut out, mut wrong, mut broken) = (String::new(), 0, 0);
+    let (mut out, mut wrong, mut broken, mut missed) = (String::new(), 0, 0, 0);
     for name in names {
         let file = name.file(&notebook.root);
         let file = file.display();
@@ -41,10 +41,12 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
                     wrong += 1;
                     out.push_str(&format!("{file}:{problem}\n"));
                 }
-                for rule in worked.evaluation.record.rules.iter().filter(|rule| rule.must && !rule.kept) {
-                    broken += 1;
+                for rule in worked.evaluation.record.rules.iter().filter(|rule| !rule.kept) {
+                    let (count, what) =
+                        if rule.must { (&mut broken, "a rule is broken") } else { (&mut missed, "a rule is not kept") };
+                    *count += 1;
                     out.push_str(&format!(
-                        "{file}:{}:1: a rule is broken: {}; change a given, or the rule\n",
+                        "{file}:{}:1: {what}: {}; change a given, or the rule\n",
                         rule.line, rule.text
                     ));
                 }
@@ -59,10 +61,11 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
     let counted =
         |count: usize, one: &str, more: &str| if count == 1 { format!("1 {one}") } else { format!("{count} {more}") };
     eprintln!(
-        "{}: {}, {}",
+        "{}: {}, {}, {}",
         counted(names.len(), "document", "documents"),
         counted(wrong, "problem", "problems"),
-        counted(broken, "broken rule", "broken rules")
+        counted(broken, "broken rule", "broken rules"),
+        counted(missed, "rule not kept that should be", "rules not kept that should be")
     );
     if wrong + broken == 0 { ExitCode::SUCCESS } else { ExitCode::from(1) }
 }
