@@ -1,0 +1,208 @@
+//! A plan of 40 blocks and 80 asks, worked out whole and after one change, beside what its Markdown and its scripts take at least.
+//!
+//! The floor is measured in the same run on the same text: the Markdown read and made into HTML, every block and ask compiled,
+//! and everything evaluated, by the same libraries with functions that do nothing. `cargo bench -p engine --bench evaluation`
+//! prints both and their ratio.
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::print_stdout,
+    clippy::indexing_slicing,
+    reason = "a bench"
+)]
+
+use std::fmt::Write as _;
+use std::hint::black_box;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use criterion::Criterion;
+use engine::document::Document;
+use engine::document::html::{View, article};
+use engine::measure::Day;
+use engine::script::Compiled;
+use engine::{Facts, evaluate};
+use rhai::packages::{
+    ArithmeticPackage, BasicArrayPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage, BasicStringPackage,
+    LogicPackage, Package as _,
+};
+use rhai::{AST, Engine, FLOAT, ImmutableString, Module, OptimizationLevel, Scope, Shared};
+
+const BLOCKS: usize = 40;
+const PROSE: &str = "The negative is read twice and the better of the two is kept; the lab holds the file until the proof \
+                     is back, and nothing large is made before that. The shop is told in writing.";
+
+/// A plan with so many blocks, two asks after each.
+fn plan(blocks: usize) -> String {
+    let mut text = String::from("+++\ntitle = \"Weir, Low Water\"\nedition = 12\n+++\n\n# Weir, Low Water\n");
+    for block in 0..blocks {
+        let _ = write!(
+            text,
+            "\n## Part {block}\n\n{PROSE}\n\n```workings\nlet wide{block} = given(\"Width {block}\", {width}.inch);\n\
+             let tall{block} = wide{block} * 24 / 72;\nlet ppi{block} = 7200.px / wide{block};\n\
+             let edge{block} = 2 * (wide{block} + tall{block}) + 8 * 0.75.inch;\n\
+             must(ppi{block} >= 40.ppi, \"Part {block} stays sharp\");\n```\n\n\
+             It is `? tall{block}` high at `? ppi{block}`.\n",
+            width = 24 + block
+        );
+    }
+    text
+}
+
+/// The script engine as it comes, with functions that do nothing.
+fn bare() -> Engine {
+    let mut functions = Module::new();
+    for unit in ["inch", "px", "ppi"] {
+        functions.set_getter_fn(unit, |value: &mut i64| Ok(*value as FLOAT));
+        functions.set_getter_fn(unit, |value: &mut FLOAT| Ok(*value));
+    }
+    functions.set_native_fn("given", |_: ImmutableString, value: FLOAT| Ok(value));
+    functions.set_native_fn("must", |_: bool, _: ImmutableString| Ok(()));
+    let mut engine = Engine::new_raw();
+    for package in [
+        ArithmeticPackage::new().as_shared_module(),
+        LogicPackage::new().as_shared_module(),
+        BasicMathPackage::new().as_shared_module(),
+        BasicStringPackage::new().as_shared_module(),
+        BasicIteratorPackage::new().as_shared_module(),
+        BasicArrayPackage::new().as_shared_module(),
+        BasicMapPackage::new().as_shared_module(),
+        Shared::new(functions),
+    ] {
+        engine.register_global_module(package);
+    }
+    engine.set_optimization_level(OptimizationLevel::None);
+    engine.set_max_operations(1_000_000);
+    engine
+}
+
+/// Blocks and asks of a plan, found once.
+fn parts(text: &str) -> (Vec<String>, Vec<String>) {
+    let mut blocks: Vec<String> = Vec::new();
+    let mut inside = false;
+    for line in text.lines() {
+        match (line, inside) {
+            ("```workings", _) => {
+                inside = true;
+                blocks.push(String::new());
+            }
+            ("```", true) => inside = false,
+            (line, true) => blocks.last_mut().unwrap().extend([line, "\n"]),
+            _ => {}
+        }
+    }
+    let asks = text.split('`').filter(|part| part.starts_with("? ")).map(|part| part[2..].to_owned()).collect();
+    (blocks, asks)
+}
+
+fn markdown(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() * 3 / 2);
+    let options = pulldown_cmark::Options::ENABLE_TABLES | pulldown_cmark::Options::ENABLE_TASKLISTS;
+    pulldown_cmark::html::push_html(&mut out, pulldown_cmark::Parser::new_ext(text, options));
+    out
+}
+
+/// The floor's compiled parts.
+struct Floor {
+    engine: Engine,
+    blocks: Vec<AST>,
+    asks: Vec<AST>,
+}
+
+impl Floor {
+    fn compile(engine: Engine, blocks: &[String], asks: &[String]) -> Self {
+        let scope = Scope::new();
+        let blocks = blocks.iter().map(|text| engine.compile_with_scope(&scope, text).unwrap()).collect();
+        let asks = asks.iter().map(|text| engine.compile_expression_with_scope(&scope, text).unwrap()).collect();
+        Self { engine, blocks, asks }
+    }
+
+    fn run(&self) -> f64 {
+        let mut scope = Scope::new();
+        for block in &self.blocks {
+            self.engine.run_ast_with_scope(&mut scope, block).unwrap();
+        }
+        self.asks.iter().map(|ask| self.engine.eval_ast_with_scope::<FLOAT>(&mut scope, ask).unwrap()).sum()
+    }
+}
+
+fn facts() -> Facts {
+    Facts::on(Day::parse("2026-11-25").unwrap())
+}
+
+fn ours(text: &str, compiled: &Arc<Compiled>) -> usize {
+    let document = Document::read(text);
+    let evaluation = evaluate(&document, &facts(), compiled, None);
+    assert!(evaluation.problems.is_empty(), "{:?}", evaluation.problems.first());
+    article(&document, &evaluation, &View::default()).len()
+}
+
+/// The medians of ours and the floor, taken in turns so that both meet the same machine.
+fn in_turns(mut ours: impl FnMut(usize), mut floor: impl FnMut(usize)) -> (Duration, Duration) {
+    let (mut our_times, mut floor_times) = (Vec::new(), Vec::new());
+    for turn in 0..400 {
+        let start = Instant::now();
+        ours(turn);
+        our_times.push(start.elapsed());
+        let start = Instant::now();
+        floor(turn);
+        floor_times.push(start.elapsed());
+    }
+    our_times.sort();
+    floor_times.sort();
+    (our_times[our_times.len() / 2], floor_times[floor_times.len() / 2])
+}
+
+fn said(what: &str, (ours, floor): (Duration, Duration)) {
+    println!("{what}: {ours:.1?}, floor {floor:.1?}, ratio {:.2}", ours.as_secs_f64() / floor.as_secs_f64());
+}
+
+fn main() {
+    let text = plan(BLOCKS);
+    let (blocks, asks) = parts(&text);
+    println!("a plan of {} blocks, {} asks, {} bytes", blocks.len(), asks.len(), text.len());
+    let changed: Vec<String> = (0..8)
+        .map(|turn| text.replace("given(\"Width 39\", 63.inch)", &format!("given(\"Width 39\", {}.inch)", 70 + turn)))
+        .collect();
+    let kept = Arc::new(Compiled::default());
+    ours(&text, &kept);
+
+    let mut criterion = Criterion::default().configure_from_args();
+    criterion.bench_function("whole plan, nothing kept", |b| b.iter(|| ours(black_box(&text), &Arc::default())));
+    criterion.bench_function("floor of that: Markdown, compile, evaluate", |b| {
+        b.iter(|| (markdown(black_box(&text)), Floor::compile(bare(), &blocks, &asks).run()))
+    });
+    criterion.bench_function("whole plan, everything kept", |b| b.iter(|| ours(black_box(&text), &kept)));
+    criterion.final_summary();
+
+    said(
+        "whole plan, nothing kept",
+        in_turns(
+            |_| {
+                black_box(ours(&text, &Arc::default()));
+            },
+            |_| {
+                black_box((markdown(&text), Floor::compile(bare(), &blocks, &asks).run()));
+            },
+        ),
+    );
+    // One block changed: a text never seen before each time, so that its block is really read again.
+    let floor = Floor::compile(bare(), &blocks, &asks);
+    let mut counter = 0_u32;
+    said(
+        "one block changed",
+        in_turns(
+            |turn| {
+                counter += 1;
+                let text = changed[turn % changed.len()].replace("Part 39 stays sharp", &format!("Part 39, {counter}"));
+                black_box(ours(&text, &kept));
+            },
+            |turn| {
+                let text = &changed[turn % changed.len()];
+                let block = floor.engine.compile_with_scope(&Scope::new(), &blocks[39]).unwrap();
+                black_box((markdown(text), block, floor.run()));
+            },
+        ),
+    );
+}
