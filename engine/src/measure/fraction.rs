@@ -1,6 +1,6 @@
 //! Inches and sixteenths, as a tape measure shows them.
 
-use super::quantity::Length;
+use super::quantity::{Length, agree};
 
 /// A length rounded to the nearest sixteenth of an inch; half a sixteenth rounds up, away from nought.
 ///
@@ -26,13 +26,49 @@ impl Sixteenths {
 
 impl std::fmt::Display for Sixteenths {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let (whole, part) = (self.0.unsigned_abs() / 16, self.0.unsigned_abs() % 16);
-        let sign = if self.0 < 0 { "\u{2212}" } else { "" };
-        let cut = 1 << part.trailing_zeros().min(4);
+        write!(f, "{} in", Fraction { parts: self.0, of: 16 }.to_string().replace('\u{a0}', " "))
+    }
+}
+
+/// A length that is just so many sixteenths, thirty-seconds or sixty-fourths of an inch, none of it rounded away.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fraction {
+    parts: i64,
+    of: i64,
+}
+
+impl Fraction {
+    /// The fraction, when the length agrees with it to nine digits; nothing for any other length.
+    ///
+    /// ```
+    /// use engine::measure::{Fraction, Length};
+    /// let shown = |inch| Fraction::of(Length::inch(inch)).map(|one| one.to_string());
+    /// assert_eq!(shown(70.125), Some("70\u{a0}1/8".to_owned()));
+    /// assert_eq!(shown(0.3), None);
+    /// ```
+    #[expect(clippy::cast_possible_truncation, reason = "checked to lie below a hundred thousand sixty-fourths")]
+    pub fn of(length: Length) -> Option<Self> {
+        const MOST: f64 = 100_000.0;
+        [16_i32, 32, 64].into_iter().find_map(|of| {
+            let parts = length.to_inch() * f64::from(of);
+            let exact =
+                parts.abs() < MOST * 64.0 && agree(parts, parts.round()) && (parts.round() != 0.0 || parts == 0.0);
+            exact.then(|| Self { parts: parts.round() as i64, of: of.into() })
+        })
+    }
+}
+
+impl std::fmt::Display for Fraction {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let of = self.of.unsigned_abs().max(1);
+        let (whole, part) = (self.parts.unsigned_abs() / of, self.parts.unsigned_abs() % of);
+        let sign = if self.parts < 0 { "\u{2212}" } else { "" };
+        let grouped = super::show::grouped(&whole.to_string(), '\u{202f}', 5);
+        let cut = 1 << part.trailing_zeros().min(of.trailing_zeros());
         match (whole, part) {
-            (whole, 0) => write!(f, "{sign}{whole} in"),
-            (0, part) => write!(f, "{sign}{}/{} in", part / cut, 16 / cut),
-            (whole, part) => write!(f, "{sign}{whole} {}/{} in", part / cut, 16 / cut),
+            (_, 0) => write!(f, "{sign}{grouped}"),
+            (0, part) => write!(f, "{sign}{}/{}", part / cut, of / cut),
+            (_, part) => write!(f, "{sign}{grouped}\u{a0}{}/{}", part / cut, of / cut),
         }
     }
 }

@@ -2,16 +2,17 @@
 //!
 //! [`quantity`] holds the kinds of quantity with their units, [`show`] how they are written on a page,
 //! [`money`] exact amounts in a currency, [`day`] civil dates and working days,
-//! [`fraction`] the sixteenths of a tape measure.
+//! [`fraction`] the fractions of a tape measure, [`rounding`] steps to round to.
 
 pub mod day;
 pub mod fraction;
 pub mod money;
 pub mod quantity;
+pub mod rounding;
 pub mod show;
 
 pub use day::{Calendar, Day};
-pub use fraction::Sixteenths;
+pub use fraction::{Fraction, Sixteenths};
 pub use money::{Currency, Money};
 pub use quantity::{
     Angle, Area, Data, DataRate, Days, Density, Dims, Exposure, Grammage, Illuminance, Length, LinePairs,

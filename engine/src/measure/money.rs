@@ -4,6 +4,7 @@ use std::fmt;
 
 use rust_decimal::{Decimal, RoundingStrategy};
 
+use super::rounding::Rounding;
 use super::show::grouped;
 
 /// A currency of the plan, by its three-letter code.
@@ -103,10 +104,32 @@ impl Money {
         Some(Self::new(self.amount.checked_div(by)?, self.currency))
     }
 
+    /// To the minor unit, the way told.
+    pub fn towards(self, way: Rounding) -> Self {
+        Self::new(self.amount.round_dp_with_strategy(self.currency.places, strategy(way)), self.currency)
+    }
+
+    /// To a whole number of steps; nothing when the step is nought or less, of another currency, or leaves 28 digits.
+    pub fn to_step(self, way: Rounding, step: Self) -> Option<Self> {
+        if self.currency != step.currency || step.amount <= Decimal::ZERO {
+            return None;
+        }
+        let steps = self.amount.checked_div(step.amount)?.round_dp_with_strategy(0, strategy(way));
+        step.times(steps)
+    }
+
     /// To the minor unit, half away from nought.
     pub fn rounded(self) -> Self {
         let amount = self.amount.round_dp_with_strategy(self.currency.places, RoundingStrategy::MidpointAwayFromZero);
         Self::new(amount, self.currency)
+    }
+}
+
+fn strategy(way: Rounding) -> RoundingStrategy {
+    match way {
+        Rounding::Nearest => RoundingStrategy::MidpointAwayFromZero,
+        Rounding::Down => RoundingStrategy::ToNegativeInfinity,
+        Rounding::Up => RoundingStrategy::ToPositiveInfinity,
     }
 }
 

@@ -3,6 +3,8 @@
 //! The base length is a tenth of a millimetre, so that an inch is 254 and a foot 3048: fractions of an inch and
 //! whole millimetres are both whole numbers and compare exactly.
 
+use super::show::Units;
+
 /// How often each base kind is multiplied into a quantity: length, mass, pixels, bytes, seconds, working days,
 /// degrees, lux.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -43,12 +45,25 @@ pub struct Quantity {
     pub value: f64,
     /// What the number counts.
     pub dims: Dims,
+    /// The units it is shown in whatever the plan's are: film is spoken of in millimetres everywhere.
+    pub always: Option<Units>,
 }
 
 impl Quantity {
     /// A plain number.
     pub fn plain(value: f64) -> Self {
-        Self { value, dims: Dims::NONE }
+        Self { value, dims: Dims::NONE, always: None }
+    }
+
+    /// So much of a kind, in base units.
+    pub const fn new(value: f64, dims: Dims) -> Self {
+        Self { value, dims, always: None }
+    }
+
+    /// The same, always shown in these units.
+    #[must_use]
+    pub const fn shown_always(self, units: Units) -> Self {
+        Self { always: Some(units), ..self }
     }
 
     /// Whether two quantities of one kind agree to nine digits, as a tape and a scale never do better.
@@ -81,7 +96,7 @@ macro_rules! kinds {
                     pub fn $read(self) -> f64 { self.0 / ($factor) }
                 )*
                 /// The same amount as a quantity of any kind.
-                pub const fn quantity(self) -> Quantity { Quantity { value: self.0, dims: Self::DIMS } }
+                pub const fn quantity(self) -> Quantity { Quantity::new(self.0, Self::DIMS) }
                 /// The amount, when the quantity is of this kind.
                 pub fn of(quantity: Quantity) -> Option<Self> {
                     (quantity.dims == Self::DIMS).then_some(Self(quantity.value))

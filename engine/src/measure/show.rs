@@ -1,5 +1,6 @@
 //! How a number is written for a photographer: the unit the plan is in, as many digits as the trade uses.
 
+use super::fraction::Fraction;
 use super::quantity::{
     Angle, Area, Data, DataRate, Days, Density, Dims, Exposure, Grammage, Illuminance, Length, LinePairs,
     LinearDensity, Mass, Pixels, Quantity, Resolution, Time, Volume,
@@ -82,7 +83,7 @@ impl Quantity {
     }
 
     fn in_unit(self, units: Units) -> (String, &'static str, f64) {
-        let inch = units == Units::Inch;
+        let inch = self.always.unwrap_or(units) == Units::Inch;
         let say = |value: f64, decimals: usize, unit: &'static str| (number(value, decimals), unit, value);
         match self.dims {
             Dims::NONE => say(self.value, places(self.value), ""),
@@ -90,7 +91,10 @@ impl Quantity {
                 let length = Length::tenth_mm(self.value);
                 if inch {
                     let value = length.to_inch();
-                    say(value, if value.abs() < 0.1 { 4 } else { 2 }, "in")
+                    match Fraction::of(length) {
+                        Some(fraction) => (fraction.to_string(), "in", value),
+                        None => say(value, if value.abs() < 0.1 { 4 } else { 2 }, "in"),
+                    }
                 } else if length.to_m().abs() >= 10.0 {
                     say(length.to_m(), 2, "m")
                 } else {

@@ -26,7 +26,7 @@ impl Unit {
 
     /// So many of it.
     pub fn times(&self, number: f64) -> Quantity {
-        Quantity { value: number * self.one.value, dims: self.one.dims }
+        Quantity::new(number * self.one.value, self.one.dims)
     }
 
     /// How many of it a quantity of the same kind is.
@@ -91,5 +91,5 @@ pub const UNITS: &[Unit] = &[
     unit("lux", "lux", "lux", Illuminance::lux(1.0).quantity()),
     unit("fc", "fc", "foot-candles", Illuminance::footcandle(1.0).quantity()),
     unit("lux_hours", "lux h", "lux hours", Exposure::lux_hours(1.0).quantity()),
-    unit("percent", "%", "percent", Quantity { value: 0.01, dims: Dims::NONE }),
+    unit("percent", "%", "percent", Quantity::new(0.01, Dims::NONE)),
 ];

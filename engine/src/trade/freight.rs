@@ -67,7 +67,7 @@ impl Tariff {
     /// When the factor is nought or less.
     pub fn own(volume_per_mass: Quantity) -> Result<Self, Trouble> {
         above_nought("factor", volume_per_mass)?;
-        let density = Density::of(Quantity { value: 1.0 / volume_per_mass.value, dims: Density::DIMS });
+        let density = Density::of(Quantity::new(1.0 / volume_per_mass.value, Density::DIMS));
         Ok(Self {
             name: "own",
             density: density.unwrap_or_default(),

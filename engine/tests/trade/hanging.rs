@@ -92,7 +92,7 @@ fn every_load_carries_its_caution() {
 #[test]
 fn a_load_of_nothing_is_no_load() {
     for weight in [0.0, -1.0, f64::NAN, f64::INFINITY] {
-        let weight = Mass::of(Quantity { value: weight, dims: Mass::DIMS }).unwrap();
+        let weight = Mass::of(Quantity::new(weight, Mass::DIMS)).unwrap();
         assert!(rating(weight, 2, FACTOR).is_err());
         assert!(TwoHooks::new(weight, inch(1.0), inch(1.0), FACTOR).is_err());
         assert!(Wire::new(weight, inch(1.0), inch(1.0), FACTOR).is_err());
