@@ -1,8 +1,8 @@
 //! The piece of film a photograph starts from: its format and the part of it that is used.
 
-use super::{above_nought, pair};
+use super::{above_nought, on_film};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Trouble, Value};
 
 /// The exposed image on a piece of film, or the part of it that is kept.
 #[derive(Clone, Debug, PartialEq)]
@@ -101,18 +101,23 @@ impl Film {
         self.height
     }
 
+    /// Width and height, in millimetres whatever a plan's units are.
+    pub fn size(&self) -> Value {
+        Value::List(vec![on_film(self.width), on_film(self.height)])
+    }
+
     /// Width over height.
     pub fn ratio(&self) -> f64 {
         self.width / self.height
     }
 }
 
-thing!(Film, "a film", |film| vec![film.name.as_str().into(), " film, ".into(), pair(film.width, film.height)], {
-    width "Width of the image on the film." => Found::stated(film.width),
-    height "Height of the image on the film." => Found::stated(film.height),
-    size "Width and height together." => Found::stated(pair(film.width, film.height)),
+thing!(Film, "a film", |film| vec![film.name.as_str().into(), " film, ".into(), film.size()], {
+    width "Width of the image on the film." => Found::stated(on_film(film.width)),
+    height "Height of the image on the film." => Found::stated(on_film(film.height)),
+    size "Width and height together." => Found::stated(film.size()),
     ratio "Width divided by height, a plain number." =>
-        Found::by(film.ratio(), "{} ÷ {}", [film.width.into(), film.height.into()]),
+        Found::by(film.ratio(), "{} ÷ {}", [on_film(film.width), on_film(film.height)]),
 });
 
 /// The middle of a film in another shape, as large as it goes.
@@ -154,23 +159,21 @@ impl Crop {
 }
 
 thing!(Crop, "a crop", |crop| vec![
-    crop.whole.name.as_str().into(), " film cropped to ".into(), pair(crop.kept.width, crop.kept.height)
+    crop.whole.name.as_str().into(), " film cropped to ".into(), crop.kept.size()
 ], {
     width "Width that is kept on the film." => if crop.kept.width < crop.whole.width {
-        Found::by(crop.kept.width, "{} × {}", [crop.whole.height.into(), crop.kept.ratio().into()])
+        Found::by(on_film(crop.kept.width), "{} × {}", [on_film(crop.whole.height), crop.kept.ratio().into()])
     } else {
-        Found::stated(crop.kept.width)
+        Found::stated(on_film(crop.kept.width))
     },
     height "Height that is kept on the film." => if crop.kept.height < crop.whole.height {
-        Found::by(crop.kept.height, "{} ÷ {}", [crop.whole.width.into(), crop.kept.ratio().into()])
+        Found::by(on_film(crop.kept.height), "{} ÷ {}", [on_film(crop.whole.width), crop.kept.ratio().into()])
     } else {
-        Found::stated(crop.kept.height)
+        Found::stated(on_film(crop.kept.height))
     },
-    size "Width and height that are kept, together." => Found::stated(pair(crop.kept.width, crop.kept.height)),
+    size "Width and height that are kept, together." => Found::stated(crop.kept.size()),
     ratio "Width divided by height of what is kept." => Found::stated(crop.kept.ratio()),
     lost "The share of the film's area that is cut away, 0 to 1." =>
-        Found::by(crop.lost(), "1 − {} ÷ {}", [
-            (crop.kept.width * crop.kept.height).into(), (crop.whole.width * crop.whole.height).into(),
-        ]),
-    lost_each_side "What falls away at each of two opposite sides of the film." => Found::stated(crop.lost_each_side()),
+        Found::by(crop.lost(), "1 − ({}) ÷ ({})", [crop.kept.size(), crop.whole.size()]),
+    lost_each_side "What falls away at each of two opposite sides of the film." => Found::stated(on_film(crop.lost_each_side())),
 });

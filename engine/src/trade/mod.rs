@@ -71,6 +71,11 @@ fn pair(first: impl Into<Value>, second: impl Into<Value>) -> Value {
     Value::List(vec![first.into(), second.into()])
 }
 
+/// A size of film, which is spoken of in millimetres whatever the plan's units are.
+fn on_film(length: Length) -> Value {
+    Value::Quantity(length.quantity().shown_always(Units::Metric))
+}
+
 /// A length in inches and millimetres, for a message.
 fn said(length: Length) -> String {
     format!("{} ({})", length.quantity().shown(Units::Inch), length.quantity().shown(Units::Metric))

@@ -2,7 +2,7 @@
 
 use super::film::Film;
 use super::scan::{Scan, whole};
-use super::{above_nought, nought_or_more, pair};
+use super::{above_nought, nought_or_more, on_film, pair};
 use crate::measure::{Area, Length, Pixels, Resolution};
 use crate::{Found, Trouble, Value};
 
@@ -75,11 +75,11 @@ impl Print {
 thing!(Print, "a print", |print| vec!["print, ".into(), print.size()], {
     width "Width of the image." => Found::stated(print.width),
     height "Height of the image; it follows from the film." =>
-        Found::by(print.height, "{} × {} ÷ {}", [print.width.into(), print.film.height().into(), print.film.width().into()]),
+        Found::by(print.height, "{} × {} ÷ {}", [print.width.into(), on_film(print.film.height()), on_film(print.film.width())]),
     size "Width and height of the image together." => Found::stated(print.size()),
     area "Area of the image." => Found::by(print.area(), "{} × {}", [print.width.into(), print.height.into()]),
     enlargement "How many times wider than the film, a plain number." =>
-        Found::by(print.enlargement(), "{} ÷ {}", [print.width.into(), print.film.width().into()]),
+        Found::by(print.enlargement(), "{} ÷ {}", [print.width.into(), on_film(print.film.width())]),
     ppi "Pixels to the inch with no resampling; only a print from a scan has it." => print.scan.as_ref().map(|scan| {
         Found::by(scan.width() / print.width, "{} ÷ {}", [scan.width().into(), print.width.into()])
     }),

@@ -1,7 +1,7 @@
 //! The scan of a film: how many pixels it has, and how many of them the scanner really sees.
 
 use super::film::Film;
-use super::{above_nought, pair};
+use super::{above_nought, on_film, pair};
 use crate::measure::{Length, LinePairs, Pixels, Quantity, Resolution};
 use crate::{Found, Trouble};
 
@@ -79,19 +79,19 @@ thing!(Scan, "a scan", |scan| vec![
     if scan.interpolated() { ", interpolated".into() } else { "".into() },
 ], {
     pixels "Pixels across and down." => Found::by(pair(scan.width(), scan.height()), "{} × {}", [
-        pair(scan.film.width(), scan.film.height()), scan.resolution.into(),
+        scan.film.size(), scan.resolution.into(),
     ]),
     width_px "Pixels across, to the nearest whole pixel." =>
-        Found::by(scan.width(), "{} × {}", [scan.film.width().into(), scan.resolution.into()]),
+        Found::by(scan.width(), "{} × {}", [on_film(scan.film.width()), scan.resolution.into()]),
     height_px "Pixels from top to bottom, to the nearest whole pixel." =>
-        Found::by(scan.height(), "{} × {}", [scan.film.height().into(), scan.resolution.into()]),
+        Found::by(scan.height(), "{} × {}", [on_film(scan.film.height()), scan.resolution.into()]),
     resolution "Samples to the inch of film." => Found::stated(scan.resolution),
     megapixels "Millions of pixels." =>
         Found::by(scan.megapixels(), "{} × {} ÷ 1 000 000", [scan.width().into(), scan.height().into()]),
     optical "The resolution that counts: the smaller of the scan's and the lens's." => Found::stated(scan.useful()),
     optical_pixels "Pixels across and down that the lens really sees." => Found::by(
         pair(whole(scan.film.width() * scan.useful()), whole(scan.film.height() * scan.useful())), "{} × {}",
-        [pair(scan.film.width(), scan.film.height()), scan.useful().into()],
+        [scan.film.size(), scan.useful().into()],
     ),
     interpolated "Whether the scanner made up pixels that its lens did not see." => Found::stated(scan.interpolated()),
     nyquist "The finest line pairs to the millimetre that the useful resolution can hold." =>
@@ -148,5 +148,5 @@ fn minute_of_arc() -> f64 {
 
 /// To the nearest whole pixel, half upwards.
 pub(super) fn whole(pixels: Pixels) -> Pixels {
-    Pixels::of(Quantity { value: pixels.to_px().round(), dims: Pixels::DIMS }).unwrap_or(pixels)
+    Pixels::of(Quantity::new(pixels.to_px().round(), Pixels::DIMS)).unwrap_or(pixels)
 }
