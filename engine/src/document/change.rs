@@ -1,7 +1,7 @@
 //! Changes that touch just one literal or one mark of a text and leave every other byte as it is.
 
 use super::reading::Document;
-use crate::measure::{Currency, Quantity};
+use crate::measure::{Currency, Length, Quantity};
 use crate::script::nearest::nearest;
 use crate::script::record::Given;
 use crate::script::units::{UNITS, Unit};
@@ -12,7 +12,7 @@ use crate::{Trouble, Value};
 pub enum Literal {
     /// A number, with its unit when it has one: `63.inch`, `(3/4).inch`.
     Number {
-        /// The digits as a person would type them: `63`, `3/4`, `23 15/16`.
+        /// The digits as a person would type them: `63`, `3/4`, `23 15/16`, `5' 11 1/2"`.
         number: String,
         /// The unit.
         unit: Option<&'static Unit>,
@@ -77,12 +77,18 @@ fn split_unit(written: &str) -> (&str, Option<&str>) {
     }
 }
 
-/// A plain number, or one in brackets written with a fraction: `(3/4)`, `(23 + 15/16)`.
+/// A plain number, or one in brackets written with a fraction or in feet and inches: `(3/4)`, `(23 + 15/16)`,
+/// `(5 * 12 + 11 + 1/2)`.
 fn digits_of(written: &str) -> Option<String> {
     if is_number(written) {
         return Some(written.replace('_', ""));
     }
     let inside = written.strip_prefix('(')?.strip_suffix(')')?.trim();
+    if let Some((feet, inches)) = inside.split_once("* 12 +") {
+        let (feet, inches) = (feet.trim(), inches.trim());
+        let inches = if is_number(inches) { inches.to_owned() } else { digits_of(&format!("({inches})"))? };
+        return is_number(feet).then(|| format!("{feet}' {inches}\""));
+    }
     let (whole, fraction) = match inside.split_once('+') {
         Some((whole, fraction)) => (Some(whole.trim()), fraction.trim()),
         None => (None, inside),
@@ -180,24 +186,38 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
     Ok(format!("{before}{new}{after}"))
 }
 
-/// A number as entered, written as a literal: digits, a fraction, and a unit of its own when it was typed.
+/// A number as entered, written as a literal: digits, a fraction, feet and inches, and a unit of its own when it was
+/// typed.
 fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<String, Trouble> {
-    let cut = entered
-        .find(|c: char| c.is_alphabetic() || matches!(c, '°' | 'µ' | '"' | '″' | '\'' | '′' | '%'))
-        .unwrap_or(entered.len());
+    let unread = || {
+        Trouble::new(
+            format!("`{entered}` is no number"),
+            "write it like 63, 63.5, 3/4, 23 15/16 or 5' 11 1/2\", with a point before decimals",
+        )
+    };
+    let dims = match &given.value {
+        Value::Quantity(quantity) => quantity.dims,
+        _ => Quantity::plain(0.0).dims,
+    };
+    if dims == Length::DIMS
+        && let Some((feet, inches)) = feet_and_inches(entered)
+    {
+        let literal = digits_written(feet).zip(digits_written(inches));
+        let (feet, inches) = literal.filter(|(feet, _)| is_number(feet)).ok_or_else(unread)?;
+        let inches = inches.trim_start_matches('(').trim_end_matches(')');
+        let written = format!("({feet} * 12 + {inches}).inch");
+        return if written.len() > 60 { Err(unread()) } else { Ok(written) };
+    }
+    let cut = entered.find(begins_unit).unwrap_or(entered.len());
     let (digits, typed) =
         (entered.get(..cut).unwrap_or_default().trim(), entered.get(cut..).unwrap_or_default().trim());
     let unit = if typed.is_empty() {
         unit
     } else {
         let typed = match typed {
-            "\"" | "″" => "in",
-            "'" | "′" => "ft",
+            "\"" | "″" | "inches" | "ins" => "in",
+            "'" | "′" | "feet" | "foot" => "ft",
             other => other,
-        };
-        let dims = match &given.value {
-            Value::Quantity(quantity) => quantity.dims,
-            _ => Quantity::plain(0.0).dims,
         };
         let same = || UNITS.iter().filter(|one| one.one.dims == dims);
         let found = same().find(|one| {
@@ -210,22 +230,36 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
             Trouble::new(format!("`{typed}` is no unit of `{}`", given.label), next)
         })?)
     };
+    let written = digits_written(digits).ok_or_else(unread)?;
+    Ok(match unit {
+        Some(unit) => format!("{written}.{}", unit.name),
+        None => written,
+    })
+}
+
+fn begins_unit(c: char) -> bool {
+    c.is_alphabetic() || matches!(c, '°' | 'µ' | '"' | '″' | '\'' | '′' | '%')
+}
+
+/// `5' 11 1/2"` and `5 ft 3 in` into feet and inches; nothing when it is not both.
+fn feet_and_inches(entered: &str) -> Option<(&str, &str)> {
+    let mark = |text: &'static str| entered.find(text).map(|at| (at, at + text.len()));
+    let (end, from) = ["'", "′", "feet", "foot", "ft"].into_iter().find_map(mark)?;
+    let (feet, rest) = (entered.get(..end)?.trim(), entered.get(from..)?.trim());
+    let marks = ["\"", "″", "inches", "inch", "in"];
+    let inches = marks.into_iter().find_map(|mark| rest.strip_suffix(mark)).unwrap_or(rest).trim();
+    (!inches.is_empty()).then_some((feet, inches))
+}
+
+/// Digits as a literal, a fraction of them in brackets: `23 15/16` is `(23 + 15/16)`.
+fn digits_written(digits: &str) -> Option<String> {
     let digits = digits.replace(['\u{a0}', '\u{202f}'], " ").replace('\u{2212}', "-");
-    let unread = || {
-        Trouble::new(
-            format!("`{entered}` is no number"),
-            "write it like 63, 63.5, 3/4 or 23 15/16, with a point before decimals",
-        )
-    };
     let written = match digits.split_once('/') {
         None => {
             let plain = digits.replace(' ', "");
             let plain = plain.strip_suffix('.').unwrap_or(&plain).to_owned();
             let plain = if plain.starts_with('.') { format!("0{plain}") } else { plain };
-            if !is_number(&plain) {
-                return Err(unread());
-            }
-            plain
+            is_number(&plain).then_some(plain)?
         }
         Some((upper, lower)) => {
             let (whole, upper) = upper
@@ -240,7 +274,7 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
                 || whole.is_some_and(|whole| !whole_number(whole))
                 || lower.chars().all(|c| c == '0')
             {
-                return Err(unread());
+                return None;
             }
             match whole {
                 Some(whole) => format!("({whole} + {upper}/{lower})"),
@@ -248,13 +282,7 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
             }
         }
     };
-    if written.len() > 40 {
-        return Err(unread());
-    }
-    Ok(match unit {
-        Some(unit) => format!("{written}.{}", unit.name),
-        None => written,
-    })
+    (written.len() <= 40).then_some(written)
 }
 
 /// Ticks or clears the task-list box on a line. The rest of the text keeps every byte.
