@@ -22,11 +22,22 @@ pub struct Function {
 }
 
 impl Function {
-    /// How few and how many arguments it takes.
+    /// How few and how many arguments it takes: everything inside square brackets may be left out, also several
+    /// arguments in one pair of them, `width, [gap, margin]`.
+    ///
+    /// ```
+    /// let roll = engine::script::bindings::all().find(|one| one.name == "roll").unwrap();
+    /// assert_eq!(roll.arity(), (1, 4));
+    /// ```
     pub fn arity(&self) -> (usize, usize) {
-        let all: Vec<_> = self.takes.split(',').map(str::trim).filter(|one| !one.is_empty()).collect();
-        let must = all.iter().filter(|one| !one.starts_with('[')).count();
-        (must, all.len())
+        let (mut depth, mut fewest, mut most) = (0_usize, 0, 0);
+        for one in self.takes.split(',').filter(|one| !one.trim().is_empty()) {
+            let opened = depth + one.matches('[').count();
+            most += 1;
+            fewest += usize::from(opened == 0);
+            depth = opened.saturating_sub(one.matches(']').count());
+        }
+        (fewest, most)
     }
 }
 
@@ -79,7 +90,7 @@ impl Args<'_> {
         match self.values.get(place) {
             #[expect(clippy::cast_precision_loss, reason = "numbers above 2^53 have no meaning in a plan")]
             Some(Value::Whole(value)) => Ok(*value as f64),
-            Some(Value::Quantity(Quantity { value, dims: Dims::NONE })) if in_reach(*value) => Ok(*value),
+            Some(Value::Quantity(Quantity { value, dims: Dims::NONE, .. })) if in_reach(*value) => Ok(*value),
             _ => Err(self.wrong(place, name, "a plain number", "4")),
         }
     }
