@@ -4,7 +4,7 @@ use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 
 use super::record::{After, CostLine, Given, GivenPlace, Hung, Rule, Run, State, Step, StepValue};
 use super::sandbox::{Outcome, raise, run_of};
-use super::trace::Trace;
+use super::trace::{Piece, Trace};
 use super::{Args, convert};
 use crate::measure::{Day, Days, Money};
 use crate::{Found, Thing, Trouble, Value};
@@ -23,7 +23,7 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     (
         "cost",
         "what, amount, [shop]",
-        "A line of what the piece costs; without a shop it belongs to the shop of its section. Gives the amount.",
+        "A line of what the piece costs, rounded to the cent, a half away from nought, so that the lines shown add up to the total shown; without a shop it belongs to the shop of its section. Gives the rounded amount.",
     ),
     (
         "step",
@@ -55,11 +55,11 @@ pub(crate) fn module() -> Module {
     m.set_native_fn("given", |c: NativeCallContext<'_>, label: ImmutableString, value: Dynamic, choices: Array| {
         out(&c, |run| given(run, &c, &label, value, choices))
     });
-    m.set_native_fn("must", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| {
-        out(&c, |run| rule(run, &c, true, kept, &text))
+    m.set_native_fn("must", |c: NativeCallContext<'_>, kept: Dynamic, text: ImmutableString| {
+        out(&c, |run| rule(run, &c, true, &kept, &text))
     });
-    m.set_native_fn("should", |c: NativeCallContext<'_>, kept: bool, text: ImmutableString| {
-        out(&c, |run| rule(run, &c, false, kept, &text))
+    m.set_native_fn("should", |c: NativeCallContext<'_>, kept: Dynamic, text: ImmutableString| {
+        out(&c, |run| rule(run, &c, false, &kept, &text))
     });
     m.set_native_fn("cost", |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic| {
         out(&c, |run| cost(run, &what, &amount, None))
@@ -173,8 +173,18 @@ fn offset(state: &State, within: usize) -> usize {
     state.offsets.get(index).map_or(0, |(start, at)| at + within.saturating_sub(*start))
 }
 
-fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: bool, text: &str) -> Stated {
-    run.state(if must { "must" } else { "should" }, |state, block| {
+fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, text: &str) -> Stated {
+    let name = if must { "must" } else { "should" };
+    let found = run.notes.found(kept);
+    let Value::Truth(truth) = found.value else {
+        let shown: String = found.value.shown(run.units).chars().take(60).collect();
+        return Err(Trouble::new(
+            format!("`{name}` needs a condition, and `{shown}` is {}", found.value.kind()),
+            "compare two values, like `piece.ppi >= 200.ppi`",
+        ));
+    };
+    let reckoned = found.working.filter(|working| !working.is_told()).map(|working| working.shown(run.units));
+    run.state(name, |state, block| {
         if state.record.rules.len() >= 200 {
             return Err(Trouble::new(
                 "a plan may have 200 rules, and this is one more",
@@ -188,16 +198,17 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: bool, text
             .at(line, position.position().unwrap_or(0))
             .and_then(|call| call.arguments.first())
             .and_then(|range| state.calls.text(range))
-            .and_then(|text| Trace::of(&text));
+            .and_then(|text| Trace::of(&text))
+            .or_else(|| reckoned.map(|text| Trace(vec![Piece::Text(text)])));
         let line = state.line + line - 1;
-        state.record.rules.push(Rule { text: text.to_owned(), must, kept, because, block, line });
-        Ok(kept.into())
+        state.record.rules.push(Rule { text: text.to_owned(), must, kept: truth, because, block, line });
+        Ok(truth.into())
     })
 }
 
 fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
     let values = [Value::Text(what.to_owned()), convert::plain(amount)];
-    let money = Args { function: "cost", values: &values }.money(1, "amount")?;
+    let money = Args { function: "cost", values: &values }.money(1, "amount")?.rounded();
     if money.currency != run.currency {
         return Err(Trouble::new(
             format!("`{what}` costs {money}, and this plan counts in {}", run.currency.code),
@@ -307,7 +318,7 @@ fn total(run: &Run) -> Stated {
             Found::by(sum, "the sum of {} lines of cost", [Value::Whole(i64::try_from(count).unwrap_or(i64::MAX))])
         }
     };
-    Ok(convert::dynamic(found))
+    Ok(run.notes.dynamic(found))
 }
 
 fn working_days(run: &Run, from: &Dynamic, days: &Dynamic) -> Stated {
@@ -326,7 +337,7 @@ fn working_days(run: &Run, from: &Dynamic, days: &Dynamic) -> Stated {
         .calendar
         .plus(*from, count)
         .ok_or_else(|| Trouble::new("that day lies past the year 9999", "use fewer days"))?;
-    Ok(convert::dynamic(Found::by(day, "{} and {}", [(*from).into(), days.into()])))
+    Ok(run.notes.dynamic(Found::by(day, "{} and {}", [(*from).into(), days.into()])))
 }
 
 /// What stands alone in a paragraph and becomes a table there.

@@ -7,6 +7,7 @@ mod frame;
 mod hanging;
 mod light;
 mod mount;
+mod number;
 mod packing;
 mod paper;
 mod price;
@@ -32,11 +33,17 @@ pub const SUBJECTS: &[(&str, &[Function])] = &[
     ("light", light::FUNCTIONS),
     ("packing", packing::FUNCTIONS),
     ("price", price::FUNCTIONS),
+    ("number", number::FUNCTIONS),
 ];
 
 /// Every function of the trade.
 pub fn all() -> impl Iterator<Item = &'static Function> {
     SUBJECTS.iter().flat_map(|(_, functions)| *functions)
+}
+
+/// Whether the language has a function of that name for plain numbers, which this one stands in for.
+pub(crate) fn has_plain_kin(function: &Function) -> bool {
+    number::FUNCTIONS.iter().any(|one| one.name == function.name)
 }
 
 /// A film, or the part of one that a crop keeps.
