@@ -1,20 +1,22 @@
 //! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use rhai::{AST, Dynamic, Engine, Module, Scope, Shared};
+use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
 use crate::document::reading::LONGEST_BLOCK;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::{Calendar, Day, Units};
+use crate::script::compiled::CompiledBlock;
+use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained, Known};
 use crate::script::record::{Record, Run};
 use crate::script::sheets::Sheets;
 use crate::script::trace::{Calls, Trace};
-use crate::script::{Compiled, Stop, convert, sandbox};
+use crate::script::{Compiled, Stop, sandbox};
 use crate::trade::edition::{Edition, Entry};
-use crate::{Found, Thing, Value};
+use crate::{Found, Thing, Trouble, Value};
 
 /// Everything a plan depends on that is not in its text.
 #[derive(Clone, Debug)]
@@ -108,6 +110,8 @@ struct Worker<'a> {
     functions: Option<AST>,
     waiting: Vec<(String, usize)>,
     set: HashMap<String, usize>,
+    /// Names the functions so far use.
+    in_functions: HashSet<String>,
     out: Evaluation,
 }
 
@@ -121,6 +125,7 @@ impl<'a> Worker<'a> {
             calendar: Calendar::new(front.holidays.iter().copied()),
             start: front.start.unwrap_or(facts.today),
             today: facts.today,
+            notes: Notes::default(),
             state: Mutex::default(),
         });
         let sheets = Arc::new(Sheets {
@@ -157,6 +162,7 @@ impl<'a> Worker<'a> {
             functions: None,
             waiting: Vec::new(),
             set: HashMap::new(),
+            in_functions: HashSet::new(),
             out,
         };
         if let Some(edition) = edition {
@@ -210,10 +216,8 @@ impl<'a> Worker<'a> {
         let failed = match &compiled.ast {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
             Ok(ast) => {
-                let result = match &self.functions {
-                    Some(functions) => self.engine.run_ast_with_scope(&mut self.scope, &functions.merge(ast)),
-                    None => self.engine.run_ast_with_scope(&mut self.scope, ast),
-                };
+                self.in_functions.extend(compiled.in_functions.iter().cloned());
+                let result = self.run(ast, &compiled);
                 if compiled.functions {
                     let own = ast.clone_functions_only();
                     self.functions = Some(self.functions.as_ref().map_or(own.clone(), |all| all.merge(&own)));
@@ -222,7 +226,7 @@ impl<'a> Worker<'a> {
                 result.err().map(|error| explain::failed(&error, &Known { names: &known(), waiting: &self.waiting }))
             }
         };
-        self.keep(before, &compiled.calls, &mut outcome);
+        self.keep(before, block, &compiled.calls, &mut outcome);
         self.draw_on(&compiled.imports);
         if let Some(failed) = failed {
             let problem = self.problem(block.place(failed.line, failed.column), failed);
@@ -234,6 +238,34 @@ impl<'a> Worker<'a> {
             outcome.problems.push(problem);
         }
         outcome
+    }
+
+    /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a
+    /// function sees every name above its call.
+    fn run(&mut self, ast: &AST, compiled: &CompiledBlock) -> Result<(), Box<EvalAltResult>> {
+        let merged;
+        let whole = match &self.functions {
+            Some(functions) => {
+                merged = functions.merge(ast);
+                &merged
+            }
+            None => ast,
+        };
+        if !compiled.calls.lets.iter().any(|(name, _)| self.in_functions.contains(name)) {
+            return self.engine.run_ast_with_scope(&mut self.scope, whole);
+        }
+        let before = self.scope.len();
+        for part in CompiledBlock::parts(ast, whole, |name| self.in_functions.contains(name)) {
+            self.engine.run_ast_with_scope(&mut self.scope, &part)?;
+            let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+            let count = self.scope.len().saturating_sub(before);
+            for (name, _, value) in self.scope.iter_raw().take(count) {
+                if self.in_functions.contains(name) {
+                    state.names.insert(name.to_owned(), value.clone());
+                }
+            }
+        }
+        Ok(())
     }
 
     /// Names that already have a value from an earlier line.
@@ -257,7 +289,7 @@ impl<'a> Worker<'a> {
     }
 
     /// What a block gave becomes constant, so that no later block changes it behind the reader's back.
-    fn keep(&mut self, before: usize, calls: &Calls, outcome: &mut Outcome) {
+    fn keep(&mut self, before: usize, block: &Block, calls: &Calls, outcome: &mut Outcome) {
         let mut fresh: Vec<(String, Dynamic)> = Vec::new();
         let count = self.scope.len().saturating_sub(before);
         for (name, _, value) in self.scope.iter_raw().take(count) {
@@ -266,7 +298,18 @@ impl<'a> Worker<'a> {
         self.scope.rewind(before);
         fresh.reverse();
         for (name, value) in fresh {
-            let found = convert::found(&value);
+            let value = self.run.notes.named(value);
+            let found = self.run.notes.found(&value);
+            if let Err(trouble) = countable(found.clone()) {
+                let at = calls.lets.iter().rev().find(|(one, _)| *one == name).map_or(0, |(_, at)| *at);
+                outcome.problems.push(self.document.problem_at(
+                    block.offset(at),
+                    format!("`{name}`: {}", trouble.what),
+                    trouble.next,
+                ));
+                self.waiting.push((name, self.document.lines.line(block.offset(at))));
+                continue;
+            }
             if let Some(right) = calls.rights.get(&name).and_then(|right| Trace::of(right)) {
                 self.out.rights.insert(name.clone(), right);
             }
@@ -276,7 +319,7 @@ impl<'a> Worker<'a> {
     }
 
     fn settle(&mut self, name: &str, value: Dynamic) {
-        self.out.names.insert(name.to_owned(), convert::found(&value));
+        self.out.names.insert(name.to_owned(), self.run.notes.found(&value));
         self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_owned(), value.clone());
         self.scope.push_constant_dynamic(name, value);
     }
@@ -288,7 +331,7 @@ impl<'a> Worker<'a> {
                 self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
             for (part, value) in module.iter_var() {
-                self.out.names.insert(format!("{name}::{part}"), convert::found(value));
+                self.out.names.insert(format!("{name}::{part}"), self.run.notes.found(value));
             }
             self.engine.register_static_module(name.as_str(), module);
         }
@@ -296,7 +339,8 @@ impl<'a> Worker<'a> {
 
     fn ask(&mut self, ask: &Ask) -> Answer {
         if let Some(found) = self.out.names.get(&ask.expression) {
-            return Answer { result: Ok(found.clone()), trace: None, reads: vec![ask.expression.clone()] };
+            let result = countable(found.clone()).map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
+            return Answer { result, trace: None, reads: vec![ask.expression.clone()] };
         }
         let compiled = self.compiled.ask(&self.engine, &ask.expression);
         let failed = match &compiled.ast {
@@ -316,7 +360,11 @@ impl<'a> Worker<'a> {
                 result.map_err(|error| explain::failed(&error, &Known { names: &self.known(), waiting: &self.waiting }))
             }
         };
-        let result = failed.map(|value| convert::found(&value)).map_err(|failed| {
+        let found = failed.and_then(|value| {
+            let found = self.run.notes.found(&value);
+            countable(found).map_err(Explained::first)
+        });
+        let result = found.map_err(|failed| {
             let within = ask.expression.char_indices().nth(failed.column.saturating_sub(1)).map_or(0, |(at, _)| at);
             self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed)
         });
@@ -342,7 +390,7 @@ impl rhai::ModuleResolver for Shelf {
         source: Option<&str>,
         path: &str,
         place: rhai::Position,
-    ) -> Result<Shared<Module>, Box<rhai::EvalAltResult>> {
+    ) -> Result<Shared<Module>, Box<EvalAltResult>> {
         self.0.resolve(engine, source, path, place)
     }
 }
@@ -350,23 +398,44 @@ impl rhai::ModuleResolver for Shelf {
 impl Evaluation {
     /// What is written beside a name or an ask: its own working, else its right-hand side with values.
     pub fn working(&self, expression: &str, found: &Found, trace: Option<&Trace>) -> Option<String> {
-        if let Some(working) = &found.working {
+        if let Some(working) = found.working.as_ref().filter(|working| working.is_told()) {
             return Some(working.shown(self.units));
         }
-        let trace = trace.or_else(|| self.rights.get(expression))?;
+        let reckoned = || found.working.as_ref().map(|working| working.shown(self.units));
+        let trace = trace.or_else(|| self.rights.get(expression));
+        trace.and_then(|trace| self.shown(trace)).or_else(reckoned)
+    }
+
+    /// A trace with the values of its names; nothing when one of them has none that can be written in a line.
+    pub fn shown(&self, trace: &Trace) -> Option<String> {
         trace.shown(|path| {
             let value = self.value_of(path)?.value;
             (!matches!(value, Value::Thing(_))).then(|| value.shown(self.units))
         })
     }
 
-    /// The value of a name or of a part of a thing: `frame.weight`, `lab::least_ppi`.
+    /// The value of a name, a part of a thing or a part of a list: `frame.weight`, `lab::least_ppi`, `door[0]`.
     pub fn value_of(&self, path: &str) -> Option<Found> {
         if let Some(found) = self.names.get(path) {
             return Some(found.clone());
         }
-        let (name, parts) = path.split_once('.')?;
-        parts.split('.').try_fold(self.names.get(name)?.clone(), |found, part| sandbox::part(&found, part).ok())
+        let end = path.find(['.', '[']).unwrap_or(path.len());
+        let (name, mut rest) = path.split_at_checked(end)?;
+        let mut found = self.names.get(name)?.clone();
+        while !rest.is_empty() {
+            if let Some(inside) = rest.strip_prefix('[') {
+                let (index, after) = inside.split_once(']')?;
+                let Value::List(all) = &found.value else { return None };
+                found = Found::stated(all.get(index.trim().parse::<usize>().ok()?)?.clone());
+                rest = after;
+            } else {
+                let inside = rest.strip_prefix('.')?;
+                let (part, after) = inside.split_at_checked(inside.find(['.', '[']).unwrap_or(inside.len()))?;
+                found = sandbox::part(&found, part).ok()?;
+                rest = after;
+            }
+        }
+        Some(found)
     }
 
     /// The sum of the costs, of one shop or of all.
@@ -379,6 +448,17 @@ impl Evaluation {
     /// Whether every `must` is kept.
     pub fn keeps_rules(&self) -> bool {
         self.record.rules.iter().all(|rule| rule.kept || !rule.must)
+    }
+}
+
+/// A value, when it is no number that cannot be counted with, as the root of one below nought.
+fn countable(found: Found) -> Result<Found, Trouble> {
+    match &found.value {
+        Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Trouble::new(
+            "this gives no number one can count with",
+            "look for a number with noughts too many, a root or a logarithm of one below nought, or a division by nought",
+        )),
+        _ => Ok(found),
     }
 }
 

@@ -1,5 +1,6 @@
 //! A value of a plan and how it was found.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::sync::Arc;
 
@@ -49,7 +50,7 @@ impl Found {
     ///
     /// The pattern is the right-hand side only: `"{} ÷ {}"`.
     pub fn by(value: impl Into<Value>, pattern: &'static str, from: impl IntoIterator<Item = Value>) -> Self {
-        let working = Working { pattern, from: from.into_iter().collect() };
+        let working = Working { pattern: pattern.into(), from: from.into_iter().collect(), kind: Kind::Told };
         Self { value: value.into(), working: Some(Arc::new(working)), caution: None }
     }
 
@@ -62,18 +63,33 @@ impl Found {
 }
 
 /// How a value was found: a pattern and the values in it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Working {
-    pattern: &'static str,
+    pattern: Cow<'static, str>,
     from: Vec<Value>,
+    kind: Kind,
 }
+
+/// Where a working comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    /// The trade tells it.
+    Told,
+    /// A plan's own arithmetic, with how strongly its last mark binds: what a further step of it goes on from.
+    Reckoned(u8),
+    /// A plan's own arithmetic that was given a name: a further step goes on from the value.
+    Named,
+}
+
+/// Values in a reckoned working; with more of them, the step before is shown by its value.
+const MOST_VALUES: usize = 6;
 
 impl Working {
     /// The working in words and numbers, without the result: `7 200 px ÷ 24 in`.
     pub fn shown(&self, units: Units) -> String {
         let mut values = self.from.iter();
         let mut out = String::new();
-        let mut rest = self.pattern;
+        let mut rest: &str = &self.pattern;
         while let Some((before, after)) = rest.split_once("{}") {
             out.push_str(before);
             if let Some(value) = values.next() {
@@ -83,6 +99,69 @@ impl Working {
         }
         out.push_str(rest);
         out
+    }
+
+    /// Whether the trade tells this working, rather than the plan's own arithmetic.
+    pub(crate) fn is_told(&self) -> bool {
+        self.kind == Kind::Told
+    }
+
+    /// One step of a plan's arithmetic. A step before it without a name is written out, in brackets where it binds less
+    /// than `mark`.
+    pub(crate) fn step(mark: &'static str, binds: u8, a: &Found, b: &Found) -> Arc<Self> {
+        let mut sides = [Side::of(a), Side::of(b)];
+        for index in [1, 0] {
+            let count: usize = sides.iter().map(|side| side.from.len()).sum();
+            if count > MOST_VALUES
+                && let Some((side, found)) = sides.get_mut(index).zip([a, b].get(index))
+            {
+                *side = Side::leaf(found);
+            }
+        }
+        let [left, right] = sides;
+        let (mut pattern, mut from) = (left.within(binds, false), left.from);
+        pattern.push_str(mark);
+        pattern.push_str(&right.within(binds, true));
+        from.extend(right.from);
+        Arc::new(Self { pattern: pattern.into(), from, kind: Kind::Reckoned(binds) })
+    }
+
+    /// The same once the value has a name.
+    pub(crate) fn named(self: &Arc<Self>) -> Arc<Self> {
+        match self.kind {
+            Kind::Reckoned(_) => Arc::new(Self { kind: Kind::Named, ..(**self).clone() }),
+            Kind::Told | Kind::Named => self.clone(),
+        }
+    }
+}
+
+/// One side of a step of arithmetic.
+struct Side {
+    pattern: Cow<'static, str>,
+    from: Vec<Value>,
+    binds: u8,
+}
+
+impl Side {
+    fn of(found: &Found) -> Self {
+        match found.working.as_deref() {
+            Some(Working { pattern, from, kind: Kind::Reckoned(binds) }) => {
+                Self { pattern: pattern.clone(), from: from.clone(), binds: *binds }
+            }
+            _ => Self::leaf(found),
+        }
+    }
+
+    fn leaf(found: &Found) -> Self {
+        Self { pattern: "{}".into(), from: vec![found.value.clone()], binds: u8::MAX }
+    }
+
+    fn within(&self, binds: u8, right: bool) -> String {
+        if self.binds < binds || (right && self.binds == binds) {
+            format!("({})", self.pattern)
+        } else {
+            self.pattern.clone().into_owned()
+        }
     }
 }
 

@@ -605,9 +605,7 @@ impl<'a> Writer<'a> {
                 (false, true) => "broken",
                 (false, false) => "slack",
             };
-            let because = rule.because.as_ref().and_then(|trace| {
-                trace.shown(|path| self.evaluation.value_of(path).map(|found| found.value.shown(self.evaluation.units)))
-            });
+            let because = rule.because.as_ref().and_then(|trace| self.evaluation.shown(trace));
             let words = match (rule.kept, because) {
                 (true, Some(because)) => format!("{}: {}", escape(&rule.text), escape(&because)),
                 (true, None) => escape(&rule.text),

@@ -12,8 +12,10 @@ pub(crate) struct CompiledBlock {
     pub(crate) ast: Result<AST, (ParseErrorType, Position)>,
     /// Its statements and the right-hand sides of its names.
     pub(crate) calls: Arc<Calls>,
-    /// The names it uses, as far as its text tells.
+    /// The names it uses and does not give itself.
     pub(crate) reads: Vec<String>,
+    /// The names its functions use, besides their own.
+    pub(crate) in_functions: Vec<String>,
     /// The rate sheets it draws on: path and name here.
     pub(crate) imports: Vec<(String, String)>,
     /// Whether it defines functions.
@@ -75,26 +77,48 @@ impl<T> Kept<T> {
     }
 }
 
+impl CompiledBlock {
+    /// The block in parts, each of which can be worked out before the next: cut after each name that `seen` says a
+    /// function uses, so that the function knows it by then. `functions` are all that can be called.
+    pub(crate) fn parts(ast: &AST, functions: &AST, seen: impl Fn(&str) -> bool) -> Vec<AST> {
+        let mut parts = vec![Vec::new()];
+        let mut imports = Vec::new();
+        for statement in ast.statements() {
+            if let Some(part) = parts.last_mut() {
+                part.push(statement.clone());
+            }
+            match statement {
+                // Each part is run by itself and draws on its rate sheets itself.
+                Stmt::Import(..) => imports.push(statement.clone()),
+                Stmt::Var(x, ..) if seen(&x.0.name) => parts.push(imports.clone()),
+                _ => {}
+            }
+        }
+        let part = |statements| {
+            let mut part = AST::new(statements, functions.shared_lib().clone());
+            if let Some(source) = functions.source() {
+                part.set_source(source);
+            }
+            part
+        };
+        parts.into_iter().map(part).collect()
+    }
+}
+
 impl Compiled {
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
         kept(&self.blocks, text, || {
             let ast = engine.compile(text).map_err(|error| (*error.0, error.1));
-            let (mut reads, mut imports) = (Vec::new(), Vec::new());
-            if let Ok(ast) = &ast {
-                walk(ast, &mut reads, &mut imports);
-            }
+            let Uses { reads, in_functions, imports } = ast.as_ref().map(Uses::of).unwrap_or_default();
             let functions = ast.as_ref().is_ok_and(AST::has_functions);
-            CompiledBlock { ast, calls: Arc::new(Calls::of(text)), reads, imports, functions }
+            CompiledBlock { ast, calls: Arc::new(Calls::of(text)), reads, in_functions, imports, functions }
         })
     }
 
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
         kept(&self.asks, text, || {
             let ast = engine.compile_expression(text).map_err(|error| (*error.0, error.1));
-            let mut reads = Vec::new();
-            if let Ok(ast) = &ast {
-                walk(ast, &mut reads, &mut Vec::new());
-            }
+            let reads = ast.as_ref().map(|ast| Uses::of(ast).reads).unwrap_or_default();
             CompiledAsk { ast, trace: Trace::of(text), reads }
         })
     }
@@ -110,23 +134,93 @@ fn kept<T>(all: &Mutex<Kept<T>>, text: &str, make: impl FnOnce() -> T) -> Arc<T>
     made
 }
 
-/// Names used and rate sheets drawn on. Locals of loops and functions count too: too many names rather than too few.
-fn walk(ast: &AST, reads: &mut Vec<String>, imports: &mut Vec<(String, String)>) {
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
+/// What a text uses and gives.
+#[derive(Default)]
+struct Uses {
+    /// Names it uses and does not give itself: neither parameters of its functions nor names of its loops.
+    reads: Vec<String>,
+    /// Names its functions use that are no names of their own.
+    in_functions: Vec<String>,
+    /// Rate sheets: path and name here.
+    imports: Vec<(String, String)>,
+}
+
+impl Uses {
+    fn of(ast: &AST) -> Self {
+        let mut out = Self::default();
+        let top: Vec<&str> = ast
+            .statements()
+            .iter()
+            .filter_map(|statement| if let Stmt::Var(x, ..) = statement { Some(x.0.name.as_str()) } else { None })
+            .collect();
+        let mut main = Names::default();
+        for statement in ast.statements() {
+            statement.walk(&mut Vec::new(), &mut |path| main.see(path));
+        }
+        out.imports = std::mem::take(&mut main.imports);
+        add(&mut out.reads, main.used.iter().filter(|name| !main.given.contains(name)));
+        for function in ast.iter_functions() {
+            let mut alone = ast.clone_functions_only();
+            alone.retain_functions(|_, _, name, count| name == function.name && count == function.params.len());
+            let mut names = Names::default();
+            alone.walk(&mut |path| names.see(path));
+            let own = |name: &String| names.given.contains(name) || function.params.iter().any(|one| *one == name);
+            let others: Vec<_> = names.used.iter().filter(|name| !own(name)).cloned().collect();
+            add(&mut out.in_functions, others.iter());
+            add(&mut out.reads, others.iter().filter(|name| !top.contains(&name.as_str())));
+            out.imports.extend(names.imports);
+        }
+        out
+    }
+}
+
+fn add<'a>(all: &mut Vec<String>, names: impl Iterator<Item = &'a String>) {
+    for name in names {
+        if !all.contains(name) {
+            all.push(name.clone());
+        }
+    }
+}
+
+/// Names met on a walk through statements.
+#[derive(Default)]
+struct Names {
+    used: Vec<String>,
+    given: Vec<String>,
+    imports: Vec<(String, String)>,
+}
+
+impl Names {
+    fn see(&mut self, path: &[ASTNode<'_>]) -> bool {
         match path.last() {
             Some(ASTNode::Expr(Expr::Variable(variable, ..))) => {
-                let name = variable.1.as_str();
-                if !reads.iter().any(|one| one == name) {
-                    reads.push(name.to_owned());
+                // A name of a rate sheet is known by both: `lab::least_ppi`.
+                let name = if variable.2.is_empty() {
+                    variable.1.to_string()
+                } else {
+                    format!("{}::{}", variable.2, variable.1)
+                };
+                if !self.used.contains(&name) {
+                    self.used.push(name);
+                }
+            }
+            Some(ASTNode::Stmt(Stmt::Var(x, ..))) => self.given.push(x.0.name.to_string()),
+            Some(ASTNode::Stmt(Stmt::For(x, ..))) => {
+                self.given.push(x.0.name.to_string());
+                self.given.extend(x.1.iter().map(|counter| counter.name.to_string()));
+            }
+            Some(ASTNode::Stmt(Stmt::TryCatch(x, ..))) => {
+                if let Expr::Variable(caught, ..) = &x.expr {
+                    self.given.push(caught.1.to_string());
                 }
             }
             Some(ASTNode::Stmt(Stmt::Import(import, _))) => {
                 if let Expr::StringConstant(path, _) = &import.0 {
-                    imports.push((path.to_string(), import.1.name.to_string()));
+                    self.imports.push((path.to_string(), import.1.name.to_string()));
                 }
             }
             _ => {}
         }
         true
-    });
+    }
 }

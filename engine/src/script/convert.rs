@@ -1,16 +1,89 @@
 //! Between the script engine's values and the plan's.
 
+use std::sync::{Arc, Mutex, PoisonError};
+
 use rhai::{Array, Dynamic, FLOAT, INT, ImmutableString, Map};
 
+use super::operators;
 use crate::measure::{Dims, Quantity};
-use crate::{Found, Value};
+use crate::{Found, Value, Working};
 
-/// A script value as a plan's value with its working. What has no meaning in a plan becomes words.
-pub(crate) fn found(value: &Dynamic) -> Found {
-    if let Some(found) = value.read_lock::<Found>() {
-        return found.clone();
+/// What is known of values that the script holds as its own numbers, texts, truths and lists: how each was found, and
+/// what to beware of. A value carries the number of its note with it, as long as it is not changed.
+#[derive(Default)]
+pub(crate) struct Notes(Mutex<Vec<Note>>);
+
+struct Note {
+    value: Value,
+    working: Option<Arc<Working>>,
+    caution: Option<&'static str>,
+}
+
+/// Notes one plan may make; values after that go without.
+const NOTES: usize = 10_000;
+
+impl Notes {
+    /// A plan's value as a script value: plain numbers, texts, truths and lists become the script's own, so that its
+    /// arithmetic, its conditions, its loops and its comparisons work on them.
+    pub(crate) fn dynamic(&self, found: Found) -> Dynamic {
+        let Some(mut native) = native(&found.value) else { return Dynamic::from(found) };
+        if found.working.is_some() || found.caution.is_some() {
+            let mut notes = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+            if notes.len() < NOTES
+                && let Ok(number) = i32::try_from(notes.len() + 1)
+            {
+                notes.push(Note { value: found.value, working: found.working, caution: found.caution });
+                native.set_tag(number);
+            }
+        }
+        native
     }
-    Found::stated(plain(value))
+
+    /// A script value as a plan's value with how it was found. What has no meaning in a plan becomes words.
+    pub(crate) fn found(&self, value: &Dynamic) -> Found {
+        if let Some(found) = value.read_lock::<Found>() {
+            return found.clone();
+        }
+        let plain = plain(value);
+        let number = usize::try_from(value.tag()).unwrap_or(0);
+        if number > 0
+            && let Some(note) = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(number - 1)
+            // A value that was changed in place keeps its number and no longer its working.
+            && operators::same(&note.value, &plain).unwrap_or(false)
+        {
+            return Found { value: plain, working: note.working.clone(), caution: note.caution };
+        }
+        Found::stated(plain)
+    }
+
+    /// The value as it is once it has a name: further arithmetic on it goes on from the value.
+    pub(crate) fn named(&self, value: Dynamic) -> Dynamic {
+        let found = self.found(&value);
+        match &found.working {
+            Some(working) if !working.is_told() => {
+                let working = Some(working.named());
+                self.dynamic(Found { working, ..found })
+            }
+            _ => value,
+        }
+    }
+}
+
+fn native(value: &Value) -> Option<Dynamic> {
+    Some(match value {
+        Value::Nothing => Dynamic::UNIT,
+        Value::Truth(truth) => (*truth).into(),
+        Value::Whole(whole) => (*whole as INT).into(),
+        Value::Quantity(Quantity { value, dims: Dims::NONE, .. }) => (*value as FLOAT).into(),
+        Value::Text(text) => text.into(),
+        Value::List(all) => Dynamic::from_array(all.iter().map(stated).collect()),
+        _ => return None,
+    })
+}
+
+/// A value without a working, as a script value.
+pub(crate) fn stated(value: &Value) -> Dynamic {
+    native(value).unwrap_or_else(|| Dynamic::from(Found::stated(value.clone())))
 }
 
 /// A script value as a plan's value.
@@ -47,23 +120,5 @@ pub(crate) fn plain(value: &Dynamic) -> Value {
     if value.is_fnptr() {
         return Value::Text("a function".into());
     }
-    Value::Text(value.type_name().into())
-}
-
-/// A plan's value as a script value: plain numbers, texts and truths become the script's own, so that its arithmetic,
-/// its loops and its comparisons work on them.
-pub(crate) fn dynamic(found: Found) -> Dynamic {
-    match found {
-        Found { value: Value::Nothing, .. } => Dynamic::UNIT,
-        Found { value: Value::Truth(truth), working: None, caution: None } => truth.into(),
-        Found { value: Value::Whole(whole), working: None, caution: None } => (whole as INT).into(),
-        Found { value: Value::Quantity(Quantity { value, dims: Dims::NONE }), working: None, caution: None } => {
-            (value as FLOAT).into()
-        }
-        Found { value: Value::Text(text), working: None, .. } => text.into(),
-        Found { value: Value::List(all), working: None, caution: None } => {
-            Dynamic::from_array(all.into_iter().map(|one| dynamic(Found::stated(one))).collect())
-        }
-        found => Dynamic::from(found),
-    }
+    Value::Text("a value with no meaning in a plan".into())
 }

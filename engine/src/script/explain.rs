@@ -21,6 +21,13 @@ pub(crate) struct Explained {
     pub(crate) trouble: Trouble,
 }
 
+impl Explained {
+    /// A trouble with all of it, told at its beginning.
+    pub(crate) fn first(trouble: Trouble) -> Self {
+        Self { line: 1, column: 1, trouble }
+    }
+}
+
 /// Explains an error met while working something out.
 pub(crate) fn failed(error: &EvalAltResult, known: &Known<'_>) -> Explained {
     let outer = error.position();
@@ -191,7 +198,7 @@ fn operator(name: &str) -> Option<&'static str> {
         "-" | "-=" => "taken one from the other",
         "*" | "*=" => "multiplied",
         "÷" => "divided",
-        "<" | ">" | "<=" | ">=" | "==" | "!=" => "compared",
+        "<" | ">" | "<=" | ">=" | "==" | "!=" | "≟" | "≠" | "≺" | "≼" | "≻" | "≽" => "compared",
         "%" | "**" | "&" | "|" | "^" | "<<" | ">>" => "combined by this mark",
         "!" => "turned into its opposite",
         _ => return None,

@@ -27,7 +27,8 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Trouble> {
         _ => match (quantity(a), quantity(b)) {
             (Some(x), Some(y)) if x.dims == y.dims => {
                 let value = if minus { x.value - y.value } else { x.value + y.value };
-                checked(Quantity { value, dims: x.dims })
+                let always = if x.always == y.always { x.always } else { None };
+                checked(Quantity { always, ..Quantity::new(value, x.dims) })
             }
             _ => Err(Trouble::new(
                 format!("{} cannot be {verb} {}: {} {joined} {}", b.kind(), a.kind(), shown(b), shown(a)),
@@ -57,7 +58,7 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Trouble> {
                     .dims
                     .times(y.dims)
                     .ok_or_else(|| Trouble::new("this product has too many units in it", "work it out in two steps"))?;
-                checked(Quantity { value: x.value * y.value, dims })
+                checked(Quantity::new(x.value * y.value, dims))
             }
             _ => Err(cannot("multiplied by", a, b)),
         },
@@ -93,7 +94,7 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
                 let dims = x.dims.over(y.dims).ok_or_else(|| {
                     Trouble::new("this quotient has too many units in it", "work it out in two steps")
                 })?;
-                checked(Quantity { value: x.value / y.value, dims })
+                checked(Quantity::new(x.value / y.value, dims))
             }
             _ => Err(cannot("divided by", a, b)),
         },
@@ -121,11 +122,30 @@ pub(crate) fn order(a: &Value, b: &Value) -> Result<std::cmp::Ordering, Trouble>
     }
 }
 
+/// Whether two values are the same, for `==` and `!=`: also of lists, part by part, and of nothing.
+pub(crate) fn same(a: &Value, b: &Value) -> Result<bool, Trouble> {
+    match (a, b) {
+        (Value::Nothing, Value::Nothing) => Ok(true),
+        (Value::Nothing, _) | (_, Value::Nothing) => Ok(false),
+        (Value::List(x), Value::List(y)) => {
+            if x.len() != y.len() {
+                return Ok(false);
+            }
+            x.iter().zip(y).try_fold(true, |all, (x, y)| Ok(all & same(x, y)?))
+        }
+        (Value::Thing(x), Value::Thing(_)) => Err(Trouble::new(
+            format!("{} cannot be compared as a whole", x.kind()),
+            "compare one of its parts, like `frame.width`",
+        )),
+        _ => order(a, b).map(std::cmp::Ordering::is_eq),
+    }
+}
+
 /// The other way round: minus the value.
 pub(crate) fn negative(a: &Value) -> Result<Value, Trouble> {
     match a {
         Value::Money(money) => Ok(Value::Money(Money::new(-money.amount, money.currency))),
-        _ => quantity(a).map(|x| Value::Quantity(Quantity { value: -x.value, dims: x.dims })).ok_or_else(|| {
+        _ => quantity(a).map(|x| Value::Quantity(Quantity::new(-x.value, x.dims))).ok_or_else(|| {
             Trouble::new(
                 format!("{} has no opposite: {}", a.kind(), shown(a)),
                 "take it from another value of its kind",

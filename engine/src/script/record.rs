@@ -114,6 +114,7 @@ pub(crate) struct Run {
     pub(crate) calendar: Calendar,
     pub(crate) start: Day,
     pub(crate) today: Day,
+    pub(crate) notes: super::convert::Notes,
     pub(crate) state: Mutex<State>,
 }
 

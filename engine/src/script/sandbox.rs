@@ -16,7 +16,7 @@ use super::args::{Args, Function};
 use super::record::Run;
 use super::{bindings, convert, operators, statements, units};
 use crate::measure::{Currency, Money, Units};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Trouble, Value, Working};
 
 /// Steps of calculation one block may take; a plan takes a few hundred.
 const OPERATIONS: u64 = 100_000;
@@ -52,6 +52,19 @@ pub(crate) fn raise(trouble: Trouble) -> Box<EvalAltResult> {
 /// The evaluation a call belongs to.
 pub(crate) fn run_of(context: &NativeCallContext<'_>) -> Option<Arc<Run>> {
     context.tag().and_then(|tag| tag.read_lock::<Arc<Run>>().map(|run| run.clone()))
+}
+
+/// A value as a script value, with how it was found noted in the evaluation it belongs to.
+fn noted(context: &NativeCallContext<'_>, found: Found) -> Dynamic {
+    match run_of(context) {
+        Some(run) => run.notes.dynamic(found),
+        None => convert::stated(&found.value),
+    }
+}
+
+/// A script value as a plan's value, with how it was found.
+fn found_of(context: &NativeCallContext<'_>, value: &Dynamic) -> Found {
+    run_of(context).map_or_else(|| Found::stated(convert::plain(value)), |run| run.notes.found(value))
 }
 
 fn units_of(context: &NativeCallContext<'_>) -> Units {
@@ -93,7 +106,7 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
         engine.disable_symbol(symbol);
     }
     engine.set_default_tag(Dynamic::from(run.clone()));
-    division(&mut engine);
+    marks(&mut engine);
     #[expect(deprecated, reason = "marked volatile; the only way for a function to see the names above it")]
     engine.on_var(move |name, _, context| {
         if context.call_level() == 0 || context.scope().contains(name) {
@@ -117,24 +130,44 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
 /// Stands between a rate sheet and a name in it.
 pub(crate) const SEPARATOR: char = '\u{1}';
 
-/// `3/4` is 0.75: the division mark becomes an operator of our own, so that other arithmetic stays fast.
-fn division(engine: &mut Engine) {
+/// Marks that become operators of our own, so that other arithmetic stays fast: the language's mark, ours, and how
+/// strongly it binds there.
+///
+/// `3/4` is 0.75, where the language would give 0; and two values of different kinds are refused by a comparison, where
+/// the language would quietly call them unlike.
+const MARKS: &[(Token, &str, u8)] = &[
+    (Token::Divide, "÷", 180),
+    (Token::EqualsTo, "≟", 90),
+    (Token::NotEqualsTo, "≠", 90),
+    (Token::LessThan, "≺", 130),
+    (Token::LessThanEqualsTo, "≼", 130),
+    (Token::GreaterThan, "≻", 130),
+    (Token::GreaterThanEqualsTo, "≽", 130),
+];
+
+fn marks(engine: &mut Engine) {
     #[expect(
         deprecated,
         reason = "marked volatile; the only way to give whole numbers a true division without slowing all arithmetic"
     )]
-    engine.on_parse_token(|token, _, _| match token {
-        Token::Divide => Token::Custom(Box::new("÷".into())),
-        Token::DivideAssign => {
-            Token::LexError(Box::new(LexError::ImproperSymbol("/=".into(), "write it out, as `x = x / 2`".into())))
+    engine.on_parse_token(|token, _, _| {
+        if token == Token::DivideAssign {
+            return Token::LexError(Box::new(LexError::ImproperSymbol(
+                "/=".into(),
+                "write it out, as `x = x / 2`".into(),
+            )));
         }
-        other => other,
+        match MARKS.iter().find(|(theirs, ..)| *theirs == token) {
+            Some((_, ours, _)) => Token::Custom(Box::new((*ours).into())),
+            None => token,
+        }
     });
-    // Just below the strength of multiplication's own, which is 180 in the language.
-    let _ = engine.register_custom_operator("÷", 180);
+    for (_, ours, binds) in MARKS {
+        let _ = engine.register_custom_operator(*ours, *binds);
+    }
 }
 
-/// Units after a number, arithmetic with units, and rounding.
+/// Units after a number, arithmetic with units, and comparisons.
 fn numbers() -> Module {
     let mut module = Module::new();
     for unit in units::UNITS {
@@ -159,29 +192,22 @@ fn numbers() -> Module {
     }
     indexing(&mut module);
     arithmetic(&mut module);
-    rounding(&mut module);
+    comparisons(&mut module);
     module.build_index();
     module
 }
 
 fn measured(number: FLOAT, unit: &units::Unit) -> Dynamic {
-    convert::dynamic(Found::stated(unit.times(number)))
+    convert::stated(&Value::Quantity(unit.times(number)))
 }
 
 /// `frame.weight`, and `frame.weight.kg` for the plain number.
 fn indexing(module: &mut Module) {
-    module.set_indexer_get_fn(|found: &mut Found, name: ImmutableString| {
-        part(found, &name).map(convert::dynamic).map_err(raise)
+    module.set_indexer_get_fn(|context: NativeCallContext<'_>, found: &mut Found, name: ImmutableString| {
+        part(found, &name).map(|part| noted(&context, part)).map_err(raise)
     });
-    module.set_indexer_get_fn(|found: &mut Found, index: INT| match &found.value {
-        Value::List(all) => usize::try_from(index)
-            .ok()
-            .and_then(|index| all.get(index))
-            .map(|one| convert::dynamic(Found::stated(one.clone())))
-            .ok_or_else(|| {
-                raise(Trouble::new(format!("there is no number {index} in this list of {}", all.len()), "count from 0"))
-            }),
-        other => Err(raise(Trouble::new(format!("{} is no list", other.kind()), "leave out the square brackets"))),
+    module.set_indexer_get_fn(|found: &mut Found, _: INT| -> Outcome {
+        Err(raise(Trouble::new(format!("{} is no list", found.value.kind()), "leave out the square brackets")))
     });
 }
 
@@ -235,82 +261,112 @@ fn list<'a>(names: impl Iterator<Item = &'a str>) -> String {
 macro_rules! both_ways {
     ($module:ident, $name:literal, $act:expr) => {{
         let act = $act;
-        $module.set_native_fn($name, move |a: Found, b: Found| -> Outcome { act(&a.value, &b.value) });
-        $module.set_native_fn($name, move |a: Found, b: INT| -> Outcome { act(&a.value, &Value::Whole(b)) });
-        $module.set_native_fn($name, move |a: INT, b: Found| -> Outcome { act(&Value::Whole(a), &b.value) });
-        $module.set_native_fn($name, move |a: Found, b: FLOAT| -> Outcome { act(&a.value, &Value::from(b)) });
-        $module.set_native_fn($name, move |a: FLOAT, b: Found| -> Outcome { act(&Value::from(a), &b.value) });
+        $module
+            .set_native_fn($name, move |c: NativeCallContext<'_>, a: Found, b: Found| -> Outcome { act(&c, &a, &b) });
+        $module.set_native_fn($name, move |c: NativeCallContext<'_>, a: Found, b: INT| -> Outcome {
+            act(&c, &a, &Found::stated(b))
+        });
+        $module.set_native_fn($name, move |c: NativeCallContext<'_>, a: INT, b: Found| -> Outcome {
+            act(&c, &Found::stated(a), &b)
+        });
+        $module.set_native_fn($name, move |c: NativeCallContext<'_>, a: Found, b: Dynamic| -> Outcome {
+            act(&c, &a, &found_of(&c, &b))
+        });
+        $module.set_native_fn($name, move |c: NativeCallContext<'_>, a: Dynamic, b: Found| -> Outcome {
+            act(&c, &found_of(&c, &a), &b)
+        });
     }};
 }
 
-fn arithmetic(module: &mut Module) {
-    let give = |result: Result<Value, Trouble>| -> Outcome {
-        result.map(|value| convert::dynamic(Found { value, working: None, caution: None })).map_err(raise)
-    };
-    both_ways!(module, "+", move |a: &Value, b: &Value| give(operators::add(a, b, false)));
-    both_ways!(module, "-", move |a: &Value, b: &Value| give(operators::add(a, b, true)));
-    both_ways!(module, "*", move |a: &Value, b: &Value| give(operators::times(a, b)));
-    both_ways!(module, "÷", move |a: &Value, b: &Value| give(operators::over(a, b)));
-    let whole = |a: FLOAT, b: FLOAT| -> Outcome {
-        if b == 0.0 {
-            return Err(raise(Trouble::new(
-                format!("{a} is divided by nought"),
-                "give the lower number a value other than 0",
-            )));
-        }
-        Ok((a / b).into())
-    };
-    module.set_native_fn("÷", move |a: INT, b: INT| whole(a as FLOAT, b as FLOAT));
-    module.set_native_fn("÷", move |a: INT, b: FLOAT| whole(a as FLOAT, b));
-    module.set_native_fn("÷", move |a: FLOAT, b: INT| whole(a, b as FLOAT));
-    module.set_native_fn("÷", move |a: FLOAT, b: FLOAT| whole(a, b));
-    module.set_native_fn("-", move |a: Found| -> Outcome { give(operators::negative(&a.value)) });
-    let tell = |result: Result<bool, Trouble>| -> Outcome { result.map(Dynamic::from).map_err(raise) };
-    both_ways!(module, "==", move |a: &Value, b: &Value| tell(operators::order(a, b).map(std::cmp::Ordering::is_eq)));
-    both_ways!(module, "!=", move |a: &Value, b: &Value| tell(operators::order(a, b).map(std::cmp::Ordering::is_ne)));
-    both_ways!(module, "<", move |a: &Value, b: &Value| tell(operators::order(a, b).map(std::cmp::Ordering::is_lt)));
-    both_ways!(module, "<=", move |a: &Value, b: &Value| tell(operators::order(a, b).map(std::cmp::Ordering::is_le)));
-    both_ways!(module, ">", move |a: &Value, b: &Value| tell(operators::order(a, b).map(std::cmp::Ordering::is_gt)));
-    both_ways!(module, ">=", move |a: &Value, b: &Value| tell(operators::order(a, b).map(std::cmp::Ordering::is_ge)));
+/// A step of arithmetic with its working. A caution goes on with a value of the same kind: a weight added to a weight
+/// stays a weight someone carries.
+fn step(
+    context: &NativeCallContext<'_>,
+    mark: &'static str,
+    binds: u8,
+    a: &Found,
+    b: &Found,
+    act: fn(&Value, &Value) -> Result<Value, Trouble>,
+) -> Outcome {
+    let value = act(&a.value, &b.value).map_err(raise)?;
+    let kind = |value: &Value| if let Value::Quantity(quantity) = value { Some(quantity.dims) } else { None };
+    let caution = [a, b].iter().filter(|one| kind(&one.value) == kind(&value)).find_map(|one| one.caution);
+    Ok(noted(context, Found { value, working: Some(Working::step(mark, binds, a, b)), caution }))
 }
 
-/// `round`, `floor`, `ceiling`, `abs`, `whole`, `smaller`, `larger` for whatever has a number.
-fn rounding(module: &mut Module) {
-    for (name, act) in [
-        ("round", f64::round as fn(f64) -> f64),
-        ("floor", f64::floor),
-        ("ceiling", f64::ceil),
-        ("abs", f64::abs),
-        ("sqrt", f64::sqrt),
-    ] {
-        module.set_native_fn(name, move |a: Found| -> Outcome {
-            match &a.value {
-                Value::Quantity(x) if x.dims == crate::measure::Dims::NONE => Ok(act(x.value).into()),
-                other => Err(raise(Trouble::new(
-                    format!("`{name}` works on a plain number, and this is {}", other.kind()),
-                    "say in which unit: `round(wide.inch)`",
-                ))),
-            }
-        });
-        module.set_native_fn(name, move |a: FLOAT| -> Outcome { Ok(act(a).into()) });
-        module.set_native_fn(name, move |a: INT| -> Outcome { Ok(act(a as FLOAT).into()) });
+fn arithmetic(module: &mut Module) {
+    fn plus(a: &Value, b: &Value) -> Result<Value, Trouble> {
+        operators::add(a, b, false)
     }
-    #[expect(clippy::cast_possible_truncation, reason = "out of range saturates, and is refused below")]
-    module.set_native_fn("whole", |a: FLOAT| -> Outcome {
-        let near = a.round();
-        if near.abs() < 9e15 {
-            Ok((near as INT).into())
-        } else {
-            Err(raise(Trouble::new(format!("{a} is too large for a whole number"), "use a smaller one")))
-        }
+    fn minus(a: &Value, b: &Value) -> Result<Value, Trouble> {
+        operators::add(a, b, true)
+    }
+    type Context<'a> = NativeCallContext<'a>;
+    both_ways!(module, "+", |c: &Context<'_>, a: &Found, b: &Found| match (&a.value, &b.value) {
+        (Value::Text(a), b) => Ok(format!("{a}{}", b.shown(units_of(c))).into()),
+        (a, Value::Text(b)) => Ok(format!("{}{b}", a.shown(units_of(c))).into()),
+        _ => step(c, " + ", 1, a, b, plus),
     });
-    module.set_native_fn("whole", |a: INT| -> Outcome { Ok(a.into()) });
-    both_ways!(module, "smaller", |a: &Value, b: &Value| operators::order(a, b)
-        .map(|order| convert::dynamic(Found::stated(if order.is_le() { a.clone() } else { b.clone() })))
-        .map_err(raise));
-    both_ways!(module, "larger", |a: &Value, b: &Value| operators::order(a, b)
-        .map(|order| convert::dynamic(Found::stated(if order.is_ge() { a.clone() } else { b.clone() })))
-        .map_err(raise));
+    both_ways!(module, "-", |c: &Context<'_>, a: &Found, b: &Found| step(c, " − ", 1, a, b, minus));
+    both_ways!(module, "*", |c: &Context<'_>, a: &Found, b: &Found| step(c, " × ", 2, a, b, operators::times));
+    both_ways!(module, "÷", |c: &Context<'_>, a: &Found, b: &Found| step(c, " ÷ ", 2, a, b, operators::over));
+    let plainly = |a: FLOAT, b: FLOAT| -> Outcome {
+        operators::over(&a.into(), &b.into()).map(|value| convert::stated(&value)).map_err(raise)
+    };
+    module.set_native_fn("÷", move |a: INT, b: INT| plainly(a as FLOAT, b as FLOAT));
+    module.set_native_fn("÷", move |a: INT, b: FLOAT| plainly(a as FLOAT, b));
+    module.set_native_fn("÷", move |a: FLOAT, b: INT| plainly(a, b as FLOAT));
+    module.set_native_fn("÷", move |a: FLOAT, b: FLOAT| plainly(a, b));
+    module.set_native_fn("-", |c: NativeCallContext<'_>, a: Found| -> Outcome {
+        operators::negative(&a.value)
+            .map(|value| noted(&c, Found { value, working: None, caution: a.caution }))
+            .map_err(raise)
+    });
+}
+
+/// Comparisons of any two values: of one kind, or refused.
+fn comparisons(module: &mut Module) {
+    use std::cmp::Ordering;
+    type Compare = fn(&Value, &Value) -> Result<bool, Trouble>;
+    let all: [(&str, &str, &'static str, Compare); 6] = [
+        ("≟", "==", " = ", |a, b| operators::same(a, b)),
+        ("≠", "!=", " ≠ ", |a, b| operators::same(a, b).map(|same| !same)),
+        ("≺", "<", " < ", |a, b| operators::order(a, b).map(Ordering::is_lt)),
+        ("≼", "<=", " ≤ ", |a, b| operators::order(a, b).map(Ordering::is_le)),
+        ("≻", ">", " > ", |a, b| operators::order(a, b).map(Ordering::is_gt)),
+        ("≽", ">=", " ≥ ", |a, b| operators::order(a, b).map(Ordering::is_ge)),
+    ];
+    for (ours, theirs, mark, compare) in all {
+        let act = move |context: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {
+            let [a, b] = args else { return Ok(false.into()) };
+            let kept = compare(&convert::plain(a), &convert::plain(b)).map_err(raise)?;
+            // Counting in a loop needs no workings.
+            let counted = |one: &Dynamic| one.is_int() && one.tag() == 0;
+            match context {
+                Some(context) if !(counted(a) && counted(b)) => {
+                    let working = Working::step(mark, 0, &found_of(&context, a), &found_of(&context, b));
+                    Ok(noted(&context, Found { value: kept.into(), working: Some(working), caution: None }))
+                }
+                _ => Ok(kept.into()),
+            }
+        };
+        register(module, ours, &[TypeId::of::<Dynamic>(); 2], act);
+        // What lists are searched with.
+        module.set_native_fn(theirs, move |a: Found, b: Found| -> Outcome {
+            compare(&a.value, &b.value).map(Dynamic::from).map_err(raise)
+        });
+    }
+}
+
+/// Registers a function that is called with its values as they stand.
+fn register(
+    module: &mut Module,
+    name: &str,
+    kinds: &[TypeId],
+    act: impl Fn(Option<NativeCallContext<'_>>, &mut [&mut Dynamic]) -> Outcome + Send + Sync + 'static,
+) {
+    let act = RhaiFunc::Pure { func: Shared::new(act), has_context: true, is_pure: true, is_volatile: false };
+    FuncRegistration::new(name).in_global_namespace().set_into_module_raw(module, kinds, act);
 }
 
 /// Texts: how a value reads in one, and the few changes a plan needs, each with its size checked first.
@@ -327,18 +383,6 @@ fn words() -> Module {
         "to_debug",
         move |context: NativeCallContext<'_>, a: &mut Found| -> Result<String, Box<EvalAltResult>> {
             Ok(say(&context, a))
-        },
-    );
-    module.set_native_fn(
-        "+",
-        move |context: NativeCallContext<'_>, a: ImmutableString, b: Found| -> Result<String, Box<EvalAltResult>> {
-            Ok(format!("{a}{}", say(&context, &b)))
-        },
-    );
-    module.set_native_fn(
-        "+",
-        move |context: NativeCallContext<'_>, a: Found, b: ImmutableString| -> Result<String, Box<EvalAltResult>> {
-            Ok(format!("{}{b}", say(&context, &a)))
         },
     );
     module
@@ -359,17 +403,33 @@ fn trade() -> Module {
     for function in bindings::all() {
         let (fewest, most) = function.arity();
         for count in fewest..=most {
-            let act = move |_: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {
+            let act = move |context: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {
                 let values: Vec<_> = args.iter().map(|one| convert::plain(one)).collect();
-                call(function, &values).map(convert::dynamic).map_err(raise)
+                let found = call(function, &values).map_err(raise)?;
+                Ok(match context {
+                    Some(context) => noted(&context, found),
+                    None => convert::stated(&found.value),
+                })
             };
-            let act = RhaiFunc::Pure { func: Shared::new(act), has_context: false, is_pure: true, is_volatile: false };
-            let kinds = vec![TypeId::of::<Dynamic>(); count];
-            FuncRegistration::new(function.name).in_global_namespace().set_into_module_raw(&mut module, kinds, act);
+            register(&mut module, function.name, &vec![TypeId::of::<Dynamic>(); count], act);
+            // The language has some of its own for plain numbers, which would be found first.
+            if bindings::has_plain_kin(function) {
+                for kinds in plain_kinds(count) {
+                    register(&mut module, function.name, &kinds, act);
+                }
+            }
         }
     }
     module.build_index();
     module
+}
+
+/// Every way of giving so many plain numbers.
+fn plain_kinds(count: usize) -> Vec<Vec<TypeId>> {
+    (0..count).fold(vec![Vec::new()], |all, _| {
+        let one = |kinds: &Vec<TypeId>, kind| kinds.iter().copied().chain([kind]).collect();
+        all.iter().flat_map(|kinds| [one(kinds, TypeId::of::<INT>()), one(kinds, TypeId::of::<FLOAT>())]).collect()
+    })
 }
 
 /// Calls a function of the trade; a result no one can count with is an error, not a number.

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 
-use super::compiled::Compiled;
+use super::compiled::{Compiled, CompiledBlock};
 use super::explain::{self, Known};
 use super::nearest::nearest;
 use super::record::Run;
@@ -88,6 +88,7 @@ impl Sheets {
         }
         let mut scope = Scope::new();
         let mut functions = AST::empty();
+        let mut in_functions: Vec<String> = Vec::new();
         functions.set_source(path);
         for block in &sheet.blocks {
             let compiled = self.compiled.block(engine, &block.text);
@@ -96,7 +97,21 @@ impl Sheets {
                     functions = functions.merge(&ast.clone_functions_only());
                     functions.set_source(path);
                     let whole = functions.merge(ast);
-                    engine.run_ast_with_scope(&mut scope, &whole).map_err(|error| {
+                    let called: Vec<_> = compiled.in_functions.iter().chain(&in_functions).cloned().collect();
+                    in_functions = called;
+                    let parts = CompiledBlock::parts(ast, &whole, |name| in_functions.iter().any(|one| one == name));
+                    let mut result = Ok(());
+                    for part in parts {
+                        result = engine.run_ast_with_scope(&mut scope, &part);
+                        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+                        for (name, _, value) in scope.iter_raw() {
+                            state.names.insert(format!("{path}{SEPARATOR}{name}"), value.clone());
+                        }
+                        if result.is_err() {
+                            break;
+                        }
+                    }
+                    result.map_err(|error| {
                         let names: Vec<_> = scope.iter_raw().map(|(name, ..)| name.to_owned()).collect();
                         explain::failed(&error, &Known { names: &names, waiting: &[] })
                     })
@@ -113,15 +128,11 @@ impl Sheets {
                     explained.trouble.next,
                 )
             })?;
-            let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-            for (name, _, value) in scope.iter_raw() {
-                state.names.insert(format!("{path}{SEPARATOR}{name}"), value.clone());
-            }
         }
         let mut module = Module::eval_ast_as_new(Scope::new(), &functions, engine)
             .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &[] }).trouble)?;
         let values: Vec<(String, Dynamic)> =
-            scope.iter_raw().map(|(name, _, value)| (name.to_owned(), value.clone())).collect();
+            scope.iter_raw().map(|(name, _, value)| (name.to_owned(), self.run.notes.named(value.clone()))).collect();
         for (name, value) in values.into_iter().rev() {
             module.set_var(name, value);
         }

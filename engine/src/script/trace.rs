@@ -3,6 +3,8 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
+use crate::measure::{Currency, Money};
+
 /// A call of a statement found in a block's text.
 #[derive(Clone, Debug)]
 pub struct Call {
@@ -44,6 +46,13 @@ enum Token {
     Number,
     Text,
     Mark(char),
+}
+
+/// Calls that read as a working as they stand.
+const MATHEMATICS: &[&str] = &["round", "floor", "ceiling", "ceil", "abs", "sqrt", "min", "max", "smaller", "larger"];
+
+fn is_whole(text: &str) -> bool {
+    !text.is_empty() && text.len() < 6 && text.bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// Words, numbers, texts and marks of a script, without comments and spaces.
@@ -112,6 +121,7 @@ impl Calls {
             |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
         let mut out = Self { whole: text.to_owned(), ..Self::default() };
         let mut depth = 0_i32;
+        let mut changed: Vec<&str> = Vec::new();
         for (index, (token, range)) in tokens.iter().enumerate() {
             match token {
                 Token::Mark('{') => depth += 1,
@@ -122,10 +132,18 @@ impl Calls {
                     out.lets.push((name.to_owned(), at));
                     if mark(index + 2, '=') {
                         let end = end_of(&tokens, index + 3, &[';']);
-                        let right = span(&tokens, index + 3, end).and_then(|range| text.get(range));
+                        // What a line of cost gives is its amount.
+                        let (from, end) = if word(index + 3) == Some("cost") && mark(index + 4, '(') {
+                            let from = end_of(&tokens, index + 5, &[',']) + 1;
+                            (from, end_of(&tokens, from, &[',', ')']))
+                        } else {
+                            (index + 3, end)
+                        };
+                        let right = span(&tokens, from, end).and_then(|range| text.get(range));
                         out.rights.insert(name.to_owned(), right.unwrap_or_default().to_owned());
                     }
                 }
+                Token::Word if changes(&tokens, index) => changed.extend(text.get(range.clone())),
                 Token::Word
                     if matches!(text.get(range.clone()), Some("given" | "must" | "should")) && mark(index + 1, '(') =>
                 {
@@ -149,6 +167,7 @@ impl Calls {
                 _ => {}
             }
         }
+        out.rights.retain(|name, _| !changed.contains(&name.as_str()));
         out
     }
 
@@ -165,6 +184,34 @@ impl Calls {
     /// The call at a place.
     pub fn at(&self, line: usize, column: usize) -> Option<&Call> {
         self.calls.iter().find(|call| call.place == (line, column))
+    }
+}
+
+/// Whether the name at `index` is changed there, as in `n = 2`, `n += 2`, `n[0] = 2` or `n.push(2)`, after it was set.
+fn changes(tokens: &[(Token, Range<usize>)], index: usize) -> bool {
+    let mark = |index: usize| match tokens.get(index) {
+        Some((Token::Mark(mark), _)) => *mark,
+        _ => ' ',
+    };
+    let is_set = index >= 1 && matches!(tokens.get(index - 1), Some((Token::Word, _)));
+    if is_set || (index >= 1 && mark(index - 1) == '.') {
+        return false;
+    }
+    let mut next = index + 1;
+    let mut within = false;
+    loop {
+        match mark(next) {
+            '[' => next = end_of(tokens, next + 1, &[']']) + 1,
+            '.' if mark(next + 2) == '(' => return !within,
+            '.' => next += 2,
+            _ => break,
+        }
+        within = true;
+    }
+    match mark(next) {
+        '=' => mark(next + 1) != '=',
+        '+' | '-' | '*' | '%' => mark(next + 1) == '=',
+        _ => false,
     }
 }
 
@@ -221,9 +268,10 @@ fn place(text: &str, at: usize) -> (usize, usize) {
 }
 
 impl Trace {
-    /// Reads an expression. Nothing when there is nothing to show: a lone literal or name, or more than a line.
+    /// Reads an expression. Nothing when there is nothing to show: a lone literal or name, the result of a function that
+    /// only the function knows, or more than a line.
     pub fn of(expression: &str) -> Option<Self> {
-        if expression.len() > 160 || expression.contains(['{', '|', ';', '\n']) {
+        if expression.len() > 160 || expression.contains(['{', '|', ';', '\n', '%']) || expression.contains("**") {
             return None;
         }
         let tokens = tokens(expression);
@@ -240,24 +288,44 @@ impl Trace {
         while let Some((token, range)) = tokens.get(index) {
             match token {
                 Token::Number => {
-                    push(&mut pieces, &expression.get(range.clone()).unwrap_or_default().replace('_', "\u{202f}"));
-                    if is(index + 1, '.')
-                        && let Some(unit) = super::units::Unit::of(text_of(index + 2))
-                    {
-                        push(&mut pieces, &format!("\u{a0}{}", unit.shown));
+                    let digits = expression.get(range.clone()).unwrap_or_default();
+                    let unit = if is(index + 1, '.') { text_of(index + 2) } else { "" };
+                    let number = digits.replace('_', "\u{202f}");
+                    if let Some(unit) = super::units::Unit::of(unit) {
+                        let space = if unit.shown == "°" { "" } else { "\u{a0}" };
+                        push(&mut pieces, &format!("{number}{space}{}", unit.shown));
                         index += 2;
+                    } else if let Some(currency) = Currency::of(unit)
+                        && let Ok(amount) = digits.replace('_', "").parse()
+                    {
+                        push(&mut pieces, &Money::new(amount, currency).to_string());
+                        index += 2;
+                    } else {
+                        push(&mut pieces, &number);
                     }
                 }
                 Token::Word => {
                     let from = range.start;
                     let mut last = index;
-                    while (is(last + 1, '.') || (is(last + 1, ':') && is(last + 2, ':'))) && !is(last + 3, '(') {
-                        last += if is(last + 1, '.') { 2 } else { 3 };
+                    loop {
+                        if (is(last + 1, '.') || (is(last + 1, ':') && is(last + 2, ':'))) && !is(last + 3, '(') {
+                            last += if is(last + 1, '.') { 2 } else { 3 };
+                        } else if is(last + 1, '[') && is(last + 3, ']') && is_whole(text_of(last + 2)) {
+                            last += 3;
+                        } else {
+                            break;
+                        }
                     }
                     let end = tokens.get(last).map_or(range.end, |(_, range)| range.end);
                     let path = expression.get(from..end).unwrap_or_default().replace(' ', "");
-                    if is(last + 1, '(') || matches!(path.as_str(), "true" | "false") {
-                        push(&mut pieces, path.rsplit("::").next().unwrap_or(&path));
+                    if is(last + 1, '(') {
+                        // What a call gave is not in its text; only the names of plain mathematics read as a working.
+                        if !MATHEMATICS.contains(&path.as_str()) {
+                            return None;
+                        }
+                        push(&mut pieces, &path);
+                    } else if matches!(path.as_str(), "true" | "false") {
+                        push(&mut pieces, if path == "true" { "yes" } else { "no" });
                     } else {
                         names += 1;
                         pieces.push(Piece::Path(path));
@@ -279,6 +347,7 @@ impl Trace {
                         ('>', _) => " > ",
                         ('<', _) => " < ",
                         ('&', _) if is(index + 1, '&') => " and ",
+                        ('!', _) => "not ",
                         (',', _) => ", ",
                         _ => "",
                     };
