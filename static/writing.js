@@ -56,13 +56,21 @@ function begin(text, from, to, button) {
     if (e.key === 'Escape' && !e.isComposing) { e.preventDefault(); close(); }
   });
   p.area.addEventListener('input', wrote);
-  document.body.classList.add('writing');
+  document.body.classList.add('writing'); document.body.classList.toggle('beside', p.whole);
+  if (p.whole) for (const what of ['keyup', 'pointerup']) p.area.addEventListener(what, () => follow(p));
   grow(p); draft(); stand('nothing changed yet');
   p.area.focus({ preventScroll: true }); p.area.setSelectionRange(0, 0);
   if (box.getBoundingClientRect().top < 0 || box.getBoundingClientRect().top > innerHeight * .7) box.scrollIntoView({ block: 'start' });
 }
 
 const stand = words => { const s = $('standing'); if (s && s.textContent !== words) s.textContent = words; };
+// With text and sheet beside each other, the sheet stays where the writing mark is.
+function follow({ area, line }) {
+  const here = line + count(area.value.slice(0, area.selectionStart));
+  const last = [...article.querySelectorAll(':scope > [data-line]')].filter(e => Number(e.dataset.line) <= here).at(-1);
+  const box = last?.getBoundingClientRect();
+  if (box && (box.bottom < 0 || box.top > innerHeight * .8)) scrollTo({ top: scrollY + box.top - innerHeight / 3 });
+}
 function grow({ area }) { if (!CSS.supports('field-sizing', 'content')) { area.style.height = 'auto'; area.style.height = `${area.scrollHeight}px`; } }
 
 function wrote() {
@@ -154,7 +162,7 @@ async function leave() {
 
 function shut() {
   const p = sheet.passage, here = p.box.contains(document.activeElement) || document.activeElement === document.body; clearTimeout(p.keeping);
-  sheet.passage = null; p.box.remove(); document.body.classList.remove('writing');
+  sheet.passage = null; p.box.remove(); document.body.classList.remove('writing', 'beside');
   if (!here) return;
   const place = p.button && $(p.button) || article.querySelector(`[data-from="${p.from}"]`);
   (place?.matches('button') ? place : place?.querySelector('.write'))?.focus({ preventScroll: true });
