@@ -212,7 +212,7 @@ impl<'a> Worker<'a> {
         let mut outcome =
             Outcome { reads: compiled.reads.clone(), imports: compiled.imports.clone(), ..Outcome::default() };
         outcome.problems.extend(self.set_twice(block, &compiled.calls));
-        let before = self.scope.len();
+        let (before, noted) = (self.scope.len(), self.run.notes.count());
         let failed = match &compiled.ast {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
             Ok(ast) => {
@@ -221,6 +221,9 @@ impl<'a> Worker<'a> {
                 if compiled.functions {
                     let own = ast.clone_functions_only();
                     self.functions = Some(self.functions.as_ref().map_or(own.clone(), |all| all.merge(&own)));
+                }
+                if result.as_ref().is_err_and(|error| explain::is_stopped(error)) {
+                    self.forget(before, &compiled.calls, noted);
                 }
                 let known = || self.known();
                 result.err().map(|error| explain::failed(&error, &Known { names: &known(), waiting: &self.waiting }))
@@ -266,6 +269,18 @@ impl<'a> Worker<'a> {
             }
         }
         Ok(())
+    }
+
+    /// A block that had to be stopped gives nothing: what it piled up would stop the blocks below it too.
+    fn forget(&mut self, before: usize, calls: &Calls, noted: usize) {
+        self.scope.rewind(before);
+        self.run.notes.forget(noted);
+        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+        for (name, _) in &calls.lets {
+            if !self.out.names.contains_key(name) {
+                state.names.remove(name);
+            }
+        }
     }
 
     /// Names that already have a value from an earlier line.

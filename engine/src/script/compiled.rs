@@ -108,7 +108,7 @@ impl CompiledBlock {
 impl Compiled {
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
         kept(&self.blocks, text, || {
-            let ast = engine.compile(text).map_err(|error| (*error.0, error.1));
+            let ast = engine.compile(text).map_err(|error| (*error.0, error.1)).and_then(few_values);
             let Uses { reads, in_functions, imports } = ast.as_ref().map(Uses::of).unwrap_or_default();
             let functions = ast.as_ref().is_ok_and(AST::has_functions);
             CompiledBlock { ast, calls: Arc::new(Calls::of(text)), reads, in_functions, imports, functions }
@@ -117,7 +117,7 @@ impl Compiled {
 
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
         kept(&self.asks, text, || {
-            let ast = engine.compile_expression(text).map_err(|error| (*error.0, error.1));
+            let ast = engine.compile_expression(text).map_err(|error| (*error.0, error.1)).and_then(few_values);
             let reads = ast.as_ref().map(|ast| Uses::of(ast).reads).unwrap_or_default();
             CompiledAsk { ast, trace: Trace::of(text), reads }
         })
@@ -132,6 +132,31 @@ fn kept<T>(all: &Mutex<Kept<T>>, text: &str, make: impl FnOnce() -> T) -> Arc<T>
     let made = Arc::new(make());
     lock().put(text.to_owned(), made.clone());
     made
+}
+
+/// Values one call may give: looking up a function takes twice as long for each of them, before anything is counted.
+const VALUES: usize = 12;
+
+/// The workings, when no call in them gives too many values.
+fn few_values(ast: AST) -> Result<AST, (ParseErrorType, Position)> {
+    let mut place = None;
+    ast.walk(&mut |path| {
+        let call = match path.last() {
+            Some(ASTNode::Expr(Expr::FnCall(call, at) | Expr::MethodCall(call, at))) => Some((call, at)),
+            Some(ASTNode::Stmt(Stmt::FnCall(call, at))) => Some((call, at)),
+            _ => None,
+        };
+        if let Some((call, at)) = call
+            && call.args.len() > VALUES
+        {
+            place = Some((call.name.to_string(), *at));
+        }
+        place.is_none()
+    });
+    match place {
+        Some((name, at)) => Err((ParseErrorType::MalformedCapture(name), at)),
+        None => Ok(ast),
+    }
 }
 
 /// What a text uses and gives.

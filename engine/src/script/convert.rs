@@ -22,12 +22,20 @@ struct Note {
 /// Notes one plan may make; values after that go without.
 const NOTES: usize = 10_000;
 
+/// The longest list or text that gets a note.
+const SHORT: usize = 64;
+
 impl Notes {
     /// A plan's value as a script value: plain numbers, texts, truths and lists become the script's own, so that its
     /// arithmetic, its conditions, its loops and its comparisons work on them.
     pub(crate) fn dynamic(&self, found: Found) -> Dynamic {
         let Some(mut native) = native(&found.value) else { return Dynamic::from(found) };
-        if found.working.is_some() || found.caution.is_some() {
+        let short = match &found.value {
+            Value::List(all) => all.len() <= SHORT,
+            Value::Text(text) => text.len() <= SHORT,
+            _ => true,
+        };
+        if short && (found.working.is_some() || found.caution.is_some()) {
             let mut notes = self.0.lock().unwrap_or_else(PoisonError::into_inner);
             if notes.len() < NOTES
                 && let Ok(number) = i32::try_from(notes.len() + 1)
@@ -54,6 +62,16 @@ impl Notes {
             return Found { value: plain, working: note.working.clone(), caution: note.caution };
         }
         Found::stated(plain)
+    }
+
+    /// How many notes there are.
+    pub(crate) fn count(&self) -> usize {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).len()
+    }
+
+    /// Takes back all notes but the first so many.
+    pub(crate) fn forget(&self, after: usize) {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).truncate(after);
     }
 
     /// The value as it is once it has a name: further arithmetic on it goes on from the value.

@@ -28,6 +28,15 @@ impl Explained {
     }
 }
 
+/// Whether the workings were stopped for what they piled up, or for going on too long.
+pub(crate) fn is_stopped(error: &EvalAltResult) -> bool {
+    use EvalAltResult as E;
+    matches!(
+        error.unwrap_inner(),
+        E::ErrorTerminated(..) | E::ErrorTooManyVariables(_) | E::ErrorTooManyOperations(_) | E::ErrorDataTooLarge(..)
+    )
+}
+
 /// Explains an error met while working something out.
 pub(crate) fn failed(error: &EvalAltResult, known: &Known<'_>) -> Explained {
     let outer = error.position();
@@ -52,7 +61,10 @@ fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
     let say = |what: &str, next: &str| Trouble::new(what, next);
     match error {
         E::ErrorRuntime(value, _) | E::ErrorTerminated(value, _) => value.read_lock::<Trouble>().map_or_else(
-            || Trouble::new(format!("the workings stop here: {value}"), "take out the `throw` when it is not wanted"),
+            || {
+                let said = super::convert::plain(value).shown(crate::measure::Units::Inch);
+                Trouble::new(format!("the workings stop here: `{said}`"), "take out the `throw` when it is not wanted")
+            },
             |trouble| trouble.clone(),
         ),
         E::ErrorParsing(kind, _) => reading(kind),
@@ -102,10 +114,7 @@ fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
             "give the changed value a name of its own: `let wider = wide + 2.inch;`",
         ),
         E::ErrorUnboundThis(_) => say("`this` means nothing here", "name the value instead"),
-        E::ErrorArithmetic(text, _) => Trouble::new(
-            format!("this cannot be calculated: {}", text.to_lowercase()),
-            "look for a number that is too large",
-        ),
+        E::ErrorArithmetic(text, _) => arithmetic(text),
         E::ErrorTooManyOperations(_) => {
             say("these workings take more than 100 000 steps", "look for a loop that never ends")
         }
@@ -128,6 +137,34 @@ fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
             Trouble::new("these workings cannot be worked out here", "write this line more simply, or split it in two")
         }
     }
+}
+
+/// A calculation with plain numbers that has no result: the language's words, a colon, and the calculation.
+fn arithmetic(text: &str) -> Trouble {
+    let (words, calculation) = text.split_once(": ").unwrap_or((text, ""));
+    let words = words.to_lowercase();
+    if words.starts_with("error parsing") {
+        let written = text.split('\'').nth(1).unwrap_or_default();
+        return Trouble::new(format!("`{written}` is no number"), "write it in digits, like 63 or 63.5");
+    }
+    if words.contains("by zero") {
+        return Trouble::new(
+            format!("`{calculation}` divides by nought, or is too large to count with"),
+            "give the right-hand number a value other than 0",
+        );
+    }
+    if words.contains("negative power") {
+        return Trouble::new(
+            format!("`{calculation}` raises a whole number to a power below nought"),
+            "write the number with a point: `2.0 ** -1`",
+        );
+    }
+    let what = if calculation.is_empty() {
+        "a number here is too large to count with".to_owned()
+    } else {
+        format!("`{calculation}` is too large to count with")
+    };
+    Trouble::new(what, "look for a number with noughts too many")
 }
 
 /// A name without a value: not known yet, misspelt, or never given.
@@ -207,6 +244,7 @@ fn operator(name: &str) -> Option<&'static str> {
 
 /// A type of the script engine as a photographer would say it.
 fn kind(name: &str) -> &'static str {
+    let name = name.rsplit(" | ").next().unwrap_or(name);
     let name = name.rsplit("::").next().unwrap_or(name).trim_start_matches('&').trim_start_matches("mut ");
     match name {
         "i64" | "f64" => "a plain number",
@@ -246,9 +284,24 @@ fn reading(error: &ParseErrorType) -> Trouble {
         P::BadInput(LexError::MalformedNumber(text)) => {
             Trouble::new(format!("`{text}` is no number"), "write it like `63`, `63.5` or `63.inch`")
         }
-        P::BadInput(other) => {
-            Trouble::new(format!("this cannot be read: {other}").to_lowercase(), "write it another way")
+        P::BadInput(LexError::MalformedEscapeSequence(text)) => Trouble::new(
+            format!("`{text}` in a piece of text stands for no letter"),
+            "write a backslash twice, `\\\\`, or leave it out",
+        ),
+        P::BadInput(LexError::StringTooLong(_)) => {
+            Trouble::new("a piece of text written here is longer than 4 kB", "shorten it")
         }
+        P::BadInput(LexError::MalformedIdentifier(text)) => {
+            Trouble::new(format!("`{text}` is no name"), "names use the letters a to z, digits and `_`")
+        }
+        P::BadInput(LexError::MalformedChar(text)) => Trouble::new(
+            format!("`'{text}'` is no single letter"),
+            "write text in straight double quotes, and feet and inches as `2.ft + 6.inch`",
+        ),
+        P::BadInput(LexError::ImproperSymbol(symbol, _)) => {
+            Trouble::new(format!("`{symbol}` has no meaning here"), "take it out, or write it another way")
+        }
+        P::BadInput(_) => Trouble::new("this cannot be read", "write it another way"),
         P::UnknownOperator(mark) => Trouble::new(
             format!("`{mark}` has no meaning in workings"),
             "use + - * / and the comparisons < <= == != >= >",
@@ -257,9 +310,7 @@ fn reading(error: &ParseErrorType) -> Trouble {
             "a statement ends here without its `;`, or a unit stands apart from its number",
             "end each statement with `;` and join a unit to its number with a point: `63.inch`",
         ),
-        P::MissingToken(token, place) => {
-            Trouble::new(format!("`{token}` is missing here, {place}").replace("  ", " "), format!("write `{token}`"))
-        }
+        P::MissingToken(token, _) => Trouble::new(format!("`{token}` is missing here"), format!("write `{token}`")),
         P::VariableExpected => Trouble::new("a name is missing here", "write `let a_name = …;`"),
         P::Reserved(word) => Trouble::new(
             format!("`{word}` is a word the language keeps for itself"),
@@ -293,9 +344,42 @@ fn reading(error: &ParseErrorType) -> Trouble {
             "a function is not finished here",
             "write it like `fn price(size) { size.area / 1.ft2 * 14.usd }`",
         ),
-        P::WrongExport | P::MissingSymbol(_) => Trouble::new("this is not used in workings", "take it out"),
-        other => {
-            Trouble::new(format!("this cannot be read: {}", other.to_string().to_lowercase()), "write it another way")
+        P::FnDuplicatedDefinition(name, _) => {
+            Trouble::new(format!("the function `{name}` is defined twice"), "give one of the two another name")
         }
+        P::FnDuplicatedParam(function, name) => Trouble::new(
+            format!("the function `{function}` takes two values called `{name}`"),
+            "give one of the two another name",
+        ),
+        P::DuplicatedProperty(name) | P::DuplicatedVariable(name) => {
+            Trouble::new(format!("`{name}` stands here twice"), "give one of the two another name")
+        }
+        P::AssignmentToInvalidLHS(_) => Trouble::new(
+            "something is set here that is no name",
+            "set a name: `let wider = wide + 2.inch;`, and compare with `==`",
+        ),
+        P::MismatchedType(..) | P::MalformedIndexExpr(_) => {
+            Trouble::new("a value of another kind is needed here", "count the parts of a list from 0, as in `size[0]`")
+        }
+        P::WrongSwitchIntegerCase | P::WrongSwitchDefaultCase | P::WrongSwitchCaseCondition => Trouble::new(
+            "a case of this `switch` cannot be told from the others",
+            "write it like `switch kind { \"ash\" => 14.usd, _ => 12.usd }`, with `_` last",
+        ),
+        P::ModuleUndefined(name) => Trouble::new(
+            format!("there is no rate sheet called `{name}` here"),
+            "write `import \"shops/…\" as a_name;` above, with the name used here",
+        ),
+        P::VariableUndefined(name) => Trouble::new(
+            format!("nothing here is called `{name}`"),
+            format!("give it a value above: `let {name} = …;`"),
+        ),
+        // Given by us for a call of too many values.
+        P::MalformedCapture(name) => Trouble::new(
+            format!("`{name}` is called with more than 12 values"),
+            "put values that belong together into a list: `[63.inch, 24.inch]`",
+        ),
+        P::WrongDocComment => Trouble::new("this remark stands where none can", "begin it with two strokes, `//`"),
+        P::WrongExport | P::MissingSymbol(_) => Trouble::new("this is not used in workings", "take it out"),
+        _ => Trouble::new("this cannot be read", "write it another way"),
     }
 }

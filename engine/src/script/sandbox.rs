@@ -14,7 +14,7 @@ use rhai::{
 
 use super::args::{Args, Function};
 use super::record::Run;
-use super::{bindings, convert, operators, statements, units};
+use super::{bindings, convert, lists, operators, statements, units};
 use crate::measure::{Currency, Money, Units};
 use crate::{Found, Trouble, Value, Working};
 
@@ -86,6 +86,7 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
             Shared::new(numbers()),
             Shared::new(trade()),
             Shared::new(statements::module()),
+            Shared::new(lists::module()),
         ]
     });
     let mut engine = Engine::new_raw();
@@ -270,12 +271,23 @@ macro_rules! both_ways {
             act(&c, &Found::stated(a), &b)
         });
         $module.set_native_fn($name, move |c: NativeCallContext<'_>, a: Found, b: Dynamic| -> Outcome {
-            act(&c, &a, &found_of(&c, &b))
+            act(&c, &a, &found_of(&c, no_function(&b)?))
         });
         $module.set_native_fn($name, move |c: NativeCallContext<'_>, a: Dynamic, b: Found| -> Outcome {
-            act(&c, &found_of(&c, &a), &b)
+            act(&c, &found_of(&c, no_function(&a)?), &b)
         });
     }};
+}
+
+/// A value, when it is one that can be counted with or compared.
+fn no_function(value: &Dynamic) -> Result<&Dynamic, Box<EvalAltResult>> {
+    if value.is_fnptr() {
+        return Err(raise(Trouble::new(
+            "a function stands here where a value is needed",
+            "call it with its values in brackets, by the name it was defined with by `fn`",
+        )));
+    }
+    Ok(value)
 }
 
 /// A step of arithmetic with its working. A caution goes on with a value of the same kind: a weight added to a weight
@@ -339,7 +351,7 @@ fn comparisons(module: &mut Module) {
     for (ours, theirs, mark, compare) in all {
         let act = move |context: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {
             let [a, b] = args else { return Ok(false.into()) };
-            let kept = compare(&convert::plain(a), &convert::plain(b)).map_err(raise)?;
+            let kept = compare(&convert::plain(no_function(a)?), &convert::plain(no_function(b)?)).map_err(raise)?;
             // Counting in a loop needs no workings.
             let counted = |one: &Dynamic| one.is_int() && one.tag() == 0;
             match context {
@@ -385,6 +397,13 @@ fn words() -> Module {
             Ok(say(&context, a))
         },
     );
+    // A value joined to a text reads as on a page.
+    module.set_native_fn("+", |c: NativeCallContext<'_>, a: ImmutableString, b: Dynamic| -> Outcome {
+        Ok(format!("{a}{}", convert::plain(no_function(&b)?).shown(units_of(&c))).into())
+    });
+    module.set_native_fn("+", |c: NativeCallContext<'_>, a: Dynamic, b: ImmutableString| -> Outcome {
+        Ok(format!("{}{b}", convert::plain(no_function(&a)?).shown(units_of(&c))).into())
+    });
     module
         .set_native_fn("trim", |a: ImmutableString| -> Result<String, Box<EvalAltResult>> { Ok(a.trim().to_owned()) });
     #[expect(clippy::cast_possible_wrap, reason = "texts are at most a few kB")]

@@ -69,6 +69,9 @@ pub struct Sheet {
     glass: bool,
 }
 
+/// The longest name of a stack that is made of the names in it.
+const LONGEST_NAME: usize = 240;
+
 impl Sheet {
     /// A material from the table in the thickness asked for, or in its usual one.
     ///
@@ -121,10 +124,15 @@ impl Sheet {
             return Err(Trouble::new("a stack of no sheets has no weight", "list its sheets: `stack([paper, board])`"));
         }
         let names: Vec<_> = sheets.iter().map(|one| one.name.as_str()).collect();
+        let (name, thickness): (_, Length) = (names.join(" on "), sheets.iter().map(|one| one.thickness).sum());
+        let grammage: Grammage = sheets.iter().map(|one| one.grammage).sum();
+        above_nought("thickness of the stack", thickness)?;
+        above_nought("weight per area of the stack", grammage)?;
         Ok(Self {
-            name: names.join(" on "),
-            thickness: sheets.iter().map(|one| one.thickness).sum(),
-            grammage: sheets.iter().map(|one| one.grammage).sum(),
+            // Stacks of stacks have no name that can be read.
+            name: if name.len() > LONGEST_NAME { format!("stack of {}", sheets.len()) } else { name },
+            thickness,
+            grammage,
             glass: sheets.iter().any(|one| one.glass),
         })
     }

@@ -80,6 +80,21 @@ fn values_of_two_kinds_are_refused_and_not_called_unlike() {
 }
 
 #[test]
+fn what_does_not_go_together_is_named_by_its_kind() {
+    for (expression, said) in [
+        ("\"a\" - 1", "a piece of text and a plain number cannot be taken"),
+        ("\"a\" * 2", "a piece of text and a plain number cannot be multiplied"),
+        ("true + 1", "a yes or no and a plain number cannot be added"),
+        ("[1] - 1", "a list and a plain number cannot be taken"),
+        ("63.inch + true", "a yes or no cannot be added to a length"),
+        ("!5", "a plain number cannot be turned into its opposite"),
+    ] {
+        let plan = blocks(&[&format!("let a = {expression};")]);
+        assert!(problems(&plan).join(" ").contains(said), "{expression}: {:?}", problems(&plan));
+    }
+}
+
+#[test]
 fn a_condition_that_is_none_is_told_what_is_missing() {
     let plan = blocks(&["must(3.inch, \"Wide enough\");"]);
     let said = plainly(&problems(&plan).join(" "));

@@ -65,3 +65,32 @@ fn the_larger_of_two_says_so() {
     let plan = block("let a = max(63.inch, 5.ft);");
     assert_eq!(working(&plan, "a").as_deref(), Some("the larger of 63 in and 60 in"));
 }
+
+#[test]
+fn a_value_joined_to_a_text_reads_as_on_a_page() {
+    for (written, wanted) in [
+        ("\"print \" + 4", "print 4"),
+        ("\"at \" + 12.5.inch", "at 12 1/2 in"),
+        ("63.inch + \" wide\"", "63 in wide"),
+        ("4 + \" of \" + 10", "4 of 10"),
+        ("\"a\" + \"b\"", "ab"),
+        ("\"kept: \" + true", "kept: yes"),
+        ("\"for \" + 14.usd", "for $14.00"),
+    ] {
+        let plan = block(&format!("let a = {written};"));
+        assert_eq!(shown(&plan, "a"), wanted, "{written}");
+    }
+}
+
+#[test]
+fn a_list_is_put_in_order_whatever_it_holds() {
+    let plan = block(
+        "let a = [3.inch, 1.ft, 2.inch];\na.sort();\nlet b = [3, 1, 2];\nb.sort(|x, y| x > y);\nlet c = [2.5, 1, 2];\nc.sort();\nlet d = [[1.lb, \"b\"], [8.oz, \"a\"]];\nd.sort(|x, y| x[0] < y[0]);\nlet e = d[0][1];",
+    );
+    assert_eq!(shown(&plan, "a"), "2 × 3 × 12 in");
+    assert_eq!(shown(&plan, "b"), "3, 2, 1");
+    assert_eq!(shown(&plan, "c"), "1, 2, 2.5");
+    assert_eq!(shown(&plan, "e"), "a");
+    let plan = blocks(&["let a = [3, 1, 2];\na.sort(|x, y| { throw 1 });"]);
+    assert_eq!(problems(&plan).len(), 1);
+}

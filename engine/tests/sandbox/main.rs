@@ -1,0 +1,226 @@
+//! What workings cannot do, whatever is written in them.
+//!
+//! Every row is a block of a plan. It must end in time and within memory, leave a plain message on its block or nothing,
+//! and the block after it must still give its value.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
+
+mod memory;
+mod scripts;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use engine::document::Document;
+use engine::measure::{Day, Units};
+use engine::script::{Compiled, Stop};
+use engine::{Facts, evaluate};
+
+use self::scripts::{Ends, Script};
+
+/// How long a block and a plan may take: those of the notebook server.
+const BLOCK: Duration = Duration::from_millis(120);
+const PLAN: Duration = Duration::from_millis(200);
+/// When the calculation is stopped for memory: that of the notebook server.
+const STOP_AT: usize = 24 << 20;
+/// What an evaluation may take at most, with what comes between two looks of the stop.
+const MOST: usize = 64 << 20;
+/// How long a whole evaluation may take. Without optimisation all is many times slower.
+const TIME: Duration = if cfg!(debug_assertions) { Duration::from_millis(2500) } else { Duration::from_millis(300) };
+
+/// Ends a block that takes too long or too much memory, as the server does.
+fn stop() -> Stop {
+    stop_within(BLOCK, PLAN)
+}
+
+fn stop_within(block: Duration, plan: Duration) -> Stop {
+    let (began, first) = (Instant::now(), memory::live());
+    let state = std::sync::Mutex::new((0_u64, Duration::ZERO));
+    Arc::new(move |steps| {
+        if steps > 1 && !steps.is_multiple_of(32) {
+            return None;
+        }
+        let mut state = state.lock().unwrap();
+        let now = began.elapsed();
+        if steps <= 1 || steps < state.0 {
+            state.1 = now;
+        }
+        state.0 = steps;
+        let spent = now.saturating_sub(state.1);
+        if memory::live().saturating_sub(first) > STOP_AT {
+            return Some("these workings take more than 24 MB of memory");
+        }
+        (spent > block || (now > plan && spent > Duration::from_millis(2))).then_some("these workings take too long")
+    })
+}
+
+/// What one row came to.
+struct Came {
+    problems: Vec<String>,
+    after: Option<String>,
+    took: Duration,
+    most: usize,
+}
+
+fn run(script: &str, sheets: &[(&str, &str)]) -> Came {
+    run_within(script, sheets, BLOCK, PLAN)
+}
+
+fn run_within(script: &str, sheets: &[(&str, &str)], block: Duration, plan: Duration) -> Came {
+    let text = format!("# A plan\n\n```workings\n{script}\n```\n\n```workings\nlet after = 7.inch;\n```\n");
+    let sheets: BTreeMap<String, String> =
+        sheets.iter().map(|(path, text)| ((*path).to_owned(), (*text).to_owned())).collect();
+    let work = move || {
+        let facts = Facts { sheets: Arc::new(sheets), ..Facts::on(Day::parse("2026-05-11").unwrap()) };
+        memory::begin();
+        let began = Instant::now();
+        let document = Document::read(&text);
+        let plan = evaluate(&document, &facts, &Arc::new(Compiled::default()), Some(stop_within(block, plan)));
+        let after = plan.names.get("after").map(|found| found.value.shown(Units::Inch).replace('\u{a0}', " "));
+        let problems = plan.problems.iter().map(ToString::to_string).collect();
+        drop(plan);
+        let took = began.elapsed();
+        Came { problems, after, took, most: memory::most() }
+    };
+    // The server's threads have this much; without optimisation each call needs several times as much.
+    let stack = if cfg!(debug_assertions) { 64 << 20 } else { 16 << 20 };
+    std::thread::Builder::new().stack_size(stack).spawn(work).unwrap().join().expect("no panic")
+}
+
+/// Words of the language behind the workings that no one should have to read.
+const FOREIGN: &[&str] = &[
+    "rhai",
+    "i64",
+    "f64",
+    "dynamic",
+    "fnptr",
+    "&str",
+    "immutablestring",
+    "string",
+    "variant",
+    "evalaltresult",
+    "closure",
+    "overflow",
+    "token",
+    "operations",
+    "syntax",
+    "function not found",
+    "script",
+    "identifier",
+    "engine",
+    "array",
+    " map",
+    "blob",
+    "runtime",
+    "variable",
+    "parameter",
+    "unexpected",
+    "data type",
+    "invalid",
+    "module",
+    "property",
+    "pointer",
+    "callback",
+    "charset",
+    "lexer",
+    "parse",
+];
+
+fn check(script: &Script) -> Result<(Duration, usize), String> {
+    let came = run(&script.text, scripts::SHEETS);
+    let said = came.problems.join("\n");
+    let fail = |why: String| Err(format!("{}: {why}\n{said}", script.name));
+    if came.after.as_deref() != Some("7 in") {
+        return fail(format!("the block after it gives {:?}", came.after));
+    }
+    if came.took > TIME {
+        return fail(format!("took {:?}", came.took));
+    }
+    if came.most > MOST {
+        return fail(format!("took {} MB", came.most >> 20));
+    }
+    match script.ends {
+        Ends::Refused if came.problems.is_empty() => return fail("has no problem".to_owned()),
+        Ends::Harmless if !came.problems.is_empty() => return fail("has a problem".to_owned()),
+        Ends::Refused | Ends::Harmless => {}
+    }
+    // What stands between back-ticks is the author's own.
+    let ours: String = said.split('`').step_by(2).collect::<String>().to_lowercase();
+    if let Some(word) = FOREIGN.iter().find(|word| ours.contains(**word)) {
+        return fail(format!("says `{word}`"));
+    }
+    if came.problems.iter().any(|one| one.chars().count() > 600) {
+        return fail("says too much".to_owned());
+    }
+    Ok((came.took, came.most))
+}
+
+#[test]
+fn there_are_more_than_150_hostile_scripts() {
+    let all = scripts::all();
+    assert!(all.len() >= 150, "{}", all.len());
+    let names: std::collections::BTreeSet<_> = all.iter().map(|one| one.name.as_str()).collect();
+    assert_eq!(names.len(), all.len(), "each has a name of its own");
+}
+
+#[test]
+fn no_script_takes_the_plan_down() {
+    let (mut slowest, mut largest) = ((Duration::ZERO, String::new()), (0, String::new()));
+    let mut failed = Vec::new();
+    for script in scripts::all() {
+        match check(&script) {
+            Ok((took, most)) => {
+                slowest = slowest.max((took, script.name.clone()));
+                largest = largest.max((most, script.name));
+            }
+            Err(why) => failed.push(why),
+        }
+    }
+    println!("slowest {slowest:?}, most memory {} kB: {}", largest.0 >> 10, largest.1);
+    assert!(failed.is_empty(), "{} failed:\n\n{}", failed.len(), failed.join("\n\n"));
+}
+
+#[test]
+fn memory_is_counted() {
+    memory::begin();
+    drop(vec![1_u8; 70 << 20]);
+    assert!(memory::most() >= 70 << 20 && memory::most() > MOST);
+    assert!(memory::live() < 1 << 20);
+}
+
+#[test]
+fn a_plan_that_piles_up_memory_is_stopped() {
+    // Mouldings with long names, in lists within the limits, under one name after another.
+    let fill = "fn fill(s) { let l = []; for i in 0..900 { l.push(moulding(s + i, 1.inch, 1.inch)); } l }";
+    let lists: String = (0..30).map(|n| format!("let l{n} = fill(s);\n")).collect();
+    let hour = Duration::from_secs(3600);
+    let script = format!("let s = \"a\"; for i in 0..11 {{ s += s; }}\n{fill}\n{lists}");
+    let came = run_within(&script, &[], hour, hour);
+    let said = came.problems.join(" ");
+    assert!(came.most > STOP_AT && came.most < MOST, "{} MB; {said}", came.most >> 20);
+    assert!(said.contains("24 MB of memory"), "{said}");
+    assert_eq!(came.after.as_deref(), Some("7 in"));
+}
+
+#[test]
+fn an_ask_is_bound_as_workings_are() {
+    for expression in ["let n = 0; while true { n += 1 }", "[1, 2].map(|x| { while true {} })", "given(\"a\", 1)"] {
+        let text = format!("`? {expression}` and `? 1 + 1`\n");
+        let facts = Facts::on(Day::parse("2026-05-11").unwrap());
+        let plan = evaluate(&Document::read(&text), &facts, &Arc::new(Compiled::default()), Some(stop()));
+        assert!(plan.answers[0].result.is_err(), "{expression}");
+        assert_eq!(plan.answers[1].result.as_ref().unwrap().value.shown(Units::Inch), "2", "{expression}");
+    }
+}
+
+#[test]
+fn a_calculation_without_a_stop_still_ends() {
+    // The engine's own limits hold without a clock.
+    for script in ["while true {}", "let n = 0; loop { n += 1; }", "fn f(n) { f(n + 1) } f(0);"] {
+        let text = format!("```workings\n{script}\n```\n");
+        let facts = Facts::on(Day::parse("2026-05-11").unwrap());
+        let plan = evaluate(&Document::read(&text), &facts, &Arc::new(Compiled::default()), None);
+        assert_eq!(plan.problems.len(), 1, "{script}");
+    }
+}
