@@ -38,11 +38,7 @@ impl Lab {
     ///
     /// Source: IEC 61966-2-1 (transfer and matrix), ISO/CIE 11664-4 (from memory).
     pub fn of_srgb(rgb: [u8; 3]) -> Self {
-        let linear = rgb.map(|value| {
-            let value = f64::from(value) / 255.0;
-            if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
-        });
-        let [x, y, z] = SRGB_TO_XYZ.map(|row| row.iter().zip(linear).map(|(by, value)| by * value).sum::<f64>());
+        let [x, y, z] = to_xyz(linear(rgb));
         let [white_x, white_y, white_z] = WHITE;
         let (fx, fy, fz) = (cube_root(x / white_x), cube_root(y / white_y), cube_root(z / white_z));
         Self { lightness: 116.0 * fy - 16.0, a: 500.0 * (fx - fy), b: 200.0 * (fy - fz) }
@@ -102,6 +98,19 @@ impl Lab {
         let (l, c, h) = (d_light / s_light, d_chroma / s_chroma, d_hue / s_hue);
         (l * l + c * c + h * h + cross * c * h).max(0.0).sqrt()
     }
+}
+
+/// The light of an sRGB pixel of 8 bits, 0 to 1 each. Source: IEC 61966-2-1 (from memory).
+pub fn linear(rgb: [u8; 3]) -> [f64; 3] {
+    rgb.map(|value| {
+        let value = f64::from(value) / 255.0;
+        if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+    })
+}
+
+/// X, Y and Z of linear sRGB. Source: IEC 61966-2-1 (from memory).
+pub fn to_xyz(linear: [f64; 3]) -> [f64; 3] {
+    SRGB_TO_XYZ.map(|row| row.iter().zip(linear).map(|(by, value)| by * value).sum::<f64>())
 }
 
 /// √(C⁷ ÷ (C⁷ + 25⁷))

@@ -10,6 +10,37 @@ pub const TIFF_LIMIT: Data = Data::bytes(4_294_967_296.0);
 /// Pixels that a JPEG image can have along a side. Source: ITU-T T.81 (ISO/IEC 10918-1), B.2.2 (from memory).
 pub const JPEG_LIMIT: Pixels = Pixels::px(65_535.0);
 
+/// What a picture file is, by its first bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Container {
+    /// A TIFF with offsets of 32 bits.
+    Tiff,
+    /// A TIFF with offsets of 64 bits.
+    BigTiff,
+    /// A JPEG.
+    Jpeg,
+    /// A PNG.
+    Png,
+}
+
+impl Container {
+    /// The kind of file that begins so; nothing for any other.
+    ///
+    /// Source: TIFF 6.0, section 2 (`II` or `MM` and 42; read); BigTIFF (43, size of an offset 8, nought; from memory);
+    /// ITU-T T.81 (FF D8 FF) and ISO/IEC 15948 (from memory).
+    pub fn of_header(bytes: &[u8]) -> Option<Self> {
+        const HEADERS: &[(&[u8], Container)] = &[
+            (b"II\x2a\x00", Container::Tiff),
+            (b"MM\x00\x2a", Container::Tiff),
+            (b"II\x2b\x00\x08\x00\x00\x00", Container::BigTiff),
+            (b"MM\x00\x2b\x00\x08\x00\x00", Container::BigTiff),
+            (b"\xff\xd8\xff", Container::Jpeg),
+            (b"\x89PNG\r\n\x1a\n", Container::Png),
+        ];
+        HEADERS.iter().find(|(header, _)| bytes.starts_with(header)).map(|(_, kind)| *kind)
+    }
+}
+
 /// An image as plain pixels, without header and without compression.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ImageFile {

@@ -62,6 +62,7 @@ pub mod light;
 pub mod passage;
 
 pub mod calendar_text;
+pub mod certificate;
 pub mod edition;
 pub mod holidays;
 pub mod price;

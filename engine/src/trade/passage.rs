@@ -7,6 +7,9 @@ use crate::{Found, Trouble};
 /// Least clear width of a door. Source: 2010 ADA Standards 404.2.3 (from memory; read in a state code that copies it).
 pub const DOOR: Length = Length::inch(32.0);
 
+/// Least clear height of a way through. Source: 2010 ADA Standards 404.2.3 (from memory).
+pub const DOOR_HEIGHT: Length = Length::inch(80.0);
+
 /// Whether a section of `p` × `q` goes through an opening of `a` × `b`, turned in its plane if need be.
 ///
 /// With p ≥ q and a ≥ b: p ≤ a and q ≤ b, or p > a, q ≤ b and
@@ -130,6 +133,59 @@ pub struct Car {
     /// Inside width, depth and height.
     pub inside: [Length; 3],
 }
+
+/// The least lift car of one kind that the accessibility standard allows; a car in a building may be larger or older.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LeastCar {
+    name: &'static str,
+    door: Length,
+    width: Length,
+    to_return: Length,
+    to_door: Length,
+}
+
+const fn least(name: &'static str, door: f64, width: f64, to_return: f64, to_door: f64) -> LeastCar {
+    LeastCar {
+        name,
+        door: Length::inch(door),
+        width: Length::inch(width),
+        to_return: Length::inch(to_return),
+        to_door: Length::inch(to_door),
+    }
+}
+
+// Inches: clear door; side to side; back wall to front return; back wall to inside face of the door.
+// Source: 2010 ADA Standards, Table 407.4.1 (from memory: check before use), and 408.4.1 for limited-use cars (read in two
+// state codes that reproduce it; one depth is given there).
+const CARS: &[LeastCar] = &[
+    least("centred", 42.0, 80.0, 51.0, 54.0),
+    least("off-centre", 36.0, 68.0, 51.0, 54.0),
+    least("deep", 36.0, 54.0, 80.0, 80.0),
+    least("square", 36.0, 60.0, 60.0, 60.0),
+    least("limited use", 32.0, 42.0, 54.0, 54.0),
+];
+
+impl LeastCar {
+    /// The least car with a door `centred` or `off-centre`, `deep` or `square` with its door anywhere, or of `limited use`.
+    ///
+    /// # Errors
+    /// When there is none of that name.
+    pub fn named(name: &str) -> Result<Self, Trouble> {
+        CARS.iter().find(|one| one.name.eq_ignore_ascii_case(name.trim())).copied().ok_or_else(|| {
+            let names: Vec<_> = CARS.iter().map(|one| one.name).collect();
+            Trouble::new(format!("no kind of lift car is called `{name}`"), format!("use one of {}", names.join(", ")))
+        })
+    }
+}
+
+thing!(LeastCar, "a lift car", |car| vec![
+    "least ".into(), car.name.into(), " car, ".into(), pair(car.width, car.to_return), ", door ".into(), car.door.into(),
+], {
+    door "Clear width of the door." => Found::stated(car.door).beware(caution::PASSAGE),
+    width "From side to side." => Found::stated(car.width).beware(caution::PASSAGE),
+    depth "From the back wall to the front return." => Found::stated(car.to_return).beware(caution::PASSAGE),
+    depth_to_door "From the back wall to the inside of the door." => Found::stated(car.to_door).beware(caution::PASSAGE),
+});
 
 /// A panel that stands on edge in a lift car.
 #[derive(Clone, Debug, PartialEq)]

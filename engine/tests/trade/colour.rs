@@ -1,6 +1,6 @@
 //! Colour differences, sRGB and density.
 
-use engine::trade::colour::{Lab, density, lightness, reflectance};
+use engine::trade::colour::{Lab, density, lightness, linear, reflectance, to_xyz};
 
 use super::{near, number, within};
 
@@ -96,6 +96,24 @@ fn a_pixel_of_srgb_has_its_colour_in_daylight() {
     for (row, rgb, want) in rows {
         for (got, want) in Lab::of_srgb(rgb).numbers().into_iter().zip(want) {
             within(row, got, want, 0.05);
+        }
+    }
+}
+
+#[test]
+fn a_pixel_of_srgb_goes_by_linear_light_and_xyz() {
+    // C35, C37, C39: the steps. Source: IEC 61966-2-1 (constants from memory); computed with a colour library.
+    let rows = [
+        ("C35", [255, 0, 0], [1.0, 0.0, 0.0], [0.4124, 0.2126, 0.0193]),
+        ("C37", [0, 0, 255], [0.0, 0.0, 1.0], [0.1805, 0.0722, 0.9505]),
+        ("C39", [128, 128, 128], [0.215_860_500_1; 3], [0.205_175_405_4, 0.215_860_500_1, 0.235_072_084_6]),
+    ];
+    for (row, rgb, light, xyz) in rows {
+        for (got, want) in linear(rgb).into_iter().zip(light) {
+            within(row, got, want, 1e-9);
+        }
+        for (got, want) in to_xyz(linear(rgb)).into_iter().zip(xyz) {
+            within(row, got, want, 1e-4);
         }
     }
 }

@@ -74,3 +74,45 @@ fn a_tenth_of_an_edition_are_its_proofs() {
     }
     assert!(proofs(10, 1.5, Rule::Up).is_err() && proofs(10, f64::NAN, Rule::Up).is_err());
 }
+
+#[test]
+fn a_statute_is_told_as_it_was_read() {
+    use engine::trade::certificate::{FACTS, NO_ADVICE, Statute};
+
+    let told = |state: &str, name: &str| {
+        let found = super::part(&Statute::of(state).unwrap(), name);
+        assert_eq!(found.caution, Some(NO_ADVICE));
+        found.value.shown(engine::measure::Units::Inch)
+    };
+    // E11. Source: N.Y. Arts & Cult. Aff. Law 15.01 (the section's notice text read).
+    assert_eq!((told("New York", "threshold"), told("New York", "return_days")), ("$100.00".into(), "30".into()));
+    // E12. Source: Cal. Civ. Code 1745(b), (c) (read).
+    let california =
+        ["wilful_multiple", "years_after_discovery", "years_after_sale"].map(|name| told("California", name));
+    assert_eq!(california, ["3", "1", "3"]);
+    // E13. Source: Cal. Civ. Code 1741 (from memory).
+    assert_eq!(told("california", "threshold"), "$100.00");
+    assert!(Statute::of("Atlantis").is_err());
+    // The union of the statutes' facts as listed in the project's outside values, by what each is about.
+    for fact in [
+        "artist",
+        "title",
+        "picture",
+        "year of the print",
+        "process",
+        "sizes",
+        "signature",
+        "number",
+        "proofs",
+        "total",
+        "other sizes",
+        "reproduces",
+        "negative or file is kept",
+        "workshop",
+        "living",
+        "seller",
+        "date",
+    ] {
+        assert!(FACTS.iter().any(|one| one.contains(fact)), "{fact}");
+    }
+}

@@ -2,7 +2,7 @@
 
 use engine::Value;
 use engine::measure::{Data, DataRate, Pixels, Resolution, Time};
-use engine::trade::file::{ImageFile, TIFF_LIMIT, upload};
+use engine::trade::file::{Container, ImageFile, TIFF_LIMIT, upload};
 use engine::trade::film::Film;
 use engine::trade::scan::Scan;
 
@@ -92,5 +92,21 @@ fn a_broken_pixel_is_no_pixel() {
             ImageFile::new(Pixels::px(width), Pixels::px(100.0), bits, channels).is_err(),
             "{width} {bits} {channels}"
         );
+    }
+}
+
+#[test]
+fn a_tiff_is_known_by_its_first_bytes() {
+    // B13, B14. Computed with a TIFF writer, little-endian, 32-bit and 64-bit offsets; TIFF 6.0, section 2 (read).
+    let bytes = |hex: &str| -> Vec<u8> {
+        (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()
+    };
+    assert_eq!(Container::of_header(&bytes("49492a00")), Some(Container::Tiff), "B13");
+    assert_eq!(Container::of_header(&bytes("49492b0008000000")), Some(Container::BigTiff), "B14");
+    // From memory: ITU-T T.81, ISO/IEC 15948.
+    assert_eq!(Container::of_header(&bytes("ffd8ffe0")), Some(Container::Jpeg));
+    assert_eq!(Container::of_header(&bytes("89504e470d0a1a0a")), Some(Container::Png));
+    for other in ["", "4949", "49492c00", "4d4d2a00", "49492b00"] {
+        assert_eq!(Container::of_header(&bytes(other)), None, "{other}");
     }
 }

@@ -1,7 +1,7 @@
 //! Doors, corners and lift cars.
 
 use engine::measure::Length;
-use engine::trade::passage::{Car, DOOR, Doorway, Ride, goes_through, longest_round_corner, longest_through};
+use engine::trade::passage::{Car, DOOR, Doorway, LeastCar, Ride, goes_through, longest_round_corner, longest_through};
 
 use super::{inch, inches, part, within};
 
@@ -86,4 +86,23 @@ fn a_panel_stands_in_a_lift_car() {
     // Identity: √(42² + 54² + 84²).
     let ride = Ride::new((inch(10.0), inch(10.0)), inch(2.0), car).unwrap();
     within("rod", ride.rod().to_inch(), (42.0_f64 * 42.0 + 54.0 * 54.0 + 84.0 * 84.0).sqrt(), 1e-9);
+}
+
+#[test]
+fn the_least_cars_are_those_of_the_standard() {
+    // P20. Source: 2010 ADA Standards, Table 407.4.1 (from memory; not read: both sides of this test are recalled, so it
+    // guards the table against slips only). P21. 408.4.1 (read in two state codes).
+    for (row, kind, want) in [
+        ("P20", "centred", [42.0, 80.0, 51.0, 54.0]),
+        ("P20", "off-centre", [36.0, 68.0, 51.0, 54.0]),
+        ("P20", "deep", [36.0, 54.0, 80.0, 80.0]),
+        ("P20", "square", [36.0, 60.0, 60.0, 60.0]),
+        ("P21", "limited use", [32.0, 42.0, 54.0, 54.0]),
+    ] {
+        let car = LeastCar::named(kind).unwrap();
+        let got = ["door", "width", "depth", "depth_to_door"].map(|name| super::inches(&super::part(&car, name)));
+        assert_eq!(got, want, "{row} {kind}");
+        assert!(super::part(&car, "door").caution.is_some());
+    }
+    assert!(LeastCar::named("round").is_err());
 }

@@ -30,6 +30,20 @@ pub(super) static FUNCTIONS: &[Function] = &[
         call: |a| Ok(Found::stated(lab_at(a, 0)?.difference_2000(lab_at(a, 1)?))),
     },
     Function {
+        name: "lab_of_srgb",
+        takes: "red, green, blue",
+        about: "L*, a* and b* of an sRGB pixel of 8 bits, 0 to 255 each, seen under D65. Source: IEC 61966-2-1, ISO/CIE 11664-4.",
+        example: "lab_of_srgb(255, 0, 0)",
+        call: |a| {
+            let byte = |place, name| {
+                u8::try_from(a.count(place, name)?)
+                    .map_err(|_| a.wrong(place, name, "a whole number from 0 to 255", "128"))
+            };
+            let lab = Lab::of_srgb([byte(0, "red")?, byte(1, "green")?, byte(2, "blue")?]);
+            Ok(Found::stated(Value::List(lab.numbers().into_iter().map(Value::from).collect())))
+        },
+    },
+    Function {
         name: "density",
         takes: "reflectance",
         about: "Density of a print from the share of light it throws back: −log10 R. Source: ISO 5-1, ISO 5-4.",

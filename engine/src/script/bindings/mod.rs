@@ -1,6 +1,7 @@
 //! The functions a plan can call, one file a subject of the trade. Each translates and calls; none computes.
 
 mod colour;
+mod edition;
 mod file;
 mod film;
 mod frame;
@@ -33,6 +34,7 @@ pub const SUBJECTS: &[(&str, &[Function])] = &[
     ("light", light::FUNCTIONS),
     ("packing", packing::FUNCTIONS),
     ("price", price::FUNCTIONS),
+    ("edition", edition::FUNCTIONS),
     ("number", number::FUNCTIONS),
 ];
 

@@ -6,7 +6,7 @@ use crate::script::args::{Args, Function};
 use crate::trade::crating::{Crate, WALL};
 use crate::trade::freight::{Parcel, Tariff};
 use crate::trade::lifting::{Coupling, Lift};
-use crate::trade::passage::{Car, Doorway, Ride, longest_round_corner};
+use crate::trade::passage::{Car, DOOR, DOOR_HEIGHT, Doorway, LeastCar, Ride, longest_round_corner};
 use crate::{Found, Thing, Trouble, Value};
 
 /// Three lengths: width, height and depth.
@@ -96,11 +96,11 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "passes_door",
-        takes: "panel, thickness, door",
-        about: "Whether a panel goes through a door of that clear width and height, carried on edge, upright or tilted. Bare geometry: handles and hands take room. Source: Carver, American Mathematical Monthly 64 (1957).",
+        takes: "panel, thickness, [door]",
+        about: "Whether a panel goes through a door of that clear width and height, 32 × 80 in unless told (least of the 2010 ADA Standards 404.2.3, from memory), carried on edge, upright or tilted. Bare geometry: handles and hands take room. Source: Carver, American Mathematical Monthly 64 (1957).",
         example: "passes_door([84.inch, 120.inch], 2.inch, [32.inch, 80.inch]).passes",
         call: |a| {
-            let door = size_at(a, 2, "door")?;
+            let door = if a.has(2) { size_at(a, 2, "door")? } else { (DOOR, DOOR_HEIGHT) };
             Ok(Found::stated(Thing::new(Doorway::new(size_at(a, 0, "panel")?, a.size(1, "thickness")?, door)?)))
         },
     },
@@ -113,6 +113,13 @@ pub(super) static FUNCTIONS: &[Function] = &[
             let first = a.size(1, "corridor")?;
             longest_round_corner(a.size(0, "thickness")?, first, length_or(a, 2, "second corridor", first)?)
         },
+    },
+    Function {
+        name: "least_car",
+        takes: "kind",
+        about: "The least lift car the accessibility standard allows with its door \"centred\" or \"off-centre\", one \"deep\" or \"square\" with its door anywhere, or one of \"limited use\". Cars differ: measure yours. Source: 2010 ADA Standards 407.4.1 (from memory) and 408.4.1.",
+        example: "least_car(\"centred\").depth",
+        call: |a| Ok(Found::stated(Thing::new(LeastCar::named(a.text(0, "kind")?)?))),
     },
     Function {
         name: "passes_car",

@@ -1,0 +1,62 @@
+//! Editions: proofs, certificates, and the days nobody works. The edition itself is a name of every plan, `edition`.
+
+use crate::script::args::{Args, Function};
+use crate::trade::certificate::{self, Statute};
+use crate::trade::edition::{self, PROOFS, Rule};
+use crate::trade::holidays;
+use crate::{Found, Thing, Trouble, Value};
+
+fn rule_at(a: &Args<'_>, place: usize) -> Result<Rule, Trouble> {
+    if !a.has(place) {
+        return Ok(Rule::Down);
+    }
+    match a.text(place, "rounding")?.to_lowercase().as_str() {
+        "down" => Ok(Rule::Down),
+        "nearest" => Ok(Rule::Nearest),
+        "up" => Ok(Rule::Up),
+        _ => Err(a.wrong(place, "rounding", "\"down\", \"nearest\" or \"up\"", "\"down\"")),
+    }
+}
+
+pub(super) static FUNCTIONS: &[Function] = &[
+    Function {
+        name: "artist_proofs",
+        takes: "edition, [share], [rounding]",
+        about: "How many artist's proofs a share of an edition makes, 0.1 unless told (common practice, no source), rounded \"down\" unless told \"nearest\" or \"up\". The edition of the plan's head is the name `edition`, with its parts `size`, `proofs`, `sold`, `reserved`, `given`, `destroyed`, `remaining`, `next`, `label`, `total` and `sold_out`.",
+        example: "artist_proofs(25)",
+        call: |a| {
+            let size = match a.is::<edition::Edition>(0) {
+                Some(edition) => edition.size(),
+                None => a.count(0, "size of the edition")?,
+            };
+            let share = if a.has(1) { a.share(1, "share")? } else { PROOFS };
+            edition::proofs(size, share, rule_at(a, 2)?)
+        },
+    },
+    Function {
+        name: "certificate_facts",
+        takes: "",
+        about: "The facts of a certificate that meet the statutes of California, New York, Maryland, Georgia and Hawaii together. No legal advice: read the texts in force.",
+        example: "certificate_facts()",
+        call: |_| Ok(certificate::facts()),
+    },
+    Function {
+        name: "statute",
+        takes: "state",
+        about: "What a state's statute on prints in editions asks for, as far as it was read. No legal advice: read the text in force. Sources: California Civil Code 1740 to 1745.5, New York Arts and Cultural Affairs Law article 15, Maryland Commercial Law 14-504, O.C.G.A. 10-1-430, Hawaii Revised Statutes 481F.",
+        example: "statute(\"New York\").return_days",
+        call: |a| Ok(Found::stated(Thing::new(Statute::of(a.text(0, "state")?)?))),
+    },
+    Function {
+        name: "holidays",
+        takes: "year",
+        about: "The federal holidays of the United States in a year from 2021, each on the day offices keep it: Friday before a Saturday, Monday after a Sunday. A shop keeps its own: list those in the head as `holidays`. Source: 5 U.S.C. 6103, Executive Order 11582.",
+        example: "holidays(2026)",
+        call: |a| {
+            let year = i16::try_from(a.count(0, "year")?)
+                .map_err(|_| a.wrong(0, "year", "a year from 2021 to 9998", "holidays(2026)"))?;
+            let days = holidays::federal(year)?;
+            Ok(Found::stated(Value::List(days.into_iter().map(|one| one.observed.into()).collect())))
+        },
+    },
+];
