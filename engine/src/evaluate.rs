@@ -66,7 +66,7 @@ pub struct Answer {
     /// The value, or what is wrong.
     pub result: Result<Found, Problem>,
     /// The expression with its names, when it is more than a name.
-    pub trace: Option<Trace>,
+    pub trace: Option<Arc<Trace>>,
     /// The names it used.
     pub reads: Vec<String>,
 }
@@ -89,7 +89,7 @@ pub struct Evaluation {
     /// Every name with its last value.
     pub names: HashMap<String, Found>,
     /// The right-hand side of each name.
-    rights: HashMap<String, Trace>,
+    rights: HashMap<String, Arc<Trace>>,
 }
 
 /// Works a document out.
@@ -112,6 +112,8 @@ struct Worker<'a> {
     set: HashMap<String, usize>,
     /// Names the functions so far use.
     in_functions: HashSet<String>,
+    /// Whether names are told to functions.
+    told: bool,
     out: Evaluation,
 }
 
@@ -163,10 +165,12 @@ impl<'a> Worker<'a> {
             waiting: Vec::new(),
             set: HashMap::new(),
             in_functions: HashSet::new(),
+            told: false,
             out,
         };
         if let Some(edition) = edition {
-            worker.settle("edition", Dynamic::from(Found::stated(Thing::new(edition))));
+            let found = Found::stated(Thing::new(edition));
+            worker.settle("edition", Dynamic::from(found.clone()), found);
         }
         worker
     }
@@ -217,6 +221,7 @@ impl<'a> Worker<'a> {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
             Ok(ast) => {
                 self.in_functions.extend(compiled.in_functions.iter().cloned());
+                self.tell_functions(ast);
                 let result = self.run(ast, &compiled);
                 if compiled.functions {
                     let own = ast.clone_functions_only();
@@ -325,18 +330,32 @@ impl<'a> Worker<'a> {
                 self.waiting.push((name, self.document.lines.line(block.offset(at))));
                 continue;
             }
-            if let Some(right) = calls.rights.get(&name).and_then(|right| Trace::of(right)) {
-                self.out.rights.insert(name.clone(), right);
+            if let Some(right) = calls.rights.get(&name) {
+                self.out.rights.insert(name.clone(), right.clone());
             }
-            outcome.gives.push(Named { name: name.clone(), found });
-            self.settle(&name, value);
+            self.settle(&name, value, found.clone());
+            outcome.gives.push(Named { name, found });
         }
     }
 
-    fn settle(&mut self, name: &str, value: Dynamic) {
-        self.out.names.insert(name.to_owned(), self.run.notes.found(&value));
-        self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_owned(), value.clone());
+    fn settle(&mut self, name: &str, value: Dynamic, found: Found) {
+        self.out.names.insert(name.to_owned(), found);
+        if self.told {
+            self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_owned(), value.clone());
+        }
         self.scope.push_constant_dynamic(name, value);
+    }
+
+    /// From the first function on, the names are told to functions, which see no others. Most plans have none.
+    fn tell_functions(&mut self, ast: &AST) {
+        if self.told || !ast.has_functions() {
+            return;
+        }
+        self.told = true;
+        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+        for (name, _, value) in self.scope.iter_raw() {
+            state.names.insert(name.to_owned(), value.clone());
+        }
     }
 
     /// Rate sheets stay at hand for the blocks and asks below.
@@ -360,14 +379,15 @@ impl<'a> Worker<'a> {
         let compiled = self.compiled.ask(&self.engine, &ask.expression);
         let failed = match &compiled.ast {
             Err((kind, place)) => Err(explain::unread(kind, *place)),
-            Ok(ast) => {
+            Ok(own) => {
+                self.tell_functions(own);
                 let merged;
                 let ast = match &self.functions {
                     Some(functions) => {
-                        merged = functions.merge(ast);
+                        merged = functions.merge(own);
                         &merged
                     }
-                    None => ast,
+                    None => own,
                 };
                 let before = self.scope.len();
                 let result = self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, ast);
@@ -417,7 +437,7 @@ impl Evaluation {
             return Some(working.shown(self.units));
         }
         let reckoned = || found.working.as_ref().map(|working| working.shown(self.units));
-        let trace = trace.or_else(|| self.rights.get(expression));
+        let trace = trace.or_else(|| self.rights.get(expression).map(Arc::as_ref));
         trace.and_then(|trace| self.shown(trace)).or_else(reckoned)
     }
 

@@ -1,6 +1,5 @@
 //! A value of a plan and how it was found.
 
-use std::borrow::Cow;
 use std::fmt;
 use std::sync::Arc;
 
@@ -50,7 +49,7 @@ impl Found {
     ///
     /// The pattern is the right-hand side only: `"{} ÷ {}"`.
     pub fn by(value: impl Into<Value>, pattern: &'static str, from: impl IntoIterator<Item = Value>) -> Self {
-        let working = Working { pattern: pattern.into(), from: from.into_iter().collect(), kind: Kind::Told };
+        let working = Working { how: How::Told { pattern, from: from.into_iter().collect() }, named: false };
         Self { value: value.into(), working: Some(Arc::new(working)), caution: None }
     }
 
@@ -62,23 +61,27 @@ impl Found {
     }
 }
 
-/// How a value was found: a pattern and the values in it.
+/// How a value was found. Kept as what it was made from, and written out only where it is shown.
 #[derive(Clone, Debug)]
 pub struct Working {
-    pattern: Cow<'static, str>,
-    from: Vec<Value>,
-    kind: Kind,
+    how: How,
+    /// Whether its value has a name, from which further arithmetic goes on.
+    named: bool,
 }
 
-/// Where a working comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Kind {
-    /// The trade tells it.
-    Told,
-    /// A plan's own arithmetic, with how strongly its last mark binds: what a further step of it goes on from.
-    Reckoned(u8),
-    /// A plan's own arithmetic that was given a name: a further step goes on from the value.
-    Named,
+#[derive(Clone, Debug)]
+enum How {
+    /// The trade tells it: a pattern and the values in it.
+    Told { pattern: &'static str, from: Vec<Value> },
+    /// A plan's own arithmetic: two sides, the mark between them, how strongly it binds, and how many values it shows.
+    Reckoned { sides: [Side; 2], mark: &'static str, binds: u8, values: usize },
+}
+
+/// One side of a step of arithmetic.
+#[derive(Clone, Debug)]
+enum Side {
+    Value(Value),
+    Step(Arc<Working>),
 }
 
 /// Values in a reckoned working; with more of them, the step before is shown by its value.
@@ -87,23 +90,37 @@ const MOST_VALUES: usize = 6;
 impl Working {
     /// The working in words and numbers, without the result: `7 200 px ÷ 24 in`.
     pub fn shown(&self, units: Units) -> String {
-        let mut values = self.from.iter();
         let mut out = String::new();
-        let mut rest: &str = &self.pattern;
-        while let Some((before, after)) = rest.split_once("{}") {
-            out.push_str(before);
-            if let Some(value) = values.next() {
-                out.push_str(&value.shown(units));
-            }
-            rest = after;
-        }
-        out.push_str(rest);
+        self.write(&mut out, units);
         out
+    }
+
+    fn write(&self, out: &mut String, units: Units) {
+        match &self.how {
+            How::Told { pattern, from } => {
+                let mut values = from.iter();
+                let mut rest: &str = pattern;
+                while let Some((before, after)) = rest.split_once("{}") {
+                    out.push_str(before);
+                    if let Some(value) = values.next() {
+                        out.push_str(&value.shown(units));
+                    }
+                    rest = after;
+                }
+                out.push_str(rest);
+            }
+            How::Reckoned { sides: [left, right], mark, binds, .. } => {
+                left.write(out, units, *binds);
+                out.push_str(mark);
+                // Equal strength on the right needs brackets: a − (b − c).
+                right.write(out, units, *binds + 1);
+            }
+        }
     }
 
     /// Whether the trade tells this working, rather than the plan's own arithmetic.
     pub(crate) fn is_told(&self) -> bool {
-        self.kind == Kind::Told
+        matches!(self.how, How::Told { .. })
     }
 
     /// One step of a plan's arithmetic. A step before it without a name is written out, in brackets where it binds less
@@ -111,56 +128,51 @@ impl Working {
     pub(crate) fn step(mark: &'static str, binds: u8, a: &Found, b: &Found) -> Arc<Self> {
         let mut sides = [Side::of(a), Side::of(b)];
         for index in [1, 0] {
-            let count: usize = sides.iter().map(|side| side.from.len()).sum();
+            let count: usize = sides.iter().map(Side::values).sum();
             if count > MOST_VALUES
                 && let Some((side, found)) = sides.get_mut(index).zip([a, b].get(index))
             {
-                *side = Side::leaf(found);
+                *side = Side::Value(found.value.clone());
             }
         }
-        let [left, right] = sides;
-        let (mut pattern, mut from) = (left.within(binds, false), left.from);
-        pattern.push_str(mark);
-        pattern.push_str(&right.within(binds, true));
-        from.extend(right.from);
-        Arc::new(Self { pattern: pattern.into(), from, kind: Kind::Reckoned(binds) })
+        let values = sides.iter().map(Side::values).sum();
+        Arc::new(Self { how: How::Reckoned { sides, mark, binds, values }, named: false })
     }
 
     /// The same once the value has a name.
     pub(crate) fn named(self: &Arc<Self>) -> Arc<Self> {
-        match self.kind {
-            Kind::Reckoned(_) => Arc::new(Self { kind: Kind::Named, ..(**self).clone() }),
-            Kind::Told | Kind::Named => self.clone(),
-        }
+        if self.is_told() || self.named { self.clone() } else { Arc::new(Self { named: true, ..(**self).clone() }) }
     }
-}
-
-/// One side of a step of arithmetic.
-struct Side {
-    pattern: Cow<'static, str>,
-    from: Vec<Value>,
-    binds: u8,
 }
 
 impl Side {
     fn of(found: &Found) -> Self {
-        match found.working.as_deref() {
-            Some(Working { pattern, from, kind: Kind::Reckoned(binds) }) => {
-                Self { pattern: pattern.clone(), from: from.clone(), binds: *binds }
-            }
-            _ => Self::leaf(found),
+        match &found.working {
+            Some(working) if !working.is_told() && !working.named => Self::Step(working.clone()),
+            _ => Self::Value(found.value.clone()),
         }
     }
 
-    fn leaf(found: &Found) -> Self {
-        Self { pattern: "{}".into(), from: vec![found.value.clone()], binds: u8::MAX }
+    fn values(&self) -> usize {
+        match self {
+            Self::Step(working) => match working.how {
+                How::Reckoned { values, .. } => values,
+                How::Told { .. } => 1,
+            },
+            Self::Value(_) => 1,
+        }
     }
 
-    fn within(&self, binds: u8, right: bool) -> String {
-        if self.binds < binds || (right && self.binds == binds) {
-            format!("({})", self.pattern)
-        } else {
-            self.pattern.clone().into_owned()
+    /// Writes the side, in brackets when it binds less than `least`.
+    fn write(&self, out: &mut String, units: Units, least: u8) {
+        match self {
+            Self::Value(value) => out.push_str(&value.shown(units)),
+            Self::Step(working) if matches!(working.how, How::Reckoned { binds, .. } if binds < least) => {
+                out.push('(');
+                working.write(out, units);
+                out.push(')');
+            }
+            Self::Step(working) => working.write(out, units),
         }
     }
 }

@@ -73,18 +73,31 @@ pub fn ticket(document: &Document, evaluation: &Evaluation, view: &View, role: &
 
 /// Text with the marks of HTML escaped.
 pub fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            c => out.push(c),
-        }
+    let mut out = String::with_capacity(text.len() + 8);
+    let mut rest = text;
+    // Every mark is one byte, so that the text between them is copied whole.
+    while let Some(at) = rest.bytes().position(|byte| matches!(byte, b'&' | b'<' | b'>' | b'"' | b'\'')) {
+        let (before, after) = rest.split_at(at);
+        out.push_str(before);
+        let mut marks = after.chars();
+        out.push_str(match marks.next() {
+            Some('&') => "&amp;",
+            Some('<') => "&lt;",
+            Some('>') => "&gt;",
+            Some('"') => "&quot;",
+            _ => "&#39;",
+        });
+        rest = marks.as_str();
     }
+    out.push_str(rest);
     out
+}
+
+/// Those of one block, of entries that stand in the order of their blocks.
+fn of_block<T>(all: &[T], block: usize, block_of: impl Fn(&T) -> usize) -> &[T] {
+    let from = all.partition_point(|one| block_of(one) < block);
+    let after = all.get(from..).unwrap_or_default();
+    after.get(..after.partition_point(|one| block_of(one) == block)).unwrap_or_default()
 }
 
 struct Writer<'a> {
@@ -436,7 +449,7 @@ impl<'a> Writer<'a> {
                         ));
                     }
                 }
-                if let Some(working) = self.evaluation.working(&ask.expression, found, answer.trace.as_ref()) {
+                if let Some(working) = self.evaluation.working(&ask.expression, found, answer.trace.as_deref()) {
                     self.note(format!("<p><b>{}</b> = {}</p>", escape(&shown), escape(&working)));
                 }
             }
@@ -599,7 +612,7 @@ impl<'a> Writer<'a> {
     /// Rules, costs and steps of a block, in the margin.
     fn stated(&mut self, block: usize) {
         let record = &self.evaluation.record;
-        for rule in record.rules.iter().filter(|rule| rule.block == block) {
+        for rule in of_block(&record.rules, block, |rule| rule.block) {
             let class = match (rule.kept, rule.must) {
                 (true, _) => "kept",
                 (false, true) => "broken",
@@ -616,11 +629,11 @@ impl<'a> Writer<'a> {
             };
             self.note(format!("<p class=\"state {class}\">{words}</p>"));
         }
-        for line in record.costs.iter().filter(|line| line.block == block) {
+        for line in of_block(&record.costs, block, |line| line.block) {
             let shop = line.shop.as_deref().map(|role| format!(", {}", self.view.shop(role))).unwrap_or_default();
             self.note(format!("<p><b>{}</b> {}{}</p>", line.amount, escape(&line.what), escape(&shop)));
         }
-        for step in record.steps.iter().filter(|step| step.block == block) {
+        for step in of_block(&record.steps, block, |step| step.block) {
             let who = step.who.as_deref().map(|role| format!(", {}", self.view.shop(role))).unwrap_or_default();
             self.note(format!("<p><b>{}</b> {}{}</p>", when(step), escape(&step.what), escape(&who)));
         }

@@ -26,7 +26,7 @@ pub(crate) struct CompiledBlock {
 pub(crate) struct CompiledAsk {
     pub(crate) ast: Result<AST, (ParseErrorType, Position)>,
     /// The expression with its names, for the margin.
-    pub(crate) trace: Option<Trace>,
+    pub(crate) trace: Option<Arc<Trace>>,
     /// The names it uses.
     pub(crate) reads: Vec<String>,
 }
@@ -119,7 +119,7 @@ impl Compiled {
         kept(&self.asks, text, || {
             let ast = engine.compile_expression(text).map_err(|error| (*error.0, error.1)).and_then(few_values);
             let reads = ast.as_ref().map(|ast| Uses::of(ast).reads).unwrap_or_default();
-            CompiledAsk { ast, trace: Trace::of(text), reads }
+            CompiledAsk { ast, trace: Trace::of(text).map(Arc::new), reads }
         })
     }
 }

@@ -49,7 +49,7 @@ pub struct Rule {
 }
 
 /// The text of a condition and the values of the names in it.
-pub type Because = super::trace::Trace;
+pub type Because = Arc<super::trace::Trace>;
 
 /// One line of what the piece costs.
 #[derive(Clone, Debug)]

@@ -1,5 +1,7 @@
 //! What a plan states rather than calculates: `given`, `must`, `should`, `cost`, `step`, `hangs`.
 
+use std::sync::Arc;
+
 use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 
 use super::record::{After, CostLine, Given, GivenPlace, Hung, Rule, Run, State, Step, StepValue};
@@ -183,7 +185,7 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
             "compare two values, like `piece.ppi >= 200.ppi`",
         ));
     };
-    let reckoned = found.working.filter(|working| !working.is_told()).map(|working| working.shown(run.units));
+    let reckoned = || found.working.filter(|working| !working.is_told()).map(|working| working.shown(run.units));
     run.state(name, |state, block| {
         if state.record.rules.len() >= 200 {
             return Err(Trouble::new(
@@ -196,10 +198,8 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
         let because = state
             .calls
             .at(line, position.position().unwrap_or(0))
-            .and_then(|call| call.arguments.first())
-            .and_then(|range| state.calls.text(range))
-            .and_then(|text| Trace::of(&text))
-            .or_else(|| reckoned.map(|text| Trace(vec![Piece::Text(text)])));
+            .and_then(|call| call.condition.clone())
+            .or_else(|| reckoned().map(|text| Arc::new(Trace(vec![Piece::Text(text)]))));
         let line = state.line + line - 1;
         state.record.rules.push(Rule { text: text.to_owned(), must, kept: truth, because, block, line });
         Ok(truth.into())

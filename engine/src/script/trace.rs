@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::Arc;
 
 use crate::measure::{Currency, Money};
 
@@ -14,6 +15,8 @@ pub struct Call {
     pub name: Option<String>,
     /// The text of each argument.
     pub arguments: Vec<Range<usize>>,
+    /// The first argument with its names, when it is a condition.
+    pub condition: Option<Arc<Trace>>,
 }
 
 /// The statements of a block by place, and the right-hand sides of its names.
@@ -21,8 +24,8 @@ pub struct Call {
 pub struct Calls {
     whole: String,
     calls: Vec<Call>,
-    /// The text of `let name = …;` by name, for names set once.
-    pub rights: HashMap<String, String>,
+    /// The right-hand side of `let name = …;` by name, for names set once, where there is something to show.
+    pub rights: HashMap<String, Arc<Trace>>,
     /// Names set by `let` or `const` outside braces, with where.
     pub lets: Vec<(String, usize)>,
 }
@@ -122,6 +125,7 @@ impl Calls {
         let mut out = Self { whole: text.to_owned(), ..Self::default() };
         let mut depth = 0_i32;
         let mut changed: Vec<&str> = Vec::new();
+        let mut rights: HashMap<&str, &str> = HashMap::new();
         for (index, (token, range)) in tokens.iter().enumerate() {
             match token {
                 Token::Mark('{') => depth += 1,
@@ -140,7 +144,7 @@ impl Calls {
                             (index + 3, end)
                         };
                         let right = span(&tokens, from, end).and_then(|range| text.get(range));
-                        out.rights.insert(name.to_owned(), right.unwrap_or_default().to_owned());
+                        rights.insert(name, right.unwrap_or_default());
                     }
                 }
                 Token::Word if changes(&tokens, index) => changed.extend(text.get(range.clone())),
@@ -158,16 +162,24 @@ impl Calls {
                         from = end + 1;
                     }
                     let bound = index >= 3 && mark(index - 1, '=') && matches!(word(index - 3), Some("let" | "const"));
+                    let condition = (text.get(range.clone()) != Some("given"))
+                        .then(|| arguments.first().and_then(|range| Trace::of(text.get(range.clone())?)))
+                        .flatten();
                     out.calls.push(Call {
                         place: place(text, range.start),
                         name: if bound { word(index - 2).map(str::to_owned) } else { None },
                         arguments,
+                        condition: condition.map(Arc::new),
                     });
                 }
                 _ => {}
             }
         }
-        out.rights.retain(|name, _| !changed.contains(&name.as_str()));
+        rights.retain(|name, _| !changed.contains(name));
+        out.rights = rights
+            .into_iter()
+            .filter_map(|(name, right)| Some((name.to_owned(), Arc::new(Trace::of(right)?))))
+            .collect();
         out
     }
 

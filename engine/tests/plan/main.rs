@@ -6,9 +6,11 @@ mod arguments;
 mod conditions;
 mod entered;
 mod functions;
+mod kept;
 mod money;
 mod notebooks;
 mod numbers;
+mod reading;
 mod shown;
 mod workings;
 

@@ -11,7 +11,7 @@ use super::{plan, problems};
 
 /// Every document of the shipped notebook by its path without the ending.
 #[expect(clippy::disallowed_methods, reason = "a test reads the shipped notebooks; the engine itself reads nothing")]
-fn documents() -> BTreeMap<String, String> {
+pub(crate) fn documents() -> BTreeMap<String, String> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../notebooks");
     let mut all = BTreeMap::new();
     for (inside, prefix) in [(folder.clone(), ""), (folder.join("shops"), "shops/")] {

@@ -30,7 +30,7 @@ fn a_price_of_a_rate_sheet_shows_how_it_was_found() {
     assert_eq!(shown(&plan, "a"), "$84.00");
     assert_eq!(working(&plan, "a").as_deref(), Some("36 in × 24 in ÷ 1 ft² × $14.00"));
     let answer = &plan.answers[0];
-    let said = plan.working("", answer.result.as_ref().unwrap(), answer.trace.as_ref());
+    let said = plan.working("", answer.result.as_ref().unwrap(), answer.trace.as_deref());
     assert_eq!(said.as_deref().map(plainly).as_deref(), Some("36 in × 24 in ÷ 1 ft² × $14.00"));
 }
 

@@ -171,7 +171,9 @@ fn published_pieces_nest_close_to_their_least_height() {
         let height = nest(*width, Length::ZERO, pieces, true).length().to_inch();
         println!("{row}: {height} of {least}");
         assert!(height >= least - 1e-9, "{row}: {height} is below the least");
-        assert!(height <= least * 1.2, "{row}: {height} is far above {least}");
+        // What it reaches today, so that it gets no worse: all within one in ten.
+        assert!(height <= least * 1.1 + 1e-9, "{row}: {height} is far above {least}");
+        assert!(nest(*width, Length::ZERO, pieces, true).least().to_inch() <= least + 1e-9, "{row}");
     }
 }
 
@@ -197,4 +199,93 @@ fn a_print_wider_than_the_roll_is_refused() {
     assert!(refused(24.0, 20.0, false) && !refused(24.0, 20.0, true) && refused(24.0, 24.0, true));
     assert!(Nest::new(&[], &roll, true).is_err());
     assert!(Nest::new(&vec![(inch(1.0), inch(1.0)); 201], &roll, true).is_err());
+}
+
+/// Numbers that look like chance and are the same every time.
+fn chance(seed: u64) -> impl FnMut(u64) -> u64 {
+    let mut state = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
+    move |below| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        state % below
+    }
+}
+
+#[test]
+fn a_nest_is_never_below_its_least_nor_above_its_bound() {
+    // Source of the bound: next-fit decreasing height, Coffman, Garey, Johnson and Tarjan 1980 (from memory): twice the
+    // area over the width, and the highest print as it lies in rows.
+    for seed in 1..40 {
+        let mut chance = chance(seed);
+        let count = 1 + chance(16) as usize;
+        let pieces: Vec<(f64, f64)> = (0..count).map(|_| (1.0 + chance(20) as f64, 1.0 + chance(20) as f64)).collect();
+        for turn in [false, true] {
+            let nest = nest(21.0, Length::ZERO, &pieces, turn);
+            let (height, least) = (nest.length().to_inch(), nest.least().to_inch());
+            let area: f64 = pieces.iter().map(|(width, height)| width * height).sum();
+            let highest = pieces.iter().map(|(w, h)| if turn { w.min(*h) } else { *h }).fold(0.0, f64::max);
+            assert!(least >= area / 21.0 - 1e-6 && least >= highest - 1e-6, "{seed}");
+            assert!(height >= least - 1e-6, "{seed}: {height} below {least}");
+            assert!(height <= 2.0 * area / 21.0 + highest + 1e-6, "{seed}: {height} above the bound");
+            assert!(!nest.proved() || pieces.len() <= 6 || height <= least + 1e-6, "{seed}");
+        }
+    }
+}
+
+/// The shortest strip for pieces of whole inches, by trying every whole place for each piece in turn.
+fn by_all_whole_places(width: usize, pieces: &[(usize, usize)], turn: bool) -> usize {
+    fn fits(grid: &[Vec<bool>], x: usize, y: usize, w: usize, h: usize) -> bool {
+        (y..y + h).all(|y| (x..x + w).all(|x| !grid[y][x]))
+    }
+    fn fill(grid: &mut [Vec<bool>], x: usize, y: usize, w: usize, h: usize, with: bool) {
+        grid[y..y + h].iter_mut().for_each(|row| row[x..x + w].fill(with));
+    }
+    fn lay(grid: &mut [Vec<bool>], width: usize, height: usize, left: &[(usize, usize)], turn: bool) -> bool {
+        let Some(((w, h), rest)) = left.split_first() else { return true };
+        for (w, h) in [(*w, *h), (*h, *w)].into_iter().take(if turn && w != h { 2 } else { 1 }) {
+            if w > width || h > height {
+                continue;
+            }
+            for y in 0..=height - h {
+                for x in 0..=width - w {
+                    if fits(grid, x, y, w, h) {
+                        fill(grid, x, y, w, h, true);
+                        if lay(grid, width, height, rest, turn) {
+                            return true;
+                        }
+                        fill(grid, x, y, w, h, false);
+                    }
+                }
+            }
+        }
+        false
+    }
+    (1..).find(|height| lay(&mut vec![vec![false; width]; *height], width, *height, pieces, turn)).unwrap()
+}
+
+#[test]
+fn a_few_prints_nest_as_short_as_they_can() {
+    // Compared with trying every whole place, a method of its own.
+    let (mut proved, mut all) = (0, 0);
+    for seed in 1..40 {
+        let mut chance = chance(seed);
+        let count = 2 + chance(3) as usize;
+        let pieces: Vec<(usize, usize)> =
+            (0..count).map(|_| (1 + chance(6) as usize, 1 + chance(6) as usize)).collect();
+        for turn in [false, true] {
+            let inches: Vec<_> = pieces.iter().map(|(w, h)| (*w as f64, *h as f64)).collect();
+            let nest = nest(7.0, Length::ZERO, &inches, turn);
+            let shortest = by_all_whole_places(7, &pieces, turn) as f64;
+            all += 1;
+            proved += usize::from(nest.proved());
+            if nest.proved() {
+                near(&format!("{pieces:?} {turn}"), nest.length().to_inch(), shortest, 1e-9);
+            }
+            assert!(nest.length().to_inch() >= shortest - 1e-9);
+            assert!(nest.least().to_inch() <= shortest + 1e-6);
+        }
+    }
+    println!("{proved} of {all} proved");
+    assert!(proved * 10 >= all * 9, "{proved} of {all}");
 }

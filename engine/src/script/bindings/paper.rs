@@ -54,7 +54,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "nest",
         takes: "prints or sizes, roll, [turn]",
-        about: "Prints of several sizes on one length of roll, each at the lowest place it fits; with `true` last they may be turned. Good, not proved the shortest. Says the length taken, the share that falls away, and where each print lies.",
+        about: "Prints of several sizes on one length of roll, each at the lowest place it fits, tried in many orders, and up to six in every way there is; with `true` last they may be turned. Never longer than twice the area over the width and the highest print besides; `proved` says when none can be shorter. Says the length taken, the share that falls away, and where each print lies.",
         example: "nest([[24.inch, 36.inch], [16.inch, 20.inch], [16.inch, 20.inch]], roll(44.inch), true).length",
         call: |a| {
             let Some(Value::List(all)) = a.values.first() else {

@@ -1,5 +1,9 @@
 //! Prints of several sizes on one length of roll, nested so that little paper falls away.
 
+mod search;
+mod skyline;
+
+use self::skyline::Prefer;
 use super::roll::Roll;
 use super::{above_nought, nanometres, pair, said};
 use crate::measure::{Area, Length};
@@ -26,11 +30,16 @@ pub struct Placed {
 pub struct Nest {
     roll: Roll,
     placed: Vec<Placed>,
+    least: Length,
+    proved: bool,
 }
 
 impl Nest {
-    /// Lays prints on a roll: always at the lowest free place, the print that fills it best, tried in several orders, the
-    /// shortest kept. Good, not proved the shortest.
+    /// Lays prints on a roll: in rows, and always at the lowest free place the print that fills it best, tried in many
+    /// orders; up to six prints in every way there is. The shortest is kept.
+    ///
+    /// It is never longer than twice the area over the width and the highest print besides, as the rows are not, and
+    /// [`Nest::proved`] says when none can be shorter.
     ///
     /// # Errors
     /// When there are no prints or too many, a side is nought or less, or a print fits in no way it may lie.
@@ -62,21 +71,24 @@ impl Nest {
             }
             pieces.push(piece);
         }
-        let mut best: Option<(i64, Vec<Placed>)> = None;
-        for prefer in [Prefer::Wide, Prefer::High, Prefer::Large] {
-            for beside_tall in [false, true] {
-                let laid = Skyline::lay(pieces.clone(), room, may_turn, prefer, beside_tall);
-                if best.as_ref().is_none_or(|best| laid.0 < best.0) {
-                    best = Some(laid);
-                }
-            }
-        }
-        Ok(Self { roll: roll.clone(), placed: best.map(|best| best.1).unwrap_or_default() })
+        let (laid, least, proved) = best(&pieces, room, may_turn);
+        let placed = laid.spots.iter().map(Spot::placed).collect();
+        Ok(Self { roll: roll.clone(), placed, least: micro(least - gap), proved })
     }
 
     /// Where each print lies, in the order they were laid.
     pub fn placed(&self) -> &[Placed] {
         &self.placed
+    }
+
+    /// No layout of these prints takes less than this, both end margins in it.
+    pub fn least(&self) -> Length {
+        self.least + self.roll.end() * 2.0
+    }
+
+    /// Whether it is proved that no layout is shorter: it reaches the least, or all were looked through.
+    pub fn proved(&self) -> bool {
+        self.proved
     }
 
     /// Length of paper taken, both end margins in it.
@@ -105,6 +117,9 @@ thing!(Nest, "a nested roll", |nest| vec![
     " wide, ".into(), nest.length().into(), " long".into(),
 ], {
     length "Length of paper taken, both end margins in it." => Found::stated(nest.length()),
+    least "No layout of these prints is shorter: by their area, their height, and those too wide to lie side by side." =>
+        Found::stated(nest.least()),
+    proved "Whether it is proved that no layout is shorter than this one." => Found::stated(nest.proved()),
     area "Area of the paper taken." => Found::by(nest.area(), "{} × {}", [nest.roll.width().into(), nest.length().into()]),
     used "The share of the paper taken that is print, 0 to 1." =>
         Found::by(nest.used(), "{} ÷ {}", [nest.prints().into(), nest.area().into()]),
@@ -131,101 +146,71 @@ impl Piece {
     }
 }
 
-/// Which of the prints that fit a place goes there.
+/// Where a print lies, in nanometres from the left margin and from the end margin.
 #[derive(Clone, Copy, Debug)]
-enum Prefer {
-    Wide,
-    High,
-    Large,
+struct Spot {
+    x: i64,
+    y: i64,
+    piece: Piece,
 }
 
-/// One level stretch of what is laid so far.
-#[derive(Clone, Copy, Debug)]
-struct Level {
-    from: i64,
-    width: i64,
-    height: i64,
+impl Spot {
+    fn placed(&self) -> Placed {
+        let (width, height) = self.piece.size;
+        Placed { across: micro(self.x), along: micro(self.y), width, height }
+    }
 }
 
-/// What is laid so far, seen from its far end.
-struct Skyline(Vec<Level>);
+/// Prints laid, and where the last of them ends, the gap after it in it.
+#[derive(Clone, Debug)]
+struct Laid {
+    end: i64,
+    spots: Vec<Spot>,
+}
 
-impl Skyline {
-    fn lay(mut left: Vec<Piece>, room: i64, may_turn: bool, prefer: Prefer, beside_tall: bool) -> (i64, Vec<Placed>) {
-        let mut sky = Self(vec![Level { from: 0, width: room, height: 0 }]);
-        let mut placed = Vec::with_capacity(left.len());
-        let mut end = 0;
-        while !left.is_empty() {
-            let Some((at, level)) =
-                sky.0.iter().copied().enumerate().min_by_key(|(_, level)| (level.height, level.from))
-            else {
-                break;
-            };
-            let fits = left.iter().enumerate().flat_map(|(place, piece)| {
-                let turned = may_turn.then(|| piece.turned());
-                std::iter::once(*piece).chain(turned).map(move |piece| (place, piece))
-            });
-            let best = fits.filter(|(_, piece)| piece.width <= level.width).max_by_key(|(_, piece)| match prefer {
-                Prefer::Wide => (piece.width, piece.height),
-                Prefer::High => (piece.height, piece.width),
-                Prefer::Large => (piece.width.saturating_mul(piece.height / 1_000), piece.width),
-            });
-            let Some((place, piece)) = best else {
-                sky.raise(at);
-                continue;
-            };
-            left.remove(place);
-            let right = beside_tall && sky.side(at, 1) > sky.side(at, -1);
-            let from = if right { level.from + level.width - piece.width } else { level.from };
-            placed.push(Placed {
-                across: micro(from),
-                along: micro(level.height),
-                width: piece.size.0,
-                height: piece.size.1,
-            });
-            end = end.max(level.height + piece.height);
-            sky.put(at, from, piece);
+/// No layout ends before this: the area over the width, the highest print that cannot lie lower, and the prints too wide
+/// to lie side by side one after another.
+fn least(pieces: &[Piece], room: i64, may_turn: bool) -> i64 {
+    let area: i128 = pieces.iter().map(|one| i128::from(one.width) * i128::from(one.height)).sum();
+    let area = i64::try_from(area / i128::from(room.max(1))).unwrap_or(i64::MAX);
+    let lowest = |one: &Piece| {
+        if may_turn && one.height <= room { one.width.min(one.height) } else { one.height }
+    };
+    let widest = |one: &Piece| if may_turn && one.height <= room { one.width.min(one.height) } else { one.width };
+    let alone: i64 = pieces.iter().filter(|one| widest(one) > room / 2).map(lowest).sum();
+    pieces.iter().map(lowest).max().unwrap_or(0).max(alone).max(area)
+}
+
+/// The shortest of many layouts, and whether none can be shorter.
+fn best(pieces: &[Piece], room: i64, may_turn: bool) -> (Laid, i64, bool) {
+    let least = least(pieces, room, may_turn);
+    let mut best = skyline::rows(pieces, room, may_turn);
+    let mut keep = |laid: Laid| {
+        if laid.end < best.end {
+            best = laid;
         }
-        (end, placed)
-    }
-
-    /// How high the stretch beside this one is; the edge of the paper is higher than all.
-    fn side(&self, at: usize, step: isize) -> i64 {
-        at.checked_add_signed(step).and_then(|at| self.0.get(at)).map_or(i64::MAX, |level| level.height)
-    }
-
-    /// Fills a stretch nothing fits up to its lower neighbour.
-    fn raise(&mut self, at: usize) {
-        let height = self.side(at, -1).min(self.side(at, 1));
-        if let Some(level) = self.0.get_mut(at) {
-            level.height = height;
+        best.end
+    };
+    for prefer in [Prefer::Wide, Prefer::High, Prefer::Large, Prefer::Just] {
+        for beside_tall in [false, true] {
+            keep(skyline::lay(pieces, room, may_turn, prefer, beside_tall));
         }
-        self.merge();
     }
-
-    fn put(&mut self, at: usize, from: i64, piece: Piece) {
-        let Some(level) = self.0.get(at).copied() else { return };
-        let end = from + piece.width;
-        let parts = [
-            Level { from: level.from, width: from - level.from, height: level.height },
-            Level { from, width: piece.width, height: level.height + piece.height },
-            Level { from: end, width: level.from + level.width - end, height: level.height },
-        ];
-        self.0.splice(at..=at, parts.into_iter().filter(|part| part.width > 0));
-        self.merge();
+    let count = u64::try_from(pieces.len()).unwrap_or(u64::MAX).max(1);
+    for seed in 0..(WORK / (count * count)).clamp(1, 400) {
+        let share = i64::try_from(seed % 11).unwrap_or(0) * 100;
+        if keep(skyline::lay(pieces, room, may_turn, Prefer::Chance(seed, share), seed % 2 == 1)) <= least {
+            break;
+        }
     }
-
-    /// Joins stretches of one height that touch.
-    fn merge(&mut self) {
-        self.0.dedup_by(|next, level| {
-            let same = next.height == level.height;
-            if same {
-                level.width += next.width;
-            }
-            same
-        });
-    }
+    let (shorter, all) = search::shortest(pieces, room, may_turn, best.end, least);
+    let best = shorter.unwrap_or(best);
+    let proved = all || best.end <= least;
+    (best, least, proved)
 }
+
+/// How much is tried, in prints looked at.
+const WORK: u64 = 60_000;
 
 #[expect(clippy::cast_precision_loss, reason = "nanometres of a roll are far below 2^53")]
 fn micro(nanometres: i64) -> Length {

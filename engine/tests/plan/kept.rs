@@ -1,0 +1,97 @@
+//! What is kept from one evaluation to the next changes how fast it is, never what it gives.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use engine::document::Document;
+use engine::measure::Day;
+use engine::script::Compiled;
+use engine::{Evaluation, Facts, evaluate};
+
+use super::notebooks::documents;
+use super::reading::Chance;
+
+/// Everything an evaluation gave, as text.
+fn all_of(plan: &Evaluation) -> String {
+    let names: BTreeMap<_, _> = plan.names.iter().map(|(name, found)| (name, format!("{found:?}"))).collect();
+    let workings: BTreeMap<_, _> =
+        plan.names.iter().map(|(name, found)| (name, plan.working(name, found, None))).collect();
+    format!("{names:?}\n{workings:?}\n{:?}\n{:?}\n{:?}\n{:?}", plan.blocks, plan.answers, plan.record, plan.problems)
+}
+
+/// One small change to a text, as a person or a slip makes it.
+fn edited(text: &str, chance: &mut Chance) -> String {
+    let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+    if lines.is_empty() {
+        lines.push(String::new());
+    }
+    let at = chance.below(lines.len());
+    match chance.below(8) {
+        0 => {
+            lines.remove(at);
+        }
+        1 => {
+            let copy = lines[at].clone();
+            lines.insert(at, copy);
+        }
+        2 => {
+            let other = chance.below(lines.len());
+            lines.swap(at, other);
+        }
+        3 => lines[at] = lines[at].replacen(|c: char| c.is_ascii_digit(), &chance.below(10).to_string(), 1),
+        4 => {
+            let cut = lines[at].char_indices().nth(chance.below(40)).map_or(0, |(at, _)| at);
+            lines[at].truncate(cut);
+        }
+        5 => lines[at] = lines[at].replace("inch", ["mm", "lb", "ft", "inhc"][chance.below(4)]),
+        6 => lines.insert(
+            at,
+            [
+                "let extra = 2.inch;",
+                "must(false, \"never\");",
+                "fn own(a) { a * wide }",
+                "let mine = own(2);",
+                "cost(\"more\", 1.005.usd);",
+                "```",
+                "```workings",
+                "`? total()`",
+                "while true {}",
+                "import \"shops/tidewater-lab\" as other;",
+            ][chance.below(10)]
+            .to_owned(),
+        ),
+        _ => lines[at].push_str([";", "}", "(", " + 1", "`", "\"", " // x"][chance.below(7)]),
+    }
+    lines.join("\n")
+}
+
+#[test]
+fn an_edited_plan_gives_the_same_as_one_never_seen_before() {
+    let kept = Arc::new(Compiled::default());
+    let all = documents();
+    let plans: Vec<_> = all.iter().filter(|(path, _)| !path.starts_with("shops/")).collect();
+    let mut sheets: BTreeMap<String, String> =
+        all.iter().filter(|(path, _)| path.starts_with("shops/")).map(|(a, b)| (a.clone(), b.clone())).collect();
+    let (mut compared, mut with_problems) = (0, 0);
+    for (seed, (path, text)) in plans.into_iter().enumerate() {
+        let mut chance = Chance::new(seed as u64 + 1);
+        let mut text = text.clone();
+        for step in 0..24 {
+            if chance.below(6) == 0 {
+                let which = chance.below(sheets.len());
+                let sheet = sheets.values_mut().nth(which).unwrap();
+                *sheet = edited(sheet, &mut chance);
+            }
+            let facts = Facts { sheets: Arc::new(sheets.clone()), ..Facts::on(Day::parse("2026-11-02").unwrap()) };
+            let document = Document::read(&text);
+            let again = all_of(&evaluate(&document, &facts, &kept, None));
+            let fresh = evaluate(&document, &facts, &Arc::new(Compiled::default()), None);
+            compared += 1;
+            with_problems += usize::from(!fresh.problems.is_empty());
+            assert_eq!(again, all_of(&fresh), "{path}, change {step}:\n{text}");
+            text = edited(&text, &mut chance);
+        }
+    }
+    // The changes are ones that matter: some break the plan and some do not.
+    assert!(with_problems > compared / 10 && with_problems < compared, "{with_problems} of {compared}");
+}
