@@ -1,6 +1,7 @@
 //! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
 
 use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
@@ -128,6 +129,8 @@ impl<'a> Worker<'a> {
             start: front.start.unwrap_or(facts.today),
             today: facts.today,
             notes: Notes::default(),
+            taken: AtomicU64::new(0),
+            last: AtomicU64::new(0),
             state: Mutex::default(),
         });
         let sheets = Arc::new(Sheets {
@@ -216,6 +219,7 @@ impl<'a> Worker<'a> {
         let mut outcome =
             Outcome { reads: compiled.reads.clone(), imports: compiled.imports.clone(), ..Outcome::default() };
         outcome.problems.extend(self.set_twice(block, &compiled.calls));
+        self.run.begin();
         let (before, noted) = (self.scope.len(), self.run.notes.count());
         let failed = match &compiled.ast {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
@@ -265,6 +269,7 @@ impl<'a> Worker<'a> {
         let before = self.scope.len();
         for part in CompiledBlock::parts(ast, whole, |name| self.in_functions.contains(name)) {
             self.engine.run_ast_with_scope(&mut self.scope, &part)?;
+            self.run.go_on();
             let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
             let count = self.scope.len().saturating_sub(before);
             for (name, _, value) in self.scope.iter_raw().take(count) {
@@ -389,6 +394,7 @@ impl<'a> Worker<'a> {
                     }
                     None => own,
                 };
+                self.run.begin();
                 let before = self.scope.len();
                 let result = self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, ast);
                 self.scope.rewind(before);

@@ -84,6 +84,7 @@ macro_rules! kinds {
             $(#[$doc])*
             #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
             pub struct $kind(f64);
+            #[allow(clippy::self_named_constructors, reason = "working days are counted in days")]
             impl $kind {
                 /// The dimensions every value of this kind has.
                 pub const DIMS: Dims = Dims($dims);

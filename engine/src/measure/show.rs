@@ -51,7 +51,7 @@ pub(crate) fn grouped(digits: &str, by: char, from: usize) -> String {
     }
     let mut out = String::with_capacity(digits.len() + digits.len() / 3);
     for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index) % 3 == 0 {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
             out.push(by);
         }
         out.push(digit);

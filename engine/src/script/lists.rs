@@ -53,7 +53,7 @@ fn asked(context: &NativeCallContext<'_>, by: &FnPtr, a: &Dynamic, b: &Dynamic) 
 
 /// Merges runs until one is left. A comparison that contradicts itself gives some order, and a failed one none.
 fn put(list: &mut Array, compare: &mut dyn FnMut(&Dynamic, &Dynamic) -> Compared) -> Result<(), Box<EvalAltResult>> {
-    let mut runs: Vec<Array> = list.iter().cloned().map(|one| vec![one].into()).collect();
+    let mut runs: Vec<Array> = list.iter().cloned().map(|one| vec![one]).collect();
     while runs.len() > 1 {
         let mut merged = Vec::with_capacity(runs.len() / 2 + 1);
         let mut rest = runs.into_iter();

@@ -1,5 +1,7 @@
 //! What a plan stated while it was worked out: givens, rules, costs, steps, and how the piece hangs.
 
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex};
 
 use crate::measure::{Calendar, Currency, Day, Length, Mass, Money, Units};
@@ -115,6 +117,10 @@ pub(crate) struct Run {
     pub(crate) start: Day,
     pub(crate) today: Day,
     pub(crate) notes: super::convert::Notes,
+    /// Steps taken by the parts of this block that are done, when it is worked out in parts.
+    pub(crate) taken: AtomicU64,
+    /// Steps taken so far.
+    pub(crate) last: AtomicU64,
     pub(crate) state: Mutex<State>,
 }
 
@@ -150,6 +156,17 @@ impl Run {
                 format!("move `{statement}` into a block of workings and ask here for what it gives"),
             )),
         }
+    }
+
+    /// A part of a block is done, and the next goes on counting where it ended.
+    pub(crate) fn go_on(&self) {
+        self.taken.store(self.last.load(Relaxed), Relaxed);
+    }
+
+    /// Counts from nought: a block or an ask begins.
+    pub(crate) fn begin(&self) {
+        self.taken.store(0, Relaxed);
+        self.last.store(0, Relaxed);
     }
 
     /// Reads what was stated so far.

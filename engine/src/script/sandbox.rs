@@ -1,6 +1,7 @@
 //! The engine workings run in, built from nothing: arithmetic, texts, lists, the units and the functions of the trade.
 
 use std::any::TypeId;
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, LazyLock};
 
 use rhai::packages::{
@@ -108,23 +109,28 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
     }
     engine.set_default_tag(Dynamic::from(run.clone()));
     marks(&mut engine);
+    let names = run.clone();
     #[expect(deprecated, reason = "marked volatile; the only way for a function to see the names above it")]
     engine.on_var(move |name, _, context| {
         if context.call_level() == 0 || context.scope().contains(name) {
             return Ok(None);
         }
         let source = context.global_runtime_state().source().unwrap_or_default();
-        Ok(run.read(|state| {
+        Ok(names.read(|state| {
             state.names.get(&format!("{source}{SEPARATOR}{name}")).or_else(|| state.names.get(name)).cloned()
         }))
     });
-    if let Some(stop) = stop {
-        engine.on_progress(move |steps| {
-            stop(steps).map(|why| {
-                Dynamic::from(Trouble::new(why, "look for a loop that never ends, or a list that keeps growing"))
-            })
-        });
-    }
+    engine.on_progress(move |steps| {
+        let steps = run.taken.load(Ordering::Relaxed) + steps;
+        run.last.store(steps, Ordering::Relaxed);
+        if steps > OPERATIONS {
+            let why = Trouble::new("these workings take more than 100 000 steps", "look for a loop that never ends");
+            return Some(Dynamic::from(why));
+        }
+        stop.as_ref().and_then(|stop| stop(steps)).map(|why| {
+            Dynamic::from(Trouble::new(why, "look for a loop that never ends, or a list that keeps growing"))
+        })
+    });
     engine
 }
 
@@ -338,15 +344,15 @@ fn arithmetic(module: &mut Module) {
 
 /// Comparisons of any two values: of one kind, or refused.
 fn comparisons(module: &mut Module) {
-    use std::cmp::Ordering;
+    use std::cmp::Ordering as Order;
     type Compare = fn(&Value, &Value) -> Result<bool, Trouble>;
     let all: [(&str, &str, &'static str, Compare); 6] = [
         ("≟", "==", " = ", |a, b| operators::same(a, b)),
         ("≠", "!=", " ≠ ", |a, b| operators::same(a, b).map(|same| !same)),
-        ("≺", "<", " < ", |a, b| operators::order(a, b).map(Ordering::is_lt)),
-        ("≼", "<=", " ≤ ", |a, b| operators::order(a, b).map(Ordering::is_le)),
-        ("≻", ">", " > ", |a, b| operators::order(a, b).map(Ordering::is_gt)),
-        ("≽", ">=", " ≥ ", |a, b| operators::order(a, b).map(Ordering::is_ge)),
+        ("≺", "<", " < ", |a, b| operators::order(a, b).map(Order::is_lt)),
+        ("≼", "<=", " ≤ ", |a, b| operators::order(a, b).map(Order::is_le)),
+        ("≻", ">", " > ", |a, b| operators::order(a, b).map(Order::is_gt)),
+        ("≽", ">=", " ≥ ", |a, b| operators::order(a, b).map(Order::is_ge)),
     ];
     for (ours, theirs, mark, compare) in all {
         let act = move |context: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {

@@ -1,6 +1,7 @@
 //! Rate sheets: what `import "shops/…" as lab;` brings into a plan.
 
 use std::collections::BTreeMap;
+use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
@@ -68,7 +69,9 @@ impl ModuleResolver for Sheets {
         };
         self.open.lock().unwrap_or_else(PoisonError::into_inner).push(path.to_owned());
         let paused = self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block.take();
+        let taken = self.run.taken.load(Relaxed);
         let result = self.work_out(engine, path, text);
+        self.run.taken.store(taken, Relaxed);
         self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block = paused;
         self.open.lock().unwrap_or_else(PoisonError::into_inner).pop();
         let module = Shared::new(result.map_err(|trouble| at(place, trouble))?);
@@ -101,8 +104,10 @@ impl Sheets {
                     in_functions = called;
                     let parts = CompiledBlock::parts(ast, &whole, |name| in_functions.iter().any(|one| one == name));
                     let mut result = Ok(());
+                    self.run.begin();
                     for part in parts {
                         result = engine.run_ast_with_scope(&mut scope, &part);
+                        self.run.go_on();
                         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
                         for (name, _, value) in scope.iter_raw() {
                             state.names.insert(format!("{path}{SEPARATOR}{name}"), value.clone());

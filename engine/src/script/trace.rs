@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::Arc;
 
-use crate::measure::{Currency, Money};
+use crate::measure::{Currency, Fraction, Length, Money};
 
 /// A call of a statement found in a block's text.
 #[derive(Clone, Debug)]
@@ -305,6 +305,9 @@ impl Trace {
                     let number = digits.replace('_', "\u{202f}");
                     if let Some(unit) = super::units::Unit::of(unit) {
                         let space = if unit.shown == "°" { "" } else { "\u{a0}" };
+                        let inches = digits.replace('_', "").parse().ok().filter(|_| unit.name == "inch");
+                        let fraction = inches.and_then(|inches| Fraction::of(Length::inch(inches)));
+                        let number = fraction.map_or(number, |fraction| fraction.to_string());
                         push(&mut pieces, &format!("{number}{space}{}", unit.shown));
                         index += 2;
                     } else if let Some(currency) = Currency::of(unit)
@@ -366,7 +369,7 @@ impl Trace {
                     if written.is_empty() {
                         push(&mut pieces, &mark.to_string());
                     } else {
-                        marks += usize::from(*mark != ',');
+                        marks += usize::from(!matches!(mark, ',' | '!') || pair == '=');
                         push(&mut pieces, written);
                         index += usize::from(pair == '=' || (*mark == '&' && is(index + 1, '&')));
                     }

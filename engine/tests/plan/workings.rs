@@ -85,3 +85,17 @@ fn a_weight_made_of_weights_keeps_their_caution() {
         assert_eq!(plan.names[name].caution.is_some(), caution, "{name}");
     }
 }
+
+#[test]
+fn a_fraction_in_the_text_is_written_as_one() {
+    let plan = block(
+        "let gap = 0.375.inch;\nlet over = gap - 0.25.inch;\nlet ok = !(gap < over);\nmust(!ok == false, \"x\");",
+    );
+    assert_eq!(working(&plan, "over").as_deref(), Some("3/8 in − 1/4 in"));
+}
+
+#[test]
+fn a_condition_turned_round_says_nothing_twice() {
+    let plan = block("let s = scan(film(\"6x12\"), 4000.ppi);\nmust(!s.interpolated, \"No pixels made up\");");
+    assert_eq!(plan.record.rules[0].because, None);
+}

@@ -205,6 +205,19 @@ fn a_plan_that_piles_up_memory_is_stopped() {
 }
 
 #[test]
+fn a_block_worked_out_in_parts_has_the_steps_of_one() {
+    // Each name is one a function uses, so each begins a part; all of them together may not take more than one may.
+    let names: String = (0..60).map(|n| format!("let a{n} = slow();\n")).collect();
+    let used: String = (0..60).map(|n| format!("a{n}, ")).collect();
+    let script =
+        format!("fn slow() {{ let n = 0; for i in 0..2000 {{ n += i; }} n }}\nfn all() {{ [{used} 0] }}\n{names}");
+    let hour = Duration::from_secs(3600);
+    let came = run_within(&script, &[], hour, hour);
+    assert!(came.problems.join(" ").contains("more than 100 000 steps"), "{:?}", came.problems);
+    assert_eq!(came.after.as_deref(), Some("7 in"));
+}
+
+#[test]
 fn an_ask_is_bound_as_workings_are() {
     for expression in ["let n = 0; while true { n += 1 }", "[1, 2].map(|x| { while true {} })", "given(\"a\", 1)"] {
         let text = format!("`? {expression}` and `? 1 + 1`\n");
