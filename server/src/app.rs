@@ -3,19 +3,18 @@
 use std::sync::Arc;
 
 use axum::Router;
-use axum::http::{HeaderName, HeaderValue, header};
+use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware;
+use axum::response::{IntoResponse as _, Response};
 use axum::routing::{get, post};
 use minijinja::Environment;
-use tower_http::limit::RequestBodyLimitLayer;
+use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 
 use crate::notebook::Notebook;
+use crate::passphrase::Guesses;
 use crate::trouble::Refusal;
 use crate::{assets, guard, pages};
-
-/// The longest request body: a whole plan and a little.
-const BODY: usize = (1 << 20) + (64 << 10);
 
 /// What every page shares.
 #[derive(Clone, Debug)]
@@ -26,14 +25,42 @@ pub struct App {
     pub hosts: Arc<[String]>,
     /// The page templates.
     pub templates: Arc<Environment<'static>>,
+    /// From where it can be reached.
+    pub reach: Reach,
+    /// How often the passphrase was tried.
+    pub guesses: Arc<Guesses>,
+    /// Pages that follow changes now.
+    pub following: Arc<tokio::sync::Semaphore>,
     /// Told when the program ends, so that open pages are let go.
     pub ending: tokio::sync::watch::Receiver<bool>,
 }
 
+/// From where a notebook can be reached, besides from its own computer.
+#[derive(Clone, Debug, Default)]
+pub struct Reach {
+    /// From the whole network: everyone gives the passphrase.
+    pub lan: bool,
+    /// What is sent cannot be read on the way.
+    pub secure: bool,
+    /// The address at which shops reach it, like `https://studio.example`.
+    pub outside: Option<String>,
+}
+
+/// Pages that may follow changes at once.
+const FOLLOWING: usize = 256;
+
 impl App {
     /// The state round a notebook.
     pub fn new(notebook: Arc<Notebook>, hosts: Vec<String>, ending: tokio::sync::watch::Receiver<bool>) -> Self {
-        Self { notebook, hosts: hosts.into(), templates: Arc::new(assets::templates()), ending }
+        Self {
+            notebook,
+            hosts: hosts.into(),
+            templates: Arc::new(assets::templates()),
+            reach: Reach::default(),
+            guesses: Arc::default(),
+            following: Arc::new(tokio::sync::Semaphore::new(FOLLOWING)),
+            ending,
+        }
     }
 
     /// Does something with the notebook on a thread that may wait for the disk.
@@ -67,6 +94,12 @@ pub fn app(state: App) -> Router {
         .route("/plan/{name}/values", get(pages::plan::values))
         .route("/plan/{name}/ticket/{role}", get(pages::ticket::get))
         .route("/plan/{name}/ticket/{role}/paper.css", get(pages::ticket::paper))
+        .route("/plan/{name}/links", get(pages::links::get).post(pages::links::post))
+        .route("/plan/{name}/links/{id}/revoke", post(pages::links::revoke))
+        .route("/t/{token}", get(pages::links::shop))
+        .route("/t/{token}/paper.css", get(pages::links::paper))
+        .route("/login", get(pages::login::get).post(pages::login::post))
+        .route("/logout", post(pages::login::leave))
         .route("/rates", get(pages::rates::get))
         .route("/rates/{name}", get(pages::rates::sheet))
         .route("/rates/{name}/sheet", get(pages::plan::sheet))
@@ -78,7 +111,7 @@ pub fn app(state: App) -> Router {
         .route("/events", get(pages::events::get))
         .route("/a/{mark}/{*file}", get(assets::get))
         .fallback(pages::missing)
-        .layer(RequestBodyLimitLayer::new(BODY))
+        .layer(CatchPanicLayer::custom(broke))
         .layer(private("cache-control", "no-store"))
         .layer(private("content-security-policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types makeready"))
         .layer(private("x-content-type-options", "nosniff"))
@@ -89,4 +122,10 @@ pub fn app(state: App) -> Router {
         .layer(SetResponseHeaderLayer::if_not_present(header::VARY, HeaderValue::from_static("sec-fetch-site")))
         .layer(middleware::from_fn_with_state(state.clone(), guard::check))
         .with_state(state)
+}
+
+/// A page that broke takes nothing else with it.
+fn broke(_: Box<dyn std::any::Any + Send>) -> Response {
+    let refusal = Refusal::unable("this page broke off", "tell us which page it was; what was saved is safe");
+    (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", refusal.trouble())).into_response()
 }

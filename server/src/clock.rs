@@ -31,4 +31,16 @@ impl Clock {
             Self::Computer => jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string(),
         }
     }
+
+    /// The moment so many days from now.
+    pub fn moment_in(self, days: i32) -> String {
+        match self {
+            Self::Fixed(day) => format!("{}T12:00:00Z", day.plus(i64::from(days)).unwrap_or(day).iso()),
+            Self::Computer => {
+                let hours = jiff::SignedDuration::from_hours(24 * i64::from(days));
+                let moment = jiff::Timestamp::now().checked_add(hours).unwrap_or(jiff::Timestamp::MAX);
+                moment.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
+            }
+        }
+    }
 }

@@ -23,8 +23,9 @@ const THREADS: usize = 2;
 const STACK: usize = 16 << 20;
 /// Plans that may wait to be worked out.
 const WAITING: usize = 64;
-/// Plans kept as worked out.
+/// Plans kept as worked out, and how many bytes their texts and pages may take.
 const KEPT: usize = 256;
+const KEPT_BYTES: usize = 32 << 20;
 /// How long one block of workings may take.
 const BLOCK: Duration = Duration::from_millis(120);
 /// How long a whole plan may take; what is left of it then gets a moment a block.
@@ -65,6 +66,7 @@ impl std::fmt::Debug for Evaluator {
 #[derive(Default)]
 struct Kept {
     young: HashMap<u64, Arc<Worked>>,
+    young_bytes: usize,
     old: HashMap<u64, Arc<Worked>>,
 }
 
@@ -199,9 +201,13 @@ impl Kept {
     }
 
     fn put(&mut self, key: u64, worked: Arc<Worked>) {
-        if self.young.len() >= KEPT / 2 {
+        // What is read from a text takes a few times its length.
+        let bytes = worked.document.text.len() * 4 + worked.article.len();
+        if self.young.len() >= KEPT / 2 || self.young_bytes + bytes > KEPT_BYTES / 2 {
             self.old = std::mem::take(&mut self.young);
+            self.young_bytes = 0;
         }
+        self.young_bytes += bytes;
         self.young.insert(key, worked);
     }
 }

@@ -1,54 +1,120 @@
-//! Turns away requests that another site sends through the visitor's browser.
+//! Turns away requests that another site sends through the visitor's browser, bodies that never end, and strangers.
 
+use std::time::Duration;
+
+use axum::body::Body;
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, Method, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use engine::Trouble;
 
 use crate::app::App;
+use crate::listen::Ends;
+use crate::pages::login;
 use crate::trouble::Refusal;
 
 /// Names of this computer itself.
 const OWN: &[&str] = &["localhost", "127.0.0.1", "[::1]"];
+/// The longest request body: a whole plan and a little.
+const BODY: usize = (1 << 20) + (64 << 10);
+/// How long a body may take in all.
+const PATIENCE: Duration = Duration::from_secs(10);
+/// Headers a middleman adds: with one of them, "from this computer" means nothing.
+const MIDDLEMEN: &[&str] = &["forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via"];
 
-/// Lets a request through when it is meant for this server and, when it writes, comes from its own pages.
+type Turned = (StatusCode, Trouble);
+
+/// Lets a request through when it is meant for this server, comes from its own pages when it writes, has a body that ends,
+/// and is made by someone who may.
 pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) -> Response {
-    match allowed(&request, &app.hosts) {
-        Ok(()) => next.run(request).await,
-        Err((status, trouble)) => (status, format!("{trouble}\n")).into_response(),
+    let ends = request.extensions().get::<Ends>().copied();
+    if let Err(turned) = allowed(&request, &app.hosts, ends) {
+        return turned_away(turned);
+    }
+    let owes = owes(&app, &request, ends);
+    if !may(&app, owes).await {
+        return closed(stranger(&request));
+    }
+    match whole(request).await {
+        Ok(request) => next.run(request).await,
+        Err(turned) => closed(turned_away(turned)),
     }
 }
 
-fn allowed(request: &Request, hosts: &[String]) -> Result<(), (StatusCode, Trouble)> {
+/// What is left of a body nobody read would be taken for the next request.
+fn closed(mut response: Response) -> Response {
+    response.headers_mut().insert(header::CONNECTION, HeaderValue::from_static("close"));
+    response
+}
+
+/// The way to the passphrase for a person; for a program, that it is not known.
+fn stranger(request: &Request) -> Response {
+    let accepts = request.headers().get(header::ACCEPT).and_then(|kinds| kinds.to_str().ok()).unwrap_or_default();
+    if *request.method() == Method::GET && accepts.contains("text/html") {
+        return Redirect::to("/login").into_response();
+    }
+    let unknown = Trouble::new("you are not known here", "open the notebook's first page and give its passphrase");
+    let told = serde_json::json!({"what": unknown.what, "next": unknown.next});
+    (StatusCode::UNAUTHORIZED, axum::Json(told)).into_response()
+}
+
+fn turned_away((status, trouble): Turned) -> Response {
+    (status, format!("{trouble}\n")).into_response()
+}
+
+fn allowed(request: &Request, hosts: &[String], ends: Option<Ends>) -> Result<(), Turned> {
     let headers = request.headers();
+    if !matches!(*request.method(), Method::GET | Method::HEAD | Method::POST | Method::PUT) {
+        let trouble = Trouble::new("nothing here answers to that method", "ask with GET, or write with POST or PUT");
+        return Err((StatusCode::METHOD_NOT_ALLOWED, trouble));
+    }
     let mut all = headers.get_all(header::HOST).iter();
     let (Some(host), None) = (all.next().and_then(|host| host.to_str().ok()), all.next()) else {
-        return Err((
-            StatusCode::BAD_REQUEST,
-            Trouble::new("this request does not say which server it is for", "open the address the program printed"),
-        ));
-    };
-    let ours = |authority: &str| {
-        let name = name_of(authority).to_ascii_lowercase();
-        OWN.contains(&name.as_str()) || hosts.iter().any(|one| one.eq_ignore_ascii_case(&name))
+        let trouble =
+            Trouble::new("this request does not say which server it is for", "open the address the program printed");
+        return Err((StatusCode::BAD_REQUEST, trouble));
     };
     let target = request.uri().authority().map(|authority| authority.as_str());
-    if !ours(host) || target.is_some_and(|target| !ours(target)) {
+    if !is_ours(host, hosts, ends) || target.is_some_and(|target| !is_ours(target, hosts, ends)) {
         let trouble = Trouble::new(
             "this server does not answer to that name",
             "open the address the program printed, or start it with `--host` and the name",
         );
         return Err((StatusCode::MISDIRECTED_REQUEST, trouble));
     }
-    if matches!(*request.method(), Method::GET | Method::HEAD) || is_own_page(headers, host) {
+    if headers.contains_key(header::TRANSFER_ENCODING) && headers.contains_key(header::CONTENT_LENGTH) {
+        let trouble = Trouble::new("this request says twice how long it is", "send one length only");
+        return Err((StatusCode::BAD_REQUEST, trouble));
+    }
+    if !is_text(request.uri().path()) {
+        let trouble = Trouble::new("this address holds bytes that are no text", "open the notebook's first page");
+        return Err((StatusCode::BAD_REQUEST, trouble));
+    }
+    let own = if matches!(*request.method(), Method::GET | Method::HEAD) {
+        may_read(headers)
+    } else {
+        is_own_page(headers, host)
+    };
+    if own {
         return Ok(());
     }
     let refusal = Refusal::Foreign(Trouble::new(
-        "this write does not come from a page of this notebook",
+        "this request does not come from a page of this notebook",
         "write from the page itself, or send the header `Origin` with the server's own address",
     ));
     Err((refusal.status(), refusal.trouble().clone()))
+}
+
+/// Whether a name is one this server answers to: this computer's own, one it was told, or the number of the very address
+/// the connection was made to. No name of another's choosing passes, wherever it leads.
+fn is_ours(authority: &str, hosts: &[String], ends: Option<Ends>) -> bool {
+    let name = name_of(authority).to_ascii_lowercase();
+    let by_number = || {
+        let number = name.trim_start_matches('[').trim_end_matches(']').parse::<std::net::IpAddr>();
+        ends.is_some_and(|ends| number.is_ok_and(|number| number == ends.own.ip().to_canonical()))
+    };
+    OWN.contains(&name.as_str()) || hosts.iter().any(|one| one.eq_ignore_ascii_case(&name)) || by_number()
 }
 
 /// The name in `name:port`.
@@ -56,6 +122,32 @@ fn name_of(authority: &str) -> &str {
     match authority.rsplit_once(':') {
         Some((name, port)) if port.bytes().all(|byte| byte.is_ascii_digit()) && !name.is_empty() => name,
         _ => authority,
+    }
+}
+
+/// Whether an address, with its `%41` read back, is text.
+fn is_text(path: &str) -> bool {
+    let mut bytes = Vec::with_capacity(path.len());
+    let mut rest = path.bytes();
+    while let Some(byte) = rest.next() {
+        if byte == b'%' {
+            let digits = [rest.next().unwrap_or_default(), rest.next().unwrap_or_default()];
+            let value = std::str::from_utf8(&digits).ok().and_then(|digits| u8::from_str_radix(digits, 16).ok());
+            let Some(value) = value.filter(|value| *value != 0) else { return false };
+            bytes.push(value);
+        } else {
+            bytes.push(byte);
+        }
+    }
+    std::str::from_utf8(&bytes).is_ok()
+}
+
+/// Another site may lead a person here, and may load nothing from here into its own pages.
+fn may_read(headers: &HeaderMap) -> bool {
+    let says = |name: &str| headers.get(name).map(HeaderValue::as_bytes);
+    match says("sec-fetch-site") {
+        Some(b"cross-site" | b"same-site") => says("sec-fetch-mode") == Some(b"navigate"),
+        _ => true,
     }
 }
 
@@ -69,4 +161,79 @@ fn is_own_page(headers: &HeaderMap, host: &str) -> bool {
             .iter()
             .any(|own| origin.as_bytes().eq_ignore_ascii_case(own.as_bytes()))
     })
+}
+
+/// Reads the body to its end, so that no page waits for a client.
+async fn whole(request: Request) -> Result<Request, Turned> {
+    let (parts, body) = request.into_parts();
+    let too_long = || {
+        let trouble = Trouble::new("what was sent is longer than a plan may be", "cut it into two documents");
+        (StatusCode::PAYLOAD_TOO_LARGE, trouble)
+    };
+    let promised = parts.headers.get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse::<u64>().ok());
+    if promised.is_some_and(|length| length > BODY as u64) {
+        return Err(too_long());
+    }
+    match tokio::time::timeout(PATIENCE, axum::body::to_bytes(body, BODY)).await {
+        Ok(Ok(bytes)) => Ok(Request::from_parts(parts, Body::from(bytes))),
+        Ok(Err(error)) if is_over(&error) => Err(too_long()),
+        Ok(Err(_)) => {
+            Err((StatusCode::BAD_REQUEST, Trouble::new("what was sent broke off", "send it again; nothing was changed")))
+        }
+        Err(_) => Err((
+            StatusCode::REQUEST_TIMEOUT,
+            Trouble::new("what was sent did not arrive within ten seconds", "send it again; nothing was changed"),
+        )),
+    }
+}
+
+/// Whether reading stopped because there was too much.
+fn is_over(error: &axum::Error) -> bool {
+    let mut at: Option<&(dyn std::error::Error + 'static)> = Some(error);
+    while let Some(error) = at {
+        if error.to_string().contains("length limit exceeded") {
+            return true;
+        }
+        at = error.source();
+    }
+    false
+}
+
+/// What whoever asks has to show for it: nothing at this computer or for what is public, else what a browser was handed
+/// for the passphrase.
+enum Owes {
+    Nothing,
+    Token(Option<String>),
+}
+
+fn owes(app: &App, request: &Request, ends: Option<Ends>) -> Owes {
+    if is_public(request.uri().path()) || !is_from_outside(app, request.headers(), ends) {
+        return Owes::Nothing;
+    }
+    Owes::Token(login::token(request.headers()))
+}
+
+async fn may(app: &App, owes: Owes) -> bool {
+    match owes {
+        Owes::Nothing => true,
+        Owes::Token(None) => false,
+        Owes::Token(Some(token)) => {
+            let now = app.notebook.moment();
+            app.with(move |notebook| notebook.is_let_in(&token, &now)).await.unwrap_or(false)
+        }
+    }
+}
+
+/// Whether a request may have come from another computer.
+pub(crate) fn is_from_outside(app: &App, headers: &HeaderMap, ends: Option<Ends>) -> bool {
+    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
+    app.reach.lan
+        || ends.is_some_and(|ends| !ends.peer.ip().to_canonical().is_loopback())
+        || !OWN.contains(&name_of(host).to_ascii_lowercase().as_str())
+        || MIDDLEMEN.iter().any(|name| headers.contains_key(*name))
+}
+
+/// What is there for everyone: shops' links, the page that asks for the passphrase, styles and modules.
+fn is_public(path: &str) -> bool {
+    path == "/login" || path.starts_with("/t/") || path.starts_with("/a/")
 }

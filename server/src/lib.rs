@@ -10,13 +10,16 @@ pub mod commands;
 pub mod evaluator;
 pub mod folder;
 mod guard;
+mod links;
 pub mod listen;
 pub mod listing;
 pub mod memory;
 pub mod names;
 pub mod notebook;
 mod pages;
+pub mod passphrase;
 pub mod store;
+mod tls;
 pub mod trouble;
 pub mod watch;
 

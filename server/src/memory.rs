@@ -17,7 +17,7 @@ fn count(bytes: isize) {
 
 #[expect(
     unsafe_code,
-    reason = "counting memory means standing in for the allocator; both calls pass straight on to the system's"
+    reason = "counting memory means standing in for the allocator; every call passes straight on to the system's"
 )]
 #[expect(clippy::cast_possible_wrap, reason = "no layout is larger than isize::MAX")]
 unsafe impl GlobalAlloc for Counted {
@@ -31,6 +31,18 @@ unsafe impl GlobalAlloc for Counted {
         count(-(layout.size() as isize));
         // SAFETY: the caller keeps the contract of `dealloc`; `at` came from the system through `alloc`.
         unsafe { System.dealloc(at, layout) }
+    }
+
+    unsafe fn alloc_zeroed(&self, layout: Layout) -> *mut u8 {
+        count(layout.size() as isize);
+        // SAFETY: as for `alloc`.
+        unsafe { System.alloc_zeroed(layout) }
+    }
+
+    unsafe fn realloc(&self, at: *mut u8, layout: Layout, size: usize) -> *mut u8 {
+        count(size as isize - layout.size() as isize);
+        // SAFETY: the caller keeps the contract of `realloc`; `at` came from the system through `alloc`.
+        unsafe { System.realloc(at, layout, size) }
     }
 }
 

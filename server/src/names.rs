@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use engine::Trouble;
 use unicode_normalization::UnicodeNormalization as _;
+use unicode_normalization::char::is_combining_mark;
 
 /// The name of a document of the notebook: its path without `.md`, parts joined by `/`.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -12,7 +13,7 @@ pub struct Name(String);
 // Names some systems keep for devices (from memory).
 const RESERVED: &[&str] = &[
     "con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "com5", "com6", "com7", "com8", "com9", "lpt1", "lpt2",
-    "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9",
+    "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9", "com¹", "com²", "com³", "lpt¹", "lpt²", "lpt³",
 ];
 
 impl Name {
@@ -36,8 +37,8 @@ impl Name {
             return Err(wrong("it lies more than two folders deep"));
         }
         for part in parts {
-            let allowed = |c: char| (c.is_alphanumeric() || " -_.()'&,+".contains(c)) && !is_invisible(c);
-            if part.is_empty() || !part.chars().all(allowed) {
+            let allowed = |c: char| (is_of_a_word(c) || " -_.()'&,+".contains(c)) && !is_invisible(c);
+            if part.is_empty() || !part.chars().all(allowed) || part.starts_with(is_combining_mark) {
                 return Err(wrong("it is empty or holds a sign that cannot stand in a file name"));
             }
             if part.starts_with(['.', ' ', '-']) || part.ends_with(['.', ' ']) || part.contains("..") {
@@ -57,7 +58,7 @@ impl Name {
     /// When the title holds no letter or digit.
     pub fn from_title(title: &str) -> Result<Self, Trouble> {
         let plain: String =
-            title.nfc().flat_map(char::to_lowercase).map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+            title.nfc().flat_map(char::to_lowercase).map(|c| if is_of_a_word(c) { c } else { '-' }).collect();
         let words: Vec<_> = plain.split('-').filter(|word| !word.is_empty()).collect();
         let mut name = words.join("-");
         while name.len() > 120 {
@@ -95,6 +96,11 @@ impl Name {
         &self.0
     }
 
+    /// The name without the difference of capitals.
+    pub fn folded(&self) -> String {
+        self.0.to_uppercase().to_lowercase()
+    }
+
     /// The name as one part of an address.
     pub fn in_url(&self) -> String {
         use std::fmt::Write as _;
@@ -110,10 +116,17 @@ impl Name {
     }
 }
 
+/// Letters and digits of any script, with the marks some scripts write their vowels with.
+fn is_of_a_word(c: char) -> bool {
+    (c.is_alphanumeric() || is_combining_mark(c)) && !is_invisible(c)
+}
+
 /// Letters that cannot be seen or turn the writing direction.
 fn is_invisible(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{ad}')
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{ad}'
+            | '\u{34f}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{3164}' | '\u{ffa0}'
+            | '\u{fe00}'..='\u{fe0f}' | '\u{e0000}'..='\u{e0fff}')
 }
 
 #[cfg(test)]

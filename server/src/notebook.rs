@@ -12,7 +12,7 @@ use tokio::sync::broadcast;
 
 use crate::clock::Clock;
 use crate::evaluator::{Evaluator, Worked};
-use crate::folder::{self, Kept, Seen};
+use crate::folder::{self, Displaced, Kept, Replaced, Seen};
 use crate::names::Name;
 use crate::store::ledger::entries;
 use crate::store::{Line, NewLine, Store};
@@ -37,6 +37,8 @@ pub struct Entry {
     /// Its title.
     pub title: String,
     seen: Seen,
+    /// Read so soon after a change that it must be read again, or not yet in the record.
+    unsure: bool,
 }
 
 /// A plan saved: its revision and the mark of its text.
@@ -48,6 +50,9 @@ pub struct Saved {
     pub etag: String,
 }
 
+/// Files whose place was taken that are watched at once, for another program's last words.
+const DISPLACED: usize = 128;
+
 /// One notebook.
 #[derive(Debug)]
 pub struct Notebook {
@@ -58,6 +63,7 @@ pub struct Notebook {
     clock: Clock,
     entries: RwLock<BTreeMap<Name, Entry>>,
     saving: Mutex<HashMap<Name, Arc<Mutex<()>>>>,
+    displaced: Mutex<Vec<(Name, Displaced)>>,
     changes: broadcast::Sender<Changed>,
 }
 
@@ -74,8 +80,10 @@ impl Notebook {
             clock,
             entries: RwLock::default(),
             saving: Mutex::default(),
+            displaced: Mutex::default(),
             changes: broadcast::channel(64).0,
         };
+        folder::tidy(&notebook.root, |etag| notebook.store.holds(etag).unwrap_or(false));
         notebook.look();
         Ok(notebook)
     }
@@ -90,35 +98,121 @@ impl Notebook {
         self.changes.subscribe()
     }
 
-    // ------------------------------------------------------------------------------------------------- reading
-
-    /// Looks through the folder and reads what changed since the last look.
-    pub fn look(&self) {
-        let seen = folder::look(&self.root);
-        let known: BTreeMap<Name, Seen> =
-            self.read().iter().map(|(name, entry)| (name.clone(), entry.seen.clone())).collect();
-        for gone in known.keys().filter(|name| seen.binary_search_by(|one| one.name.cmp(name)).is_err()) {
-            self.write().remove(gone);
-            self.tell(gone, "");
-        }
-        for one in seen {
-            if known.get(&one.name) != Some(&one) {
-                self.take(&one);
-            }
-        }
+    /// The moment it is, in universal time.
+    pub fn moment(&self) -> String {
+        self.clock.moment()
     }
 
-    /// Reads one file again and takes a change made outside into the record.
-    fn take(&self, seen: &Seen) {
-        let text = folder::read(&self.root, &seen.name).map(Arc::new).map_err(Arc::new);
-        let before =
-            self.read().get(&seen.name).and_then(|entry| entry.text.as_ref().ok().map(|kept| kept.etag.clone()));
+    /// The moment so many days from now.
+    pub fn moment_in(&self, days: i32) -> String {
+        self.clock.moment_in(days)
+    }
+
+    /// The record.
+    pub(crate) fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// Whether a browser gave the passphrase, within the last week and not before thirty days.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn is_let_in(&self, token: &str, now: &str) -> Result<bool, Refusal> {
+        self.store.is_let_in(token, now, &self.moment_in(-7))
+    }
+
+    /// Why nothing is saved any more, once that is so.
+    pub fn halted(&self) -> Option<Trouble> {
+        self.store.halted().cloned()
+    }
+
+    /// Brings everything to rest before the program ends.
+    pub fn settle(&self) {
+        self.look();
+        self.store.settle();
+    }
+
+    // ------------------------------------------------------------------------------------------------- reading
+
+    /// Looks through the folder and reads what changed since the last look. Says whether it should look again in a moment,
+    /// because something was only just being written.
+    pub fn look(&self) -> bool {
+        let seen = folder::look(&self.root);
+        let known: BTreeMap<Name, (Seen, bool)> =
+            self.read().iter().map(|(name, entry)| (name.clone(), (entry.seen.clone(), entry.unsure))).collect();
+        for gone in known.keys().filter(|name| seen.binary_search_by(|one| one.name.cmp(name)).is_err()) {
+            self.fresh(gone);
+        }
+        let mut again = false;
+        for one in seen {
+            if known.get(&one.name).is_none_or(|(before, unsure)| *unsure || *before != one) {
+                self.fresh(&one.name);
+                again |= self.read().get(&one.name).is_some_and(|entry| entry.unsure);
+            }
+        }
+        self.hear_last_words() || again
+    }
+
+    /// Brings back what another program wrote into a file whose place was taken by a save a moment ago.
+    fn hear_last_words(&self) -> bool {
+        let all = std::mem::take(&mut *held(&self.displaced));
+        let mut young = Vec::new();
+        for (name, mut displaced) in all {
+            if let Some(words) = displaced.last_words() {
+                let lock = self.lock_of(&name);
+                let _held = held(&lock);
+                if let Err(refusal) = self.bring_back(&name, &words) {
+                    tracing::error!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a text written outside could not be kept");
+                }
+            }
+            if displaced.is_young() {
+                young.push((name, displaced));
+            }
+        }
+        let again = !young.is_empty();
+        held(&self.displaced).extend(young);
+        again
+    }
+
+    fn bring_back(&self, name: &Name, words: &Kept) -> Result<(), Refusal> {
+        self.fresh_held(name);
+        let now = folder::read(&self.root, name)?;
+        self.store.take_in(name, &words.text, &words.etag, &self.clock.moment())?;
+        if let Replaced::Done(Some(displaced)) = folder::replace(&self.root, name, &words.text, Some(&now.etag))? {
+            held(&self.displaced).push((name.clone(), displaced));
+        }
+        self.fresh_held(name);
+        Ok(())
+    }
+
+    /// Reads one file again and takes a change made outside into the record. Only while its lock is held.
+    fn take(&self, seen: Seen) {
+        let name = seen.name.clone();
+        let text = folder::read(&self.root, &name).map(Arc::new).map_err(Arc::new);
+        let (before, was_unsure) = self.read().get(&name).map_or((None, false), |entry| {
+            (entry.text.as_ref().ok().map(|kept| kept.etag.clone()), entry.unsure)
+        });
+        let after = text.as_ref().ok().map(|kept| kept.etag.clone());
+        let mut unsure = seen.is_unsure();
         if let Ok(kept) = &text
             && kept.text.is_empty()
+            && unsure
             && before.is_some()
         {
             // An editor that truncates before it writes: the next look finds the text.
+            if let Some(entry) = self.write().get_mut(&name) {
+                entry.unsure = true;
+            }
             return;
+        }
+        if let Ok(kept) = &text
+            && (before != after || was_unsure)
+        {
+            let noted = self.store.take_in(&name, &kept.text, &kept.etag, &self.clock.moment());
+            if let Err(refusal) = noted {
+                tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a change made outside is not recorded yet");
+                unsure = true;
+            }
         }
         let (kind, title) = match &text {
             Ok(kept) => {
@@ -127,37 +221,42 @@ impl Notebook {
             }
             Err(_) => (Kind::Plan, String::new()),
         };
-        let title = if title.is_empty() { seen.name.as_str().to_owned() } else { title };
-        if let Ok(kept) = &text {
-            let noted = self.store.take_in(&seen.name, &kept.text, &kept.etag, &self.clock.moment());
-            if let Err(refusal) = noted {
-                tracing::warn!(document.name = seen.name.as_str(), refusal.what = %refusal.trouble().what, "a change made outside was not recorded");
-            }
-        }
-        let after = text.as_ref().ok().map(|kept| kept.etag.clone());
-        self.write().insert(seen.name.clone(), Entry { text, kind, title, seen: seen.clone() });
+        let title = if title.is_empty() { name.as_str().to_owned() } else { title };
+        self.write().insert(name.clone(), Entry { text, kind, title, seen, unsure });
         if before != after {
-            self.tell(&seen.name, after.as_deref().unwrap_or_default());
+            self.tell(&name, after.as_deref().unwrap_or_default());
         }
     }
 
     /// Reads one document again when its file changed since it was read.
     fn fresh(&self, name: &Name) {
-        let path = name.file(&self.root);
-        let now = std::fs::symlink_metadata(&path).ok();
-        let known = self.read().get(name).map(|entry| entry.seen.clone());
-        match now {
-            Some(about) => {
-                let seen = Seen { name: name.clone(), length: about.len(), changed: about.modified().ok() };
-                if known.as_ref() != Some(&seen) {
-                    self.take(&seen);
-                }
-            }
-            None if known.is_some() => {
-                self.write().remove(name);
-                self.tell(name, "");
-            }
-            None => {}
+        if self.is_as_read(name) {
+            return;
+        }
+        let lock = self.lock_of(name);
+        let _held = held(&lock);
+        self.fresh_held(name);
+    }
+
+    fn is_as_read(&self, name: &Name) -> bool {
+        let now = Seen::now(&self.root, name);
+        let entries = self.read();
+        match (now, entries.get(name)) {
+            (Some(now), Some(entry)) => entry.seen == now && !entry.unsure,
+            (None, None) => true,
+            _ => false,
+        }
+    }
+
+    fn fresh_held(&self, name: &Name) {
+        if self.is_as_read(name) {
+            return;
+        }
+        if let Some(seen) = Seen::now(&self.root, name) {
+            self.take(seen);
+        } else {
+            self.write().remove(name);
+            self.tell(name, "");
         }
     }
 
@@ -189,6 +288,10 @@ impl Notebook {
     /// When there is none of that name, or its file cannot be read as text.
     pub fn text(&self, name: &Name) -> Result<Arc<Kept>, Refusal> {
         self.fresh(name);
+        self.as_read(name)
+    }
+
+    fn as_read(&self, name: &Name) -> Result<Arc<Kept>, Refusal> {
         let found = self.read().get(name).map(|entry| entry.text.clone());
         match found {
             Some(Ok(kept)) => Ok(kept),
@@ -242,13 +345,8 @@ impl Notebook {
     /// # Errors
     /// When the document changed meanwhile (both texts are kept), is too long, or cannot be written.
     pub fn save(&self, name: &Name, text: &str, from: &str) -> Result<Saved, Refusal> {
-        let lock = self.lock_of(name);
-        let _held = held(&lock);
-        let now = self.text(name)?;
-        if now.etag != from {
-            return Err(stale(&now));
-        }
-        self.put(name, text)
+        let wanted = folder::etag(text.as_bytes());
+        self.save_change(name, from, Some(&wanted), |_| Ok(text.to_owned()))
     }
 
     /// Saves a change to the text marked `from`.
@@ -259,16 +357,25 @@ impl Notebook {
         &self,
         name: &Name,
         from: &str,
+        wanted: Option<&str>,
         act: impl FnOnce(&Kept) -> Result<String, Refusal>,
     ) -> Result<Saved, Refusal> {
         let lock = self.lock_of(name);
         let _held = held(&lock);
-        let now = self.text(name)?;
+        self.fresh_held(name);
+        let now = self.as_read(name)?;
+        if wanted == Some(now.etag.as_str()) {
+            // Saved already: the answer to the first try was lost on the way.
+            self.store.take_in(name, &now.text, &now.etag, &self.clock.moment())?;
+            return Ok(Saved { revision: self.revision(name, &now.etag)?, etag: now.etag.clone() });
+        }
         if now.etag != from {
             return Err(stale(&now));
         }
         let text = act(&now)?;
-        self.put(name, &text)
+        // What is about to be replaced must be in the record: it may have come from outside a moment ago.
+        self.store.take_in(name, &now.text, &now.etag, &self.clock.moment())?;
+        self.put(name, &text, Some(&now.etag))
     }
 
     /// Rewrites one given of a plan.
@@ -276,7 +383,7 @@ impl Notebook {
     /// # Errors
     /// As [`Notebook::save`], and when what was entered cannot be read.
     pub fn set_given(&self, name: &Name, from: &str, number: usize, entered: &str) -> Result<Saved, Refusal> {
-        self.save_change(name, from, |now| {
+        self.save_change(name, from, None, |now| {
             let worked = self.work_out(name, &now.text, None)?;
             let given = worked
                 .evaluation
@@ -293,12 +400,13 @@ impl Notebook {
     /// # Errors
     /// As [`Notebook::save`], and when the line has no box.
     pub fn set_tick(&self, name: &Name, from: &str, line: usize, done: bool) -> Result<Saved, Refusal> {
-        self.save_change(name, from, |now| {
+        self.save_change(name, from, None, |now| {
             change::set_tick(&Document::read(&now.text), line, done).map_err(Refusal::Unusable)
         })
     }
 
-    fn put(&self, name: &Name, text: &str) -> Result<Saved, Refusal> {
+    /// Writes a text made from the one marked `from`, or a new document. Only while its lock is held.
+    fn put(&self, name: &Name, text: &str, from: Option<&str>) -> Result<Saved, Refusal> {
         if text.len() as u64 > folder::LONGEST {
             return Err(Refusal::TooLong(Trouble::new(
                 format!("this text is {} kB long, and at most 1024 kB are kept", text.len() / 1024),
@@ -307,9 +415,20 @@ impl Notebook {
         }
         let etag = folder::etag(text.as_bytes());
         let (revision, row) = self.store.intend(name, text, &etag, &self.clock.moment())?;
-        folder::replace(&self.root, name, text)?;
+        match folder::replace(&self.root, name, text, from)? {
+            Replaced::Done(displaced) => {
+                let mut all = held(&self.displaced);
+                all.extend(displaced.map(|displaced| (name.clone(), displaced)));
+                let over = all.len().saturating_sub(DISPLACED);
+                all.drain(..over);
+            }
+            Replaced::Changed => {
+                self.fresh_held(name);
+                return Err(stale(&*self.as_read(name)?));
+            }
+        }
         self.store.written(row)?;
-        self.fresh(name);
+        self.fresh_held(name);
         Ok(Saved { revision, etag })
     }
 
@@ -330,10 +449,15 @@ impl Notebook {
         let _held = held(&lock);
         let name = std::iter::once(wanted.clone())
             .chain((2..1000).map(|number| wanted.numbered(number)))
-            .find(|name| !name.file(&self.root).exists() && !self.is_known(name))
+            .find(|name| !self.is_taken(name) && !self.is_known(name))
             .ok_or_else(|| Refusal::Taken(Trouble::new("a thousand plans have this title", "give this one another")))?;
-        self.put(&name, text)?;
+        self.put(&name, text, None)?;
         Ok(name)
+    }
+
+    /// Some disks hold `Salt` and `salt` for one name, so two documents never differ in that alone.
+    fn is_taken(&self, name: &Name) -> bool {
+        folder::place(&self.root, name).exists() || self.read().keys().any(|one| one.folded() == name.folded())
     }
 
     /// A name that has a record is not used again, so that no new plan finds an old ledger under its name.
@@ -407,7 +531,7 @@ impl Notebook {
     }
 }
 
-fn held(lock: &Mutex<()>) -> MutexGuard<'_, ()> {
+fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
     lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 

@@ -32,8 +32,12 @@ pub enum Refusal {
     Foreign(Trouble),
     /// The computer would not: a full disk, a folder without rights.
     Unable(Trouble),
+    /// Nothing is written any more until the program is started again: the disk or the record failed.
+    Halted(Trouble),
     /// Too much at once.
     Busy(Trouble),
+    /// Too often from one place.
+    Often(Trouble),
 }
 
 impl Refusal {
@@ -48,7 +52,9 @@ impl Refusal {
             | Self::Taken(trouble)
             | Self::Foreign(trouble)
             | Self::Unable(trouble)
-            | Self::Busy(trouble) => trouble,
+            | Self::Halted(trouble)
+            | Self::Busy(trouble)
+            | Self::Often(trouble) => trouble,
         }
     }
 
@@ -62,8 +68,9 @@ impl Refusal {
             Self::Stale { .. } => StatusCode::PRECONDITION_FAILED,
             Self::Taken(_) => StatusCode::CONFLICT,
             Self::Foreign(_) => StatusCode::FORBIDDEN,
-            Self::Unable(_) => StatusCode::INSUFFICIENT_STORAGE,
+            Self::Unable(_) | Self::Halted(_) => StatusCode::INSUFFICIENT_STORAGE,
             Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Often(_) => StatusCode::TOO_MANY_REQUESTS,
         }
     }
 
@@ -90,7 +97,7 @@ impl From<std::io::Error> for Refusal {
     fn from(error: std::io::Error) -> Self {
         use std::io::ErrorKind as K;
         let (what, next) = match error.kind() {
-            K::StorageFull => {
+            K::StorageFull | K::QuotaExceeded | K::FileTooLarge => {
                 ("the disk is full".to_owned(), "make room on it and save again; what you wrote is still on this page")
             }
             K::PermissionDenied | K::ReadOnlyFilesystem => (
@@ -110,7 +117,24 @@ impl From<std::io::Error> for Refusal {
 impl From<rusqlite::Error> for Refusal {
     fn from(error: rusqlite::Error) -> Self {
         use rusqlite::ErrorCode as C;
+        // Its own numbers, from the library's list of result codes: a sync of a file or of a folder failed.
+        const SYNCS: [i32; 2] = [10 | (4 << 8), 10 | (5 << 8)];
+        let extended = error.sqlite_error().map(|error| error.extended_code);
+        if extended.is_some_and(|code| SYNCS.contains(&code)) {
+            return Self::Halted(Trouble::new(
+                "the disk did not keep what was written to it, so nothing more is saved",
+                "look after the disk, then start the program again; all that was said to be saved is safe",
+            ));
+        }
         match error.sqlite_error_code() {
+            Some(C::SystemIoFailure) => Self::unable(
+                "the disk would not take what was to be written into the notebook's record",
+                "see that the disk has room and is well, and save again; what you wrote is still on this page",
+            ),
+            Some(C::DatabaseCorrupt | C::NotADatabase) => Self::unable(
+                "the notebook's record is damaged",
+                "end the program, put the record aside and bring back a copy; the plans are plain files and are not touched",
+            ),
             Some(C::DiskFull) => Self::unable(
                 "the disk is full, and the notebook's record could not be written",
                 "make room on it and save again; what you wrote is still on this page",
@@ -134,7 +158,7 @@ impl From<rusqlite::Error> for Refusal {
 impl IntoResponse for Refusal {
     fn into_response(self) -> Response {
         let status = self.status();
-        if matches!(self, Self::Unable(_)) {
+        if matches!(self, Self::Unable(_) | Self::Halted(_)) {
             tracing::error!(refusal.what = %self.trouble().what, "the computer refused");
         }
         let trouble = self.trouble();
@@ -145,8 +169,13 @@ impl IntoResponse for Refusal {
             _ => json!({"what": trouble.what, "next": trouble.next}),
         };
         let mut response = (status, Json(body)).into_response();
-        if matches!(self, Self::Busy(_)) {
-            response.headers_mut().insert(header::RETRY_AFTER, axum::http::HeaderValue::from_static("2"));
+        let wait = match self {
+            Self::Busy(_) => Some("2"),
+            Self::Often(_) => Some("60"),
+            _ => None,
+        };
+        if let Some(seconds) = wait {
+            response.headers_mut().insert(header::RETRY_AFTER, axum::http::HeaderValue::from_static(seconds));
         }
         response
             .headers_mut()

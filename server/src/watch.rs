@@ -1,54 +1,72 @@
 //! Follows changes other programs make to the notebook's folder.
 
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
-use notify::{RecursiveMode, Watcher as _};
+use notify::event::{AccessKind, AccessMode};
+use notify::{EventKind, RecursiveMode, Watcher as _};
 use tokio::sync::mpsc;
 
 use crate::notebook::Notebook;
 
 /// Quiet that is waited for after a change: editors write in several steps.
-const QUIET: Duration = Duration::from_millis(120);
+const QUIET: Duration = Duration::from_millis(100);
+/// The longest wait for quiet, when changes never stop.
+const PATIENCE: Duration = Duration::from_millis(500);
+/// When to look again at what was only just being written.
+const AGAIN: Duration = Duration::from_millis(300);
 /// The folder is looked through this often, whatever was heard: some disks tell of nothing.
 const ROUND: Duration = Duration::from_secs(30);
 
-/// Follows the folder for as long as the program runs. What is heard is only a hint to look.
+/// Follows the folder for as long as the program runs. What is heard is only a hint to look, so nothing is missed when
+/// hints are lost: a full round looks at everything.
 pub async fn follow(notebook: Arc<Notebook>) {
     let (heard, mut hints) = mpsc::channel::<()>(1);
     let root = notebook.root.clone();
     let watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
-        let ours = event.as_ref().is_ok_and(|event| {
-            event.paths.iter().any(|path| path.extension().is_some_and(|end| end == "md"))
-                || event.need_rescan()
-                || event.paths.is_empty()
-        });
-        if ours || event.is_err() {
+        if event.as_ref().map_or(true, is_hint) {
             let _ = heard.try_send(());
         }
     });
-    let mut watcher = match watcher {
-        Ok(watcher) => Some(watcher),
-        Err(error) => {
-            tracing::warn!(error = %error, "changes in the folder are not heard at once; it is looked through every 30 s");
-            None
-        }
-    };
-    if let Some(watcher) = &mut watcher
-        && let Err(error) = watcher.watch(&root, RecursiveMode::Recursive)
-    {
+    let deaf = |error: &notify::Error| {
         tracing::warn!(error = %error, "changes in the folder are not heard at once; it is looked through every 30 s");
-    }
+    };
+    let mut watcher = watcher.inspect_err(deaf).ok();
+    let mut hears =
+        watcher.as_mut().is_some_and(|watcher| watcher.watch(&root, RecursiveMode::Recursive).inspect_err(deaf).is_ok());
+    let mut wait = ROUND;
     loop {
         tokio::select! {
-            hint = hints.recv() => {
-                if hint.is_none() { tokio::time::sleep(ROUND).await; }
-                tokio::time::sleep(QUIET).await;
-                while hints.try_recv().is_ok() {}
-            }
-            () = tokio::time::sleep(ROUND) => {}
+            hint = hints.recv(), if hears => match hint {
+                Some(()) => quiet(&mut hints).await,
+                None => hears = false,
+            },
+            () = tokio::time::sleep(wait) => {}
         }
         let notebook = notebook.clone();
-        let _ = tokio::task::spawn_blocking(move || notebook.look()).await;
+        let again = tokio::task::spawn_blocking(move || notebook.look()).await.unwrap_or(false);
+        wait = if again { AGAIN } else { ROUND };
+    }
+}
+
+/// Whether an event may mean that a document changed.
+fn is_hint(event: &notify::Event) -> bool {
+    let is_reading = match event.kind {
+        EventKind::Access(AccessKind::Close(AccessMode::Write)) => false,
+        EventKind::Access(_) => true,
+        _ => false,
+    };
+    let is_document = event.paths.is_empty()
+        || event.paths.iter().any(|path| path.extension().is_none_or(|end| end == "md"));
+    event.need_rescan() || (!is_reading && is_document)
+}
+
+/// Waits until nothing was heard for a moment.
+async fn quiet(hints: &mut mpsc::Receiver<()>) {
+    let began = Instant::now();
+    while began.elapsed() < PATIENCE {
+        if tokio::time::timeout(QUIET, hints.recv()).await.is_err() {
+            return;
+        }
     }
 }

@@ -4,6 +4,7 @@
 //! could not be done.
 
 mod check;
+mod passphrase;
 mod serve;
 mod ticket;
 mod values;
@@ -97,6 +98,12 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Set the passphrase that lets people in over the network; it is read from standard input
+    Passphrase {
+        /// The notebook's folder
+        #[arg(default_value = ".")]
+        notebook: PathBuf,
+    },
     /// List every statement, function and unit a plan can use
     Reference,
 }
@@ -112,6 +119,7 @@ pub fn run(cli: Cli) -> ExitCode {
         Command::Copy { plan, new } => copy(&plan, &new),
         Command::Ticket { plan, shop, out, paper } => ticket::run(&plan, &shop, out.as_deref(), &paper),
         Command::Ledger { plan, json } => values::ledger(&plan, json),
+        Command::Passphrase { notebook } => passphrase::run(&notebook),
         Command::Reference => {
             print(&crate::listing::reference_text());
             Ok(ExitCode::SUCCESS)

@@ -11,14 +11,14 @@ use tokio::net::TcpListener;
 use tokio::sync::watch;
 
 use super::print;
-use crate::app::{App, app};
+use crate::app::{App, Reach, app};
 use crate::assets::Examples;
 use crate::clock::Clock;
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::store::Store;
 use crate::trouble::Refusal;
-use crate::{folder, listen};
+use crate::{folder, listen, tls};
 
 /// How a notebook is served.
 #[derive(Clone, Debug, Args)]
@@ -29,9 +29,21 @@ pub(super) struct Serve {
     /// The port; 0 takes any free one
     #[arg(long, env = "MAKEREADY_PORT", default_value_t = 6170)]
     port: u16,
-    /// The address to listen on; other computers reach it only when this is changed, and then anyone in the network can read and write
-    #[arg(long, env = "MAKEREADY_ADDRESS", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
-    address: IpAddr,
+    /// Let the other computers of the network in, with the passphrase set by `makeready passphrase`
+    #[arg(long, env = "MAKEREADY_LAN")]
+    lan: bool,
+    /// The address to listen on; any but this computer's own is as `--lan`. Without it: 127.0.0.1, with `--lan` all there are
+    #[arg(long, env = "MAKEREADY_ADDRESS")]
+    address: Option<IpAddr>,
+    /// The certificate to be read with, so that nobody can read along: a file of PEM, with its key in `--tls-key`
+    #[arg(long, env = "MAKEREADY_TLS_CERT", requires = "tls_key")]
+    tls_cert: Option<PathBuf>,
+    /// The certificate's key, a file of PEM
+    #[arg(long, env = "MAKEREADY_TLS_KEY", requires = "tls_cert")]
+    tls_key: Option<PathBuf>,
+    /// The address at which shops reach their links when another server stands before this one, like https://studio.example
+    #[arg(long, env = "MAKEREADY_OUTSIDE")]
+    outside: Option<String>,
     /// A further name this server answers to, when it is reached by one; may be given more than once
     #[arg(long = "host", env = "MAKEREADY_HOSTS", value_delimiter = ',')]
     hosts: Vec<String>,
@@ -69,33 +81,59 @@ impl Serve {
     }
 
     async fn serve(self, root: PathBuf) -> Result<(), Refusal> {
-        let at = SocketAddr::new(self.address, self.port);
+        let everywhere = if self.lan { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
+        let at = SocketAddr::new(self.address.unwrap_or(IpAddr::V4(everywhere)), self.port);
+        let secured = match (&self.tls_cert, &self.tls_key) {
+            (Some(cert), Some(key)) => Some(tls::acceptor(cert, key)?),
+            _ => None,
+        };
+        let reach = Reach { lan: self.lan || !at.ip().is_loopback(), secure: secured.is_some(), outside: self.outside };
+        let mut hosts = self.hosts;
+        hosts.extend(reach.outside.as_deref().map(host_of).transpose()?);
+        let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
+        if reach.lan && store.passphrase()?.is_none() {
+            return Err(Refusal::unable(
+                "this notebook has no passphrase, and without one it is not opened to the network",
+                format!("set one first: makeready passphrase '{}'", root.display()),
+            ));
+        }
         let listener = TcpListener::bind(at).await.map_err(|error| cannot_listen(at, &error))?;
         let address = listener.local_addr()?;
-        let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
         let notebook = Arc::new(Notebook::open(root.clone(), store, Clock::Computer)?);
         let (end, ending) = watch::channel(false);
-        let mut hosts = self.hosts;
-        if !self.address.is_loopback() && !self.address.is_unspecified() {
-            hosts.push(self.address.to_string());
-        }
-        let state = App::new(notebook.clone(), hosts, ending.clone());
-        tokio::spawn(crate::watch::follow(notebook));
+        let mut state = App::new(notebook.clone(), hosts, ending.clone());
+        state.reach = reach;
+        tokio::spawn(crate::watch::follow(notebook.clone()));
         let shown = root.canonicalize().unwrap_or(root);
+        let scheme = if secured.is_some() { "https" } else { "http" };
         print(&format!(
-            "Makeready serves {}\nOpen http://{address}/ in a browser. Stop with Ctrl-C.\n",
+            "Makeready serves {}\nOpen {scheme}://{address}/ in a browser. Stop with Ctrl-C.\n",
             shown.display()
         ));
-        if !address.ip().is_loopback() {
-            eprintln!("makeready: anyone in this network can read and write this notebook");
+        if state.reach.lan && secured.is_none() {
+            eprintln!("makeready: everyone in this network can read what is sent; `--tls-cert` and `--tls-key` prevent that");
         }
         tokio::spawn(async move {
             stopped().await;
             let _ = end.send(true);
         });
-        listen::serve(listener, app(state), ending).await;
+        listen::serve(listener, app(state), secured, ending).await;
+        let _ = tokio::task::spawn_blocking(move || notebook.settle()).await;
         Ok(())
     }
+}
+
+/// The name in an address like `https://studio.example`.
+fn host_of(outside: &str) -> Result<String, Refusal> {
+    let name = outside.strip_prefix("https://").or_else(|| outside.strip_prefix("http://"));
+    let name = name.map(|rest| rest.trim_end_matches('/')).filter(|name| !name.is_empty() && !name.contains(['/', '@', ' ']));
+    let name = name.and_then(|name| name.split(':').next());
+    name.map(str::to_owned).ok_or_else(|| {
+        Refusal::Unusable(Trouble::new(
+            format!("`{outside}` is no address of a server"),
+            "write it like https://studio.example",
+        ))
+    })
 }
 
 /// Waits for Ctrl-C or a polite end.
@@ -126,7 +164,7 @@ fn begin(root: &Path) -> Result<(), Refusal> {
     for path in Examples::iter() {
         let Some(stem) = path.strip_suffix(".md") else { continue };
         let (Ok(name), Some(file)) = (Name::new(stem), Examples::get(&path)) else { continue };
-        folder::replace(root, &name, &String::from_utf8_lossy(&file.data))?;
+        folder::replace(root, &name, &String::from_utf8_lossy(&file.data), None)?;
     }
     Ok(())
 }

@@ -80,17 +80,14 @@ fn empty(title: &str) -> Result<String, Refusal> {
 
 /// A form sent without scripts.
 fn form(body: &[u8]) -> Result<Wanted, ()> {
-    let text = std::str::from_utf8(body).map_err(|_| ())?;
-    let mut wanted = Wanted { title: String::new(), from: None };
-    for pair in text.split('&') {
-        let (key, value) = pair.split_once('=').ok_or(())?;
-        match key {
-            "title" => wanted.title = plain(value).ok_or(())?,
-            "from" => wanted.from = Some(plain(value).ok_or(())?),
-            _ => {}
-        }
-    }
-    Ok(wanted)
+    Ok(Wanted { title: field(body, "title").ok_or(())?, from: field(body, "from") })
+}
+
+/// One field of a form sent without scripts.
+pub(crate) fn field(body: &[u8], name: &str) -> Option<String> {
+    let pairs = std::str::from_utf8(body).ok()?.split('&').filter_map(|pair| pair.split_once('='));
+    let (_, value) = pairs.filter(|(key, _)| *key == name).last()?;
+    plain(value)
 }
 
 /// A form's value with `+` and `%20` read back.

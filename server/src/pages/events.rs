@@ -4,21 +4,26 @@ use std::convert::Infallible;
 use std::time::Duration;
 
 use axum::extract::State;
-use axum::response::Sse;
+use axum::response::{IntoResponse as _, Response, Sse};
 use axum::response::sse::{Event, KeepAlive};
 use serde_json::json;
 use tokio::sync::broadcast::error::RecvError;
-use tokio_stream::Stream;
+use engine::Trouble;
 use tokio_stream::wrappers::ReceiverStream;
 
 use crate::app::App;
+use crate::trouble::Refusal;
 
 /// A stream of changes. A page that missed some is told to look again.
-pub(crate) async fn get(State(app): State<App>) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
+pub(crate) async fn get(State(app): State<App>) -> Response {
+    let Ok(place) = app.following.clone().try_acquire_owned() else {
+        return Refusal::Busy(Trouble::new("too many pages follow this notebook", "close some of them")).into_response();
+    };
     let mut changes = app.notebook.changes();
     let mut ending = app.ending.clone();
-    let (out, stream) = tokio::sync::mpsc::channel(16);
+    let (out, stream) = tokio::sync::mpsc::channel::<Result<Event, Infallible>>(16);
     tokio::spawn(async move {
+        let _place = place;
         loop {
             let event = tokio::select! {
                 change = changes.recv() => match change {
@@ -34,5 +39,5 @@ pub(crate) async fn get(State(app): State<App>) -> Sse<impl Stream<Item = Result
             }
         }
     });
-    Sse::new(ReceiverStream::new(stream)).keep_alive(KeepAlive::new().interval(Duration::from_secs(15)))
+    Sse::new(ReceiverStream::new(stream)).keep_alive(KeepAlive::new().interval(Duration::from_secs(15))).into_response()
 }

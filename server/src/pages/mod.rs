@@ -2,6 +2,8 @@
 
 pub(crate) mod begin;
 pub(crate) mod events;
+pub(crate) mod links;
+pub(crate) mod login;
 pub(crate) mod plan;
 pub(crate) mod rates;
 pub(crate) mod reference;
@@ -41,8 +43,10 @@ impl Asked {
 
 /// A page from its template.
 pub(crate) fn page(app: &App, template: &str, context: Value) -> Result<Html<String>, Refusal> {
-    let shared = context! { studio => studio(app), today => app.notebook.today().to_string(), ..context };
-    let made = app.templates.get_template(template).and_then(|template| template.render(shared));
+    let halted = app.notebook.halted().map(|trouble| format!("{} {}", sentence(&trouble.what), sentence(&trouble.next)));
+    let overheard = app.reach.lan && !app.reach.secure;
+    let shared = context! { studio => studio(app), today => app.notebook.today().to_string(), halted, overheard, lan => app.reach.lan };
+    let made = app.templates.get_template(template).and_then(|template| template.render(context! { ..context, ..shared }));
     made.map(Html).map_err(|error| {
         tracing::error!(template, error = %error, "a page could not be made");
         Refusal::unable("this page could not be made", "tell us which page it was; the plan itself is safe")

@@ -24,7 +24,7 @@ impl Paper {
         if asked.is_some_and(|asked| asked.eq_ignore_ascii_case("a4")) { Self::A4 } else { Self::Letter }
     }
 
-    fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Letter => "letter",
             Self::A4 => "a4",

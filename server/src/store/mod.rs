@@ -1,19 +1,25 @@
 //! The notebook's record beside its files: every saved revision, and what happened to each print. All SQL is here.
 //!
 //! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
-//! [`revisions`] saved states of a document, [`ledger`] the prints of an edition.
+//! [`revisions`] saved states of a document, [`ledger`] the prints of an edition, [`links`] what shops may read, [`access`]
+//! who may come in.
 
+mod access;
 pub(crate) mod ledger;
+mod links;
 mod revisions;
 
 use std::path::Path;
-use std::sync::Arc;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{SyncSender, sync_channel};
+use std::sync::{Arc, OnceLock};
 
 use engine::Trouble;
-use rusqlite::Connection;
+use rusqlite::config::DbConfig;
+use rusqlite::{Connection, OpenFlags};
 
 pub use ledger::{Line, NewLine};
+pub use links::{Link, NewLink, Opened};
 pub use revisions::Revision;
 
 use crate::trouble::Refusal;
@@ -26,7 +32,7 @@ const WAITING: usize = 256;
 const APPLICATION: i32 = 0x4D6B_5264;
 
 /// Steps from one shape of the record to the next, oldest first. A released step is never edited.
-const MIGRATIONS: &[&str] = &[include_str!("1_revisions_and_ledger.sql")];
+const MIGRATIONS: &[&str] = &[include_str!("1_revisions_and_ledger.sql"), include_str!("2_links_and_login.sql")];
 
 type Question = Box<dyn FnOnce(&mut Connection) + Send>;
 
@@ -34,6 +40,8 @@ type Question = Box<dyn FnOnce(&mut Connection) + Send>;
 #[derive(Clone)]
 pub struct Store {
     questions: Arc<SyncSender<Question>>,
+    /// Why nothing is written any more, once that is so.
+    halted: Arc<OnceLock<Trouble>>,
 }
 
 impl std::fmt::Debug for Store {
@@ -43,20 +51,30 @@ impl std::fmt::Debug for Store {
 }
 
 impl Store {
-    /// Opens the record of a notebook, or begins it.
+    /// Opens the record of a notebook, or begins it. A damaged record is opened for reading only, and never written to.
     ///
     /// # Errors
-    /// When the file cannot be used, is damaged, or was written by a later version.
+    /// When the file cannot be used, or was written by a later version.
     pub fn open(folder: &Path) -> Result<Self, Refusal> {
         let path = folder.join(FILE);
         let fresh = !path.exists();
         let mut connection = Connection::open(&path)?;
-        prepare(&mut connection, &path)?;
+        let halted = OnceLock::new();
+        match prepare(&mut connection, &path) {
+            Ok(()) => {}
+            Err(Unfit::Damaged(trouble)) => {
+                tracing::error!(record.file = %path.display(), record.fault = %trouble.what, "the record is damaged");
+                connection = Connection::open_with_flags(&path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+                connection.pragma_update(None, "trusted_schema", "OFF")?;
+                let _ = halted.set(trouble);
+            }
+            Err(Unfit::Refused(refusal)) => return Err(refusal),
+        }
         if fresh {
             // The library syncs the folder for its journals, not for a new record itself.
             crate::folder::sync(folder)?;
         }
-        Ok(Self::on_thread(connection)?)
+        Ok(Self::on_thread(connection, halted)?)
     }
 
     /// A record that lives in memory only, for tests and for commands that write nothing.
@@ -65,19 +83,47 @@ impl Store {
     /// When the library refuses.
     pub fn in_memory() -> Result<Self, Refusal> {
         let mut connection = Connection::open_in_memory()?;
-        prepare(&mut connection, Path::new(":memory:"))?;
-        Ok(Self::on_thread(connection)?)
+        prepare(&mut connection, Path::new(":memory:")).map_err(Unfit::refusal)?;
+        Ok(Self::on_thread(connection, OnceLock::new())?)
     }
 
-    fn on_thread(mut connection: Connection) -> std::io::Result<Self> {
+    fn on_thread(mut connection: Connection, halted: OnceLock<Trouble>) -> std::io::Result<Self> {
         let (questions, waiting) = sync_channel::<Question>(WAITING);
         std::thread::Builder::new().name("record".into()).spawn(move || {
             while let Ok(question) = waiting.recv() {
                 question(&mut connection);
             }
-            let _ = connection.pragma_update(None, "wal_checkpoint", "TRUNCATE");
         })?;
-        Ok(Self { questions: Arc::new(questions) })
+        Ok(Self { questions: Arc::new(questions), halted: Arc::new(halted) })
+    }
+
+    /// Why nothing is written any more, once that is so: the record was found damaged, or the disk did not keep what was
+    /// written to it.
+    pub fn halted(&self) -> Option<&Trouble> {
+        self.halted.get()
+    }
+
+    /// Whether a text of this mark is in the record.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn holds(&self, etag: &str) -> Result<bool, Refusal> {
+        let etag = etag.to_owned();
+        self.ask(move |connection| {
+            Ok(connection.query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE etag = ?1)", [etag], |row| {
+                row.get(0)
+            })?)
+        })
+    }
+
+    /// Brings the journal into the record's own file, before the program ends.
+    pub fn settle(&self) {
+        let settled = self.ask(|connection| {
+            Ok(connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get::<_, i64>(0))?)
+        });
+        if let Err(refusal) = settled {
+            tracing::warn!(refusal.what = %refusal.trouble().what, "the journal stays beside the record until the next start");
+        }
     }
 
     /// Asks the record something and waits for the answer.
@@ -86,8 +132,22 @@ impl Store {
         question: impl FnOnce(&mut Connection) -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
         let (answer, wait) = sync_channel(1);
+        let halted = self.halted.clone();
         let question: Question = Box::new(move |connection| {
-            let _ = answer.send(question(connection));
+            // A question that breaks takes its own change back and leaves the record to the others.
+            let answered = catch_unwind(AssertUnwindSafe(|| question(connection)));
+            let broke = || Refusal::unable("the notebook's record could not answer", "try again; nothing was changed");
+            let mut answered = answered.unwrap_or_else(|_| Err(broke()));
+            if let Err(Refusal::Halted(trouble)) = &answered {
+                // What the disk did not keep cannot be written again: it may say the second time that all is well.
+                let _ = halted.set(trouble.clone());
+                let _ = connection.pragma_update(None, "query_only", "ON");
+            } else if let Err(Refusal::Unable(_)) = &answered
+                && let Some(trouble) = halted.get()
+            {
+                answered = Err(Refusal::Halted(trouble.clone()));
+            }
+            let _ = answer.send(answered);
         });
         let gone =
             || Refusal::unable("the notebook's record has stopped", "start the program again; what was saved is safe");
@@ -96,15 +156,53 @@ impl Store {
     }
 }
 
-fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
+/// Why a record cannot be used as it is.
+enum Unfit {
+    Damaged(Trouble),
+    Refused(Refusal),
+}
+
+impl Unfit {
+    fn refusal(self) -> Refusal {
+        match self {
+            Self::Damaged(trouble) => Refusal::Halted(trouble),
+            Self::Refused(refusal) => refusal,
+        }
+    }
+}
+
+impl From<rusqlite::Error> for Unfit {
+    fn from(error: rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode as C;
+        match error.sqlite_error_code() {
+            Some(C::DatabaseCorrupt) => Self::damaged(&error.to_string()),
+            _ => Self::Refused(error.into()),
+        }
+    }
+}
+
+impl Unfit {
+    fn damaged(how: &str) -> Self {
+        let how = how.lines().next().unwrap_or_default();
+        Self::Damaged(Trouble::new(
+            format!("the notebook's record is damaged, so nothing is saved ({how})"),
+            format!(
+                "end the program, put `{FILE}` aside and bring back a copy; the plans are plain files and are not touched"
+            ),
+        ))
+    }
+}
+
+fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Unfit> {
     // A fault that could damage a record with two connections was mended in 3.51.3.
     if rusqlite::version_number() < 3_051_003 {
-        return Err(Refusal::unable(
+        return Err(Unfit::Refused(Refusal::unable(
             "this program was built with too old a database library",
             "build it again with the lock file that came with it",
-        ));
+        )));
     }
     connection.busy_timeout(std::time::Duration::from_secs(5))?;
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
     for (pragma, value) in [
         ("journal_mode", "WAL"),
         ("synchronous", "FULL"),
@@ -113,6 +211,7 @@ fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
         ("trusted_schema", "OFF"),
         ("cell_size_check", "ON"),
         ("temp_store", "MEMORY"),
+        ("wal_autocheckpoint", "1000"),
         ("journal_size_limit", "67108864"),
         ("fullfsync", "ON"),
         ("checkpoint_fullfsync", "ON"),
@@ -122,12 +221,9 @@ fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
     connection.pragma_update(None, "mmap_size", 0)?;
     let sound: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
     if sound != "ok" {
-        return Err(Refusal::unable(
-            format!("the notebook's record `{}` is damaged: {sound}", path.display()),
-            "put it aside and bring back a copy; the plans themselves are plain files and are not touched",
-        ));
+        return Err(Unfit::damaged(&sound));
     }
-    migrate(connection, path)
+    migrate(connection, path).map_err(Unfit::Refused)
 }
 
 fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {

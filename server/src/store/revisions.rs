@@ -46,8 +46,8 @@ impl Store {
         self.ask(move |connection| {
             let last: Option<(i64, u32, String, bool)> = connection
                 .query_row(
-                    "SELECT id, number, etag, written FROM revision WHERE plan = ?1 ORDER BY number DESC LIMIT 1",
-                    [&plan],
+                    "SELECT id, number, etag, written FROM revision WHERE plan = ?1 AND (written = 1 OR etag = ?2) ORDER BY number DESC LIMIT 1",
+                    [&plan, &etag],
                     |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)),
                 )
                 .optional()?;

@@ -1,0 +1,228 @@
+//! Links for shops: the owner's list of them, and the page a shop sees.
+
+use std::net::IpAddr;
+
+use axum::Json;
+use axum::body::Bytes;
+use axum::extract::{Extension, Path, Query, State};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use engine::Trouble;
+use minijinja::{Value, context};
+use serde_json::json;
+
+use super::ticket::{Paper, handed, style};
+use super::{Asked, name, page, plan, studio, told};
+use crate::app::App;
+use crate::links::{self, Moved};
+use crate::listen::Ends;
+use crate::names::Name;
+use crate::store::{Link, Opened};
+use crate::trouble::Refusal;
+
+/// The owner's list.
+pub(crate) async fn get(State(app): State<App>, Path(plan): Path<String>, headers: HeaderMap) -> Response {
+    let made = match name(&plan) {
+        Ok(name) => {
+            app.with(move |notebook| {
+                let kept = notebook.text(&name)?;
+                let worked = notebook.work_out(&name, &kept.text, None)?;
+                let shops = notebook.view(&worked.document).shops;
+                let now = notebook.moment();
+                let all = notebook.store().links(&name)?;
+                let all: Vec<_> = all
+                    .into_iter()
+                    .map(|link| {
+                        let moved = links::moved_on(notebook, &name, &link).ok();
+                        listed(&link, &now, moved)
+                    })
+                    .collect();
+                Ok((name.in_url(), plan::title(&worked.document, &name), shops, all))
+            })
+            .await
+        }
+        Err(refusal) => Err(refusal),
+    };
+    let result = made.and_then(|(slug, title, shops, all)| {
+        let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();
+        page(&app, "links.html", context! { slug, title, shops, links => all, reach => reach(&app) })
+    });
+    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+}
+
+/// From where a link can be opened, in words.
+fn reach(app: &App) -> String {
+    match &app.reach.outside {
+        Some(outside) => format!("Shops reach this notebook at {outside}."),
+        None if app.reach.lan => "A link opens wherever this computer can be reached: in this network.".to_owned(),
+        None => "Now a link opens only on this computer. To let shops open it, start the program with `--lan`, or with `--outside` and the address at which they reach it.".to_owned(),
+    }
+}
+
+fn listed(link: &Link, now: &str, moved: Option<(u32, Vec<Moved>)>) -> Value {
+    let (state, words) = match &link.revoked {
+        Some(when) => ("broken", format!("revoked on {}", day(when))),
+        None if link.expires.as_str() <= now => ("slack", format!("ended on {}", day(&link.expires))),
+        None => match &moved {
+            None => ("broken", "the shop is no longer in the plan, so it shows nothing".to_owned()),
+            Some((revision, moved)) if moved.is_empty() => ("kept", format!("as handed over; nothing changed for this shop up to revision {revision}")),
+            Some((revision, moved)) => ("slack", format!("superseded: {} changed up to revision {revision}", lines(moved.len()))),
+        },
+    };
+    let opened: Vec<_> = link
+        .opened
+        .iter()
+        .map(|one| context! { when => moment(&one.when), address => one.address.clone(), browser => one.browser.clone() })
+        .collect();
+    context! { id => link.id, shop => link.shop.clone(), role => link.role.clone(), revision => link.revision, made => moment(&link.made), expires => day(&link.expires), open => link.revoked.is_none() && link.expires.as_str() > now, state, state_words => words, opened }
+}
+
+fn lines(count: usize) -> String {
+    if count == 1 { "one line".to_owned() } else { format!("{count} lines") }
+}
+
+/// `2026-11-25 14:05` of a moment in universal time.
+fn moment(when: &str) -> String {
+    format!("{} {}", day(when), when.get(11..16).unwrap_or_default())
+}
+
+fn day(when: &str) -> &str {
+    when.get(..10).unwrap_or(when)
+}
+
+/// A link as wanted on the page.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Wanted {
+    role: String,
+    #[serde(default = "thirty")]
+    days: i32,
+}
+
+fn thirty() -> i32 {
+    30
+}
+
+/// Makes a link and gives its address, this once.
+pub(crate) async fn post(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let name = name(&plan)?;
+    let wanted: Wanted = serde_json::from_slice(&body)
+        .map_err(|_| Refusal::Unusable(Trouble::new("no shop was chosen", "choose one of the plan's shops")))?;
+    if !(1..=links::LONGEST_DAYS).contains(&wanted.days) {
+        return Err(Refusal::Unusable(Trouble::new(
+            format!("a link cannot be good for {} days", wanted.days),
+            format!("write a number of days from 1 to {}", links::LONGEST_DAYS),
+        )));
+    }
+    let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, wanted.days)).await?;
+    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
+    let scheme = if app.reach.secure { "https" } else { "http" };
+    let base = app.reach.outside.as_deref().map_or_else(|| format!("{scheme}://{host}"), |outside| outside.trim_end_matches('/').to_owned());
+    Ok(Json(json!({ "address": format!("{base}/t/{token}") })).into_response())
+}
+
+/// Revokes a link.
+pub(crate) async fn revoke(
+    State(app): State<App>,
+    Path((plan, id)): Path<(String, i64)>,
+) -> Result<Response, Refusal> {
+    let name = name(&plan)?;
+    app.with(move |notebook| notebook.store().revoke_link(&name, id, &notebook.moment())).await?;
+    Ok(Json(json!({ "revoked": id })).into_response())
+}
+
+/// What a shop sees.
+pub(crate) async fn shop(
+    State(app): State<App>,
+    Path(token): Path<String>,
+    Query(asked): Query<Asked>,
+    ends: Option<Extension<Ends>>,
+    headers: HeaderMap,
+) -> Response {
+    let paper = Paper::of(asked.paper.as_deref());
+    let (studio, css) = (studio(&app), format!("/t/{token}/paper.css?paper={}", paper.word()));
+    let from = ends.map(|ends| ends.0.peer.ip().to_canonical());
+    let opened = Opened { when: app.notebook.moment(), address: address(from), browser: browser(&headers) };
+    let made = app
+        .with(move |notebook| {
+            let Some(link) = notebook.store().link(&token, &opened.when)? else { return Ok(None) };
+            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
+            let (Ok(handed), Ok((revision, moved))) = (
+                handed(notebook, &name, &link.role, paper, &studio, &css),
+                links::moved_on(notebook, &name, &link),
+            ) else {
+                return Ok(None);
+            };
+            if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
+                tracing::warn!(refusal.what = %refusal.trouble().what, "the opening of a link was not noted");
+            }
+            let moved: Vec<_> = moved
+                .into_iter()
+                .map(|moved| match moved {
+                    Moved::Gone(line) => context! { new => false, line },
+                    Moved::New(line) => context! { new => true, line },
+                })
+                .collect();
+            let since = context! { revision => link.revision, made => day(&link.made), now => revision, moved };
+            Ok(Some(context! { since, slug => "", ..handed.context }))
+        })
+        .await;
+    let mut response = match made {
+        Ok(Some(context)) => match page(&app, "link.html", context) {
+            Ok(html) => html.into_response(),
+            Err(refusal) => told(&app, &headers, refusal),
+        },
+        Ok(None) => nothing(&app),
+        Err(refusal) => told(&app, &headers, refusal),
+    };
+    response.headers_mut().insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
+    response
+}
+
+/// Size and running lines of the sheet a shop prints.
+pub(crate) async fn paper(
+    State(app): State<App>,
+    Path(token): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Result<Response, Refusal> {
+    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
+    let made = app
+        .with(move |notebook| {
+            let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
+            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
+            Ok(handed(notebook, &name, &link.role, paper, &studio, "").ok())
+        })
+        .await?;
+    Ok(match made {
+        Some(handed) => {
+            ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &handed.running)).into_response()
+        }
+        None => nothing(&app),
+    })
+}
+
+/// The one answer to a link that never was, has ended or was revoked.
+fn nothing(app: &App) -> Response {
+    let context = context! { what => "There is nothing to read at this address.", next => "It may have ended. Ask whoever gave it to you for a new one.", outside => true };
+    match page(app, "notice.html", context) {
+        Ok(html) => (StatusCode::NOT_FOUND, html).into_response(),
+        Err(refusal) => refusal.into_response(),
+    }
+}
+
+fn address(from: Option<IpAddr>) -> String {
+    match from {
+        Some(from) if !from.is_loopback() => from.to_string(),
+        _ => "this computer".to_owned(),
+    }
+}
+
+/// What a browser calls itself, shortened and without anything that could stand for more than text.
+fn browser(headers: &HeaderMap) -> String {
+    let name = headers.get(header::USER_AGENT).and_then(|name| name.to_str().ok()).unwrap_or_default();
+    name.chars().filter(|c| !c.is_control()).take(120).collect()
+}

@@ -1,0 +1,122 @@
+//! Coming in over the network with the passphrase, and going out again.
+
+use std::net::{IpAddr, Ipv4Addr};
+
+use axum::extract::{Extension, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::body::Bytes;
+use minijinja::context;
+
+use super::{page, told};
+use crate::app::App;
+use crate::guard::is_from_outside;
+use crate::listen::Ends;
+use crate::passphrase;
+use crate::trouble::Refusal;
+
+/// How a browser shows that it was let in.
+const COOKIE: &str = "makeready";
+/// How long it may come back without the passphrase, in days; a week without a visit ends it too.
+const DAYS: i32 = 30;
+
+/// The form; for someone who is in already, the way out.
+pub(crate) async fn get(State(app): State<App>, ends: Option<Extension<Ends>>, headers: HeaderMap) -> Response {
+    if !is_from_outside(&app, &headers, ends.map(|ends| ends.0)) {
+        return Redirect::to("/").into_response();
+    }
+    let known = match token(&headers) {
+        Some(token) => {
+            let now = app.notebook.moment();
+            app.with(move |notebook| notebook.is_let_in(&token, &now)).await.unwrap_or(false)
+        }
+        None => false,
+    };
+    shown(&app, &headers, known, StatusCode::OK, "").await
+}
+
+async fn shown(app: &App, headers: &HeaderMap, known: bool, status: StatusCode, alert: &str) -> Response {
+    let set = app.with(|notebook| notebook.store().passphrase()).await.is_ok_and(|kept| kept.is_some());
+    match page(app, "login.html", context! { known, set, alert, outside => true }) {
+        Ok(html) => {
+            let mut response = (status, html).into_response();
+            // A form's own sender is named only to this server; without it the browser would hide that the form is ours.
+            response.headers_mut().insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+            response
+        }
+        Err(refusal) => told(app, headers, refusal),
+    }
+}
+
+/// The passphrase as entered.
+pub(crate) async fn post(
+    State(app): State<App>,
+    ends: Option<Extension<Ends>>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Response {
+    let from = ends.map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |ends| ends.0.peer.ip().to_canonical());
+    match come_in(&app, from, &body).await {
+        Ok(Some(token)) => {
+            let cookie = cookie(&app, &token, i64::from(DAYS) * 86_400);
+            ([(header::SET_COOKIE, cookie)], Redirect::to("/")).into_response()
+        }
+        Ok(None) => {
+            shown(&app, &headers, false, StatusCode::FORBIDDEN, "This is not the passphrase of this notebook.").await
+        }
+        Err(refusal) => {
+            let mut response = shown(&app, &headers, false, refusal.status(), &refusal.trouble().to_string()).await;
+            if matches!(refusal, Refusal::Often(_)) {
+                response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("60"));
+            }
+            response
+        }
+    }
+}
+
+async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>, Refusal> {
+    let entered = super::begin::field(body, "passphrase").unwrap_or_default();
+    let turn = app.guesses.turn(from).await;
+    let _turn = turn.inspect_err(|_| tracing::warn!(guess.from = %from, "the passphrase is tried too often"))?;
+    app.with(move |notebook| {
+        let Some(kept) = notebook.store().passphrase()? else { return Ok(None) };
+        if !kept.is(&entered)? {
+            tracing::warn!(guess.from = %from, "a wrong passphrase was given");
+            return Ok(None);
+        }
+        let token = passphrase::random()?;
+        notebook.store().let_in(&token, &notebook.moment(), &notebook.moment_in(DAYS))?;
+        tracing::info!(guess.from = %from, "a browser was let in");
+        Ok(Some(token))
+    })
+    .await
+}
+
+/// Lets this browser out, or every browser.
+pub(crate) async fn leave(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Response {
+    let everywhere = super::begin::field(&body, "everywhere").is_some();
+    let token = token(&headers);
+    let done = app
+        .with(move |notebook| match (everywhere, token) {
+            (true, _) => notebook.store().let_out(None),
+            (false, Some(token)) => notebook.store().let_out(Some(&token)),
+            (false, None) => Ok(()),
+        })
+        .await;
+    match done {
+        Ok(()) => ([(header::SET_COOKIE, cookie(&app, "", 0))], Redirect::to("/login")).into_response(),
+        Err(refusal) => told(&app, &headers, refusal),
+    }
+}
+
+fn cookie(app: &App, token: &str, seconds: i64) -> String {
+    let secure = if app.reach.secure { "; Secure" } else { "" };
+    format!("{COOKIE}={token}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict{secure}")
+}
+
+/// What a browser was handed when it gave the passphrase.
+pub(crate) fn token(headers: &HeaderMap) -> Option<String> {
+    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|cookies| cookies.to_str().ok());
+    let mut ours = cookies.flat_map(|cookies| cookies.split(';')).filter_map(|cookie| cookie.trim().split_once('='));
+    ours.find(|(name, _)| *name == COOKIE).map(|(_, token)| token.to_owned())
+}

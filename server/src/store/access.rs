@@ -1,0 +1,96 @@
+//! The passphrase and the browsers that gave it.
+
+use rusqlite::{OptionalExtension as _, params};
+use sha2::{Digest as _, Sha256};
+
+use super::Store;
+use crate::passphrase::Kept;
+use crate::trouble::Refusal;
+
+/// What stands in the record for a secret: 256 bits of it are too many to be found by trying.
+pub(super) fn mark(secret: &str) -> String {
+    Sha256::digest(secret.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+impl Store {
+    /// The passphrase as kept, when there is one.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn passphrase(&self) -> Result<Option<Kept>, Refusal> {
+        self.ask(|connection| {
+            let kept = connection
+                .query_row("SELECT salt, hash FROM passphrase ORDER BY id DESC LIMIT 1", [], |row| {
+                    Ok(Kept { salt: row.get(0)?, hash: row.get(1)? })
+                })
+                .optional()?;
+            Ok(kept)
+        })
+    }
+
+    /// Sets the passphrase; everyone who gave the old one must give this one.
+    ///
+    /// # Errors
+    /// When the record cannot be written.
+    pub fn set_passphrase(&self, kept: Kept, now: &str) -> Result<(), Refusal> {
+        let now = now.to_owned();
+        self.ask(move |connection| {
+            let change = connection.transaction()?;
+            change.execute("DELETE FROM passphrase", [])?;
+            change.execute("DELETE FROM session", [])?;
+            change.execute(
+                "INSERT INTO passphrase (salt, hash, chosen) VALUES (?1, ?2, ?3)",
+                params![kept.salt, kept.hash, now],
+            )?;
+            Ok(change.commit()?)
+        })
+    }
+
+    /// Lets a browser in that gave the passphrase; what expired is cleared away.
+    ///
+    /// # Errors
+    /// When the record cannot be written.
+    pub fn let_in(&self, token: &str, now: &str, expires: &str) -> Result<(), Refusal> {
+        let (hash, now, expires) = (mark(token), now.to_owned(), expires.to_owned());
+        self.ask(move |connection| {
+            let change = connection.transaction()?;
+            change.execute("DELETE FROM session WHERE expires <= ?1", [&now])?;
+            change.execute("INSERT INTO session (hash, expires, seen) VALUES (?1, ?2, ?3)", [&hash, &expires, &now])?;
+            Ok(change.commit()?)
+        })
+    }
+
+    /// Whether a browser was let in and was seen after `idle`.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn is_let_in(&self, token: &str, now: &str, idle: &str) -> Result<bool, Refusal> {
+        let (hash, now, idle) = (mark(token), now.to_owned(), idle.to_owned());
+        self.ask(move |connection| {
+            let seen: Option<String> = connection
+                .query_row(
+                    "SELECT seen FROM session WHERE hash = ?1 AND expires > ?2 AND seen > ?3",
+                    [&hash, &now, &idle],
+                    |row| row.get(0),
+                )
+                .optional()?;
+            if seen.as_ref().is_some_and(|seen| seen.get(..10) != now.get(..10)) {
+                // Once a day is enough; a record that cannot be written keeps nobody out.
+                let _ = connection.execute("UPDATE session SET seen = ?2 WHERE hash = ?1", [&hash, &now]);
+            }
+            Ok(seen.is_some())
+        })
+    }
+
+    /// Lets one browser out, or all of them.
+    ///
+    /// # Errors
+    /// When the record cannot be written.
+    pub fn let_out(&self, token: Option<&str>) -> Result<(), Refusal> {
+        let hash = token.map(mark);
+        self.ask(move |connection| {
+            connection.execute("DELETE FROM session WHERE ?1 IS NULL OR hash = ?1", [hash])?;
+            Ok(())
+        })
+    }
+}
