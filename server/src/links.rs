@@ -1,10 +1,10 @@
 //! What a shop may read under an address of its own, and what changed for it since that address was handed over.
 
-use engine::document::html::Ticket;
+use engine::document::ticket::Ticket;
 
+use crate::handover::Handed;
 use crate::names::Name;
 use crate::notebook::Notebook;
-use crate::pages::plan;
 use crate::passphrase;
 use crate::store::{Link, NewLink};
 use crate::trouble::Refusal;
@@ -47,57 +47,21 @@ pub(crate) fn moved_on(notebook: &Notebook, name: &Name, link: &Link) -> Result<
 
 /// The name, ticket and revision of a shop of a plan as it stands.
 fn ticket_of(notebook: &Notebook, name: &Name, role: &str) -> Result<(String, Ticket, u32), Refusal> {
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, None)?;
-    let view = notebook.view(&worked.document);
-    let shop = view.shops.iter().find(|(one, _)| one == role).map(|(_, shop)| shop.clone()).ok_or_else(|| {
-        Refusal::missing(
-            format!("`{}` has no shop called `{role}`", plan::title(&worked.document, name)),
+    let handed = Handed::of(notebook, name, role, "", None)?;
+    if !handed.named {
+        return Err(Refusal::missing(
+            format!("`{}` has no shop called `{role}`", handed.ticket.title),
             "choose one of the shops its head names",
-        )
-    })?;
-    let ticket = engine::document::html::ticket(&worked.document, &worked.evaluation, &view, role);
-    Ok((shop, ticket, notebook.revision(name, &kept.etag)?))
+        ));
+    }
+    Ok((handed.ticket.shop.clone(), handed.ticket, handed.revision))
 }
 
 /// What a ticket says, line by line.
 fn said(ticket: &Ticket) -> Vec<String> {
-    let mut lines = words(&ticket.article);
-    lines.extend(ticket.costs.iter().map(|line| format!("{}: {}", line.what, line.amount)));
-    lines.extend(ticket.steps.iter().map(|step| format!("{}: {} to {}", step.what, step.start, step.end)));
-    lines.extend(ticket.cautions.iter().cloned());
     // A line is one line, whatever a plan's texts hold.
-    lines.into_iter().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" ")).collect()
-}
-
-/// The words of a page we wrote ourselves, one line a paragraph, row or heading.
-fn words(html: &str) -> Vec<String> {
-    const WITHIN: &[&str] = &["a", "b", "strong", "em", "i", "code", "span", "sup", "sub", "del", "kbd", "time"];
-    let mut lines = vec![String::new()];
-    let mut rest = html;
-    while let Some(at) = rest.find('<') {
-        let (text, tag) = rest.split_at(at);
-        push(&mut lines, text);
-        let end = tag.find('>').map_or(tag.len(), |end| end + 1);
-        let (tag, after) = tag.split_at(end);
-        let name = tag.trim_start_matches(['<', '/']).split(|c: char| !c.is_ascii_alphanumeric()).next().unwrap_or("");
-        if matches!(name, "td" | "th") {
-            push(&mut lines, " ");
-        } else if !WITHIN.contains(&name) {
-            lines.push(String::new());
-        }
-        rest = after;
-    }
-    push(&mut lines, rest);
-    lines.retain(|line| !line.trim().is_empty());
-    lines
-}
-
-fn push(lines: &mut [String], text: &str) {
-    if let Some(line) = lines.last_mut() {
-        let plain = text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&#39;", "'");
-        line.push_str(&plain.replace("&amp;", "&"));
-    }
+    let plain = |line: String| line.split_whitespace().collect::<Vec<_>>().join(" ");
+    ticket.lines().into_iter().map(plain).filter(|line| !line.is_empty()).collect()
 }
 
 /// The lines that differ, in order: the longest common part stays, as a proofreader would mark it.
@@ -139,7 +103,7 @@ fn difference(before: &[String], now: &[String]) -> Vec<Moved> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Moved, difference, words};
+    use super::{Moved, difference};
 
     fn lines(text: &str) -> Vec<String> {
         text.split(' ').map(str::to_owned).collect()
@@ -154,11 +118,5 @@ mod tests {
         assert_eq!(difference(&lines("a b c"), &lines("a b c")), []);
         assert_eq!(difference(&[], &lines("a")), [new("a")]);
         assert_eq!(difference(&lines("a"), &[]), [gone("a")]);
-    }
-
-    #[test]
-    fn a_page_is_read_as_lines_of_plain_words() {
-        let page = "<h2 id=\"h-x\">The <em>print</em></h2><p>A &amp; B &lt;i&gt;</p><table><tr><td>a</td><td>1</td></tr></table>";
-        assert_eq!(words(page), ["The print", "A & B <i>", " a 1"].map(str::to_owned));
     }
 }

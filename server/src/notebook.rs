@@ -93,6 +93,16 @@ impl Notebook {
         self.clock.today()
     }
 
+    /// The day a revision was saved, else today.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub(crate) fn day_of(&self, name: &Name, revision: u32) -> Result<engine::measure::Day, Refusal> {
+        let all = self.store.revisions(name)?;
+        let saved = all.iter().find(|one| one.number == revision).and_then(|one| one.saved.get(..10));
+        Ok(saved.and_then(engine::measure::Day::parse).unwrap_or_else(|| self.today()))
+    }
+
     /// Hears of every change from now on.
     pub fn changes(&self) -> broadcast::Receiver<Changed> {
         self.changes.subscribe()
@@ -320,9 +330,11 @@ impl Notebook {
         let entries = self.read();
         let shops = document.front.shops.iter().map(|(role, sheet)| {
             let name = Name::new(sheet).ok().and_then(|name| entries.get(&name)).map(|entry| entry.title.clone());
-            (role.clone(), name.unwrap_or_else(|| role.clone()))
+            // A shop without a rate sheet may be given by its name alone.
+            let words = (!sheet.contains('/') && sheet.contains(' ')).then(|| sheet.clone());
+            (role.clone(), name.or(words).unwrap_or_else(|| role.clone()))
         });
-        View { shops: shops.collect(), ticket: None }
+        View { shops: shops.collect() }
     }
 
     /// A text worked out as the plan of that name would be.

@@ -52,6 +52,8 @@ pub struct Front {
     pub holidays: Vec<Day>,
     /// The shops of the plan: what each does, and its rate sheet.
     pub shops: Vec<(String, String)>,
+    /// Whom a shop may ask: what it is, such as name or phone, and its value.
+    pub contact: Vec<(String, String)>,
 }
 
 impl Default for Front {
@@ -72,6 +74,7 @@ impl Default for Front {
             hung: None,
             holidays: Vec::new(),
             shops: Vec::new(),
+            contact: Vec::new(),
         }
     }
 }
@@ -80,7 +83,7 @@ const USD: Currency = Currency { code: "USD", sign: "$", places: 2 };
 
 const KEYS: &[&str] = &[
     "title", "kind", "about", "edition", "proofs", "units", "currency", "start", "quoted", "until", "trade", "from",
-    "hung", "holidays", "shops",
+    "hung", "holidays", "shops", "contact",
 ];
 
 /// Where the head and the body of a text lie.
@@ -231,6 +234,25 @@ impl Reader<'_> {
                     at,
                     format!("`shops` is {}", said(item)),
                     "write a line `[shops]` and below it each shop, like `lab = \"shops/tidewater-lab\"`",
+                ),
+            },
+            "contact" => match item.as_table_like() {
+                Some(lines) => {
+                    for (label, line) in lines.iter() {
+                        match line.as_str() {
+                            Some(line) => front.contact.push((label.to_owned(), line.to_owned())),
+                            None => self.problem(
+                                at,
+                                format!("the contact line `{label}` is {}", said(line)),
+                                "write it in quotes, like `phone = \"+1 555 0100\"`",
+                            ),
+                        }
+                    }
+                }
+                None => self.problem(
+                    at,
+                    format!("`contact` is {}", said(item)),
+                    "write a line `[contact]` and below it each line, like `phone = \"+1 555 0100\"`",
                 ),
             },
             other => {

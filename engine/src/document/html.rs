@@ -1,4 +1,4 @@
-//! A plan worked out, as the HTML of its page or of one shop's ticket. Safe: raw HTML of the text is shown as text, links
+//! A plan worked out, as the HTML of its page. Safe: raw HTML of the text is shown as text, links
 //! lead only to the web, to mail and to the notebook itself, and pictures come only from the notebook.
 
 use std::collections::BTreeSet;
@@ -6,12 +6,12 @@ use std::fmt::Write as _;
 
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag, TagEnd, html};
 
+use super::plain::{self, Block, when};
 use super::reading::{Document, is_workings, number};
-use super::{Kind, Problem, change};
+use super::{Kind, Problem, change, handed};
 use crate::drawing;
 use crate::evaluate::{Evaluation, Outcome};
-use crate::measure::Money;
-use crate::script::record::{CostLine, Given, Rule, Step};
+use crate::script::record::{Given, Rule};
 use crate::script::statements::Shown;
 use crate::script::trace::Piece;
 use crate::{Found, Value};
@@ -19,13 +19,11 @@ use crate::{Found, Value};
 /// The largest page, in bytes: beyond it the rest of the text is left out with a remark.
 const LARGEST: usize = 2 << 20;
 
-/// Who looks, and at what.
+/// What the plan's own words are shown with.
 #[derive(Clone, Debug, Default)]
 pub struct View {
     /// What each shop of the plan is called.
     pub shops: Vec<(String, String)>,
-    /// Only this shop's sections, without workings and without others' money.
-    pub ticket: Option<String>,
 }
 
 impl View {
@@ -41,34 +39,6 @@ pub fn article(document: &Document, evaluation: &Evaluation, view: &View) -> Str
     let mut writer = Writer::new(document, evaluation, view);
     writer.write();
     writer.out
-}
-
-/// What one shop is handed.
-#[derive(Clone, Debug, Default)]
-pub struct Ticket {
-    /// Its sections.
-    pub article: String,
-    /// The cautions of the numbers in them.
-    pub cautions: Vec<String>,
-    /// Its own costs.
-    pub costs: Vec<CostLine>,
-    /// Its own steps.
-    pub steps: Vec<Step>,
-}
-
-/// The ticket of one shop of the plan.
-#[must_use]
-pub fn ticket(document: &Document, evaluation: &Evaluation, view: &View, role: &str) -> Ticket {
-    let view = View { ticket: Some(role.to_owned()), ..view.clone() };
-    let mut writer = Writer::new(document, evaluation, &view);
-    writer.write();
-    let own = |shop: &Option<String>| shop.as_deref() == Some(role);
-    Ticket {
-        article: writer.out,
-        cautions: writer.cautions.into_iter().map(str::to_owned).collect(),
-        costs: evaluation.record.costs.iter().filter(|line| own(&line.shop)).cloned().collect(),
-        steps: evaluation.record.steps.iter().filter(|step| own(&step.who)).cloned().collect(),
-    }
 }
 
 /// Text with the marks of HTML escaped.
@@ -106,7 +76,6 @@ struct Writer<'a> {
     view: &'a View,
     out: String,
     notes: Vec<String>,
-    cautions: BTreeSet<&'static str>,
     /// Parts of conditions that do not hold, with the words of the rule.
     broken: Vec<(String, &'a Rule)>,
     ids: BTreeSet<String>,
@@ -133,7 +102,6 @@ impl<'a> Writer<'a> {
             view,
             out: String::with_capacity(document.text.len() * 3),
             notes: Vec::new(),
-            cautions: BTreeSet::new(),
             broken: broken.collect(),
             ids: BTreeSet::new(),
             next_ask: 0,
@@ -146,47 +114,27 @@ impl<'a> Writer<'a> {
         }
     }
 
-    fn is_ticket(&self) -> bool {
-        self.view.ticket.is_some()
-    }
-
     fn write(&mut self) {
         let document = self.document;
-        if !self.is_ticket() {
-            self.head_problems();
-            let first =
-                document.sections.iter().find(|one| one.level > 1).map_or(document.text.len(), |one| one.range.start);
-            let _ = write!(
-                self.out,
-                "<p class=\"write-top\"><button type=\"button\" class=\"do write\" data-from=\"{}\" data-to=\"{first}\">write here</button></p>",
-                document.body
-            );
-        }
+        self.head_problems();
+        let first =
+            document.sections.iter().find(|one| one.level > 1).map_or(document.text.len(), |one| one.range.start);
+        let _ = write!(
+            self.out,
+            "<p class=\"write-top\"><button type=\"button\" class=\"do write\" data-from=\"{}\" data-to=\"{first}\">write here</button></p>",
+            document.body
+        );
         let mut index = 0;
-        let mut shown = !self.is_ticket();
         while let Some((event, range)) = document.events.get(index) {
             if self.out.len() > LARGEST {
                 self.out.push_str("<p class=\"problem\">The page ends here: it would be larger than 2 MB. The text itself is kept whole.</p>");
                 return;
             }
             if let Event::Start(Tag::Heading { .. }) = event {
-                shown = self.shows_section();
                 self.next_section += 1;
             }
-            if shown {
-                index = self.event(index, event, range.start);
-            } else {
-                self.skip(event);
-                index += 1;
-            }
+            index = self.event(index, event, range.start);
         }
-    }
-
-    /// Whether the section that begins now is on this page.
-    fn shows_section(&self) -> bool {
-        let Some(role) = &self.view.ticket else { return true };
-        let section = self.document.sections.get(self.next_section);
-        section.is_some_and(|one| !one.private && one.shop.as_deref() == Some(role))
     }
 
     /// Counts what is left out, so that later answers are not mixed up.
@@ -277,11 +225,7 @@ impl<'a> Writer<'a> {
     }
 
     fn line(&self, at: usize) -> String {
-        if self.depth == 0 && !self.is_ticket() {
-            format!(" data-line=\"{}\"", self.document.lines.line(at))
-        } else {
-            String::new()
-        }
+        if self.depth == 0 { format!(" data-line=\"{}\"", self.document.lines.line(at)) } else { String::new() }
     }
 
     fn open(&mut self, tag: &str) {
@@ -300,7 +244,7 @@ impl<'a> Writer<'a> {
     /// What stands beside the passage just written.
     fn margin(&mut self) {
         let notes = std::mem::take(&mut self.notes);
-        if !notes.is_empty() && !self.is_ticket() {
+        if !notes.is_empty() {
             let _ = writeln!(self.out, "<aside class=\"working\" aria-label=\"Workings\">{}</aside>", notes.concat());
         }
     }
@@ -313,7 +257,6 @@ impl<'a> Writer<'a> {
 
     fn caution(&mut self, found: &Found) {
         if let Some(caution) = found.caution {
-            self.cautions.insert(caution);
             self.note(format!("<p class=\"caution\">{}</p>", escape(caution)));
         }
     }
@@ -324,28 +267,23 @@ impl<'a> Writer<'a> {
         let section = self.document.sections.get(self.next_section - 1);
         if number(level) == 1 && !self.seen_title {
             self.seen_title = true;
-            if !self.is_ticket() {
-                // The title block shows it.
-                let end = self.document.events.get(index..).and_then(|rest| {
+            // The title block shows it.
+            let end =
+                self.document.events.get(index..).and_then(|rest| {
                     rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::Heading(_))))
                 });
-                let end = index + end.unwrap_or(0) + 1;
-                for (event, _) in self.document.events.get(index..end).unwrap_or_default() {
-                    self.skip(event);
-                }
-                return end;
+            let end = index + end.unwrap_or(0) + 1;
+            for (event, _) in self.document.events.get(index..end).unwrap_or_default() {
+                self.skip(event);
             }
+            return end;
         }
         let tag = number(level).max(2);
         let title = section.map(|one| one.title.clone()).unwrap_or_default();
         let id = self.id(&title);
         let (from, to) = section.map_or((at, at), |one| (one.range.start, one.range.end));
         let line = self.line(at);
-        if self.is_ticket() {
-            let _ = write!(self.out, "<h{tag} id=\"{id}\">");
-        } else {
-            let _ = write!(self.out, "<h{tag} id=\"{id}\"{line} data-from=\"{from}\" data-to=\"{to}\">");
-        }
+        let _ = write!(self.out, "<h{tag} id=\"{id}\"{line} data-from=\"{from}\" data-to=\"{to}\">");
         self.depth += 1;
         self.heading = true;
         index + 1
@@ -356,7 +294,7 @@ impl<'a> Writer<'a> {
         let section = self.document.sections.get(self.next_section - 1);
         self.heading = false;
         self.depth = self.depth.saturating_sub(1);
-        let Some(section) = section.filter(|_| !self.is_ticket()) else {
+        let Some(section) = section else {
             let _ = writeln!(self.out, "</h{tag}>");
             return;
         };
@@ -422,14 +360,10 @@ impl<'a> Writer<'a> {
             Ok(found) => {
                 self.caution(found);
                 let shown = found.value.shown(units);
-                if self.is_ticket() && self.withheld(&found.value, &shown) {
-                    self.out.push_str("<span class=\"withheld\">not on this ticket</span>");
-                    return;
-                }
                 let given = self.evaluation.record.givens.iter().enumerate().find(|(_, given)| {
                     given.place.as_ref().is_some_and(|place| place.name.as_deref() == Some(&ask.expression))
                 });
-                if let Some((number, given)) = given.filter(|_| !self.is_ticket() && !self.heading) {
+                if let Some((number, given)) = given.filter(|_| !self.heading) {
                     let control = self.control(number, given);
                     self.out.push_str(&control);
                 } else {
@@ -456,28 +390,6 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// Money that is not this shop's own stays off its ticket, in whatever form it is asked for.
-    fn withheld(&self, value: &Value, shown: &str) -> bool {
-        let money = match value {
-            Value::Money(_) => true,
-            _ => crate::measure::Currency::all().iter().any(|one| {
-                shown.match_indices(one.sign.trim_end()).any(|(at, sign)| {
-                    shown
-                        .get(at + sign.len()..)
-                        .is_some_and(|rest| rest.trim_start().starts_with(|c: char| c.is_ascii_digit()))
-                })
-            }),
-        };
-        if !money {
-            return false;
-        }
-        let role = self.view.ticket.as_deref();
-        let own =
-            self.evaluation.record.costs.iter().filter(|line| line.shop.as_deref() == role).map(|line| line.amount);
-        let all = own.chain(self.evaluation.cost(role));
-        !all.into_iter().any(|amount: Money| amount.to_string() == shown)
-    }
-
     /// A paragraph that is one ask for a table or a drawing becomes it.
     fn lone_ask(&mut self, index: usize) -> Option<usize> {
         let document = self.document;
@@ -498,11 +410,11 @@ impl<'a> Writer<'a> {
                 Shown::Steps => self.steps(),
                 Shown::Wall => evaluation.record.hung.map_or_else(
                     || "<p class=\"problem\">No piece hangs yet. <span class=\"next\">State `hangs(frame.outside, weight)` in the workings.</span></p>".to_owned(),
-                    |hung| drawing::wall::figure(&hung, &document.title(), evaluation.units),
+                    |hung| drawing::wall::hung(&hung, &document.title(), evaluation.units).figure(),
                 ),
             }
         } else {
-            drawing::of(thing, evaluation.units)?
+            drawing::of(thing, evaluation.units)?.figure()
         };
         self.next_ask += 1;
         self.out.push_str(&html);
@@ -514,46 +426,15 @@ impl<'a> Writer<'a> {
     }
 
     fn costs(&self) -> String {
-        let role = self.view.ticket.as_deref();
-        let lines: Vec<_> =
-            self.evaluation.record.costs.iter().filter(|line| role.is_none() || line.shop.as_deref() == role).collect();
-        let mut out = "<table class=\"costs\"><thead><tr><th scope=\"col\">what</th><th scope=\"col\">to</th><th scope=\"col\" class=\"n\">cost</th></tr></thead><tbody>".to_owned();
-        for line in lines {
-            let shop = line.shop.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
-            let _ = write!(
-                out,
-                "<tr><th scope=\"row\">{}</th><td>{}</td><td class=\"n\">{}</td></tr>",
-                escape(&line.what),
-                escape(&shop),
-                line.amount
-            );
-        }
-        let sum = self.evaluation.cost(role).map(|sum| sum.to_string()).unwrap_or_default();
-        let _ = writeln!(
-            out,
-            "</tbody><tfoot><tr><td colspan=\"2\">in all</td><td class=\"n\">{sum}</td></tr></tfoot></table>"
-        );
-        out
+        let lines = self.evaluation.record.costs.iter();
+        let rows = plain::costs(lines, |role| self.view.shop(role));
+        let total = self.evaluation.cost(None).map(|sum| sum.to_string()).unwrap_or_default();
+        handed::html(&[Block::Costs { rows, total }], &[], 0)
     }
 
     fn steps(&self) -> String {
-        let role = self.view.ticket.as_deref();
-        let mut out = "<ol class=\"steps\">".to_owned();
-        for step in self.evaluation.record.steps.iter().filter(|step| role.is_none() || step.who.as_deref() == role) {
-            let who = step.who.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
-            let _ = write!(
-                out,
-                "<li data-start=\"{}\" data-end=\"{}\" data-days=\"{}\"><span class=\"what\">{}</span> <span class=\"who\">{}</span> <span class=\"when\">{}</span></li>",
-                step.start.iso(),
-                step.end.iso(),
-                step.days,
-                escape(&step.what),
-                escape(&who),
-                when(step)
-            );
-        }
-        out.push_str("</ol>\n");
-        out
+        let rows = plain::steps(self.evaluation.record.steps.iter(), |role| self.view.shop(role));
+        handed::html(&[Block::Steps { rows }], &[], 0)
     }
 
     // ------------------------------------------------------------------------------------------------ workings
@@ -564,14 +445,6 @@ impl<'a> Writer<'a> {
         let (Some(block), Some(outcome)) = (self.document.blocks.get(index), self.evaluation.blocks.get(index)) else {
             return;
         };
-        if self.is_ticket() {
-            for named in &outcome.gives {
-                if let Some(caution) = named.found.caution {
-                    self.cautions.insert(caution);
-                }
-            }
-            return;
-        }
         let first = self.document.lines.line(block.place(1, 1));
         let wrong = !outcome.problems.is_empty();
         let lines = block.text.lines().count();
@@ -771,14 +644,6 @@ impl<'a> Writer<'a> {
     }
 
     fn tick(&mut self, index: usize, done: bool, at: usize) {
-        if self.is_ticket() {
-            self.out.push_str(if done {
-                "<span class=\"box done\">done:</span> "
-            } else {
-                "<span class=\"box\"></span> "
-            });
-            return;
-        }
         let mut words = String::new();
         for (event, _) in self.document.events.get(index + 1..).unwrap_or_default() {
             match event {
@@ -903,10 +768,6 @@ fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-fn when(step: &Step) -> String {
-    if step.start == step.end { step.end.brief() } else { format!("{} to {}", step.start.brief(), step.end.brief()) }
-}
-
 /// `six lines`: numbers to twelve in words.
 fn counted(count: usize, what: &str) -> String {
     const WORDS: [&str; 13] =
@@ -915,12 +776,12 @@ fn counted(count: usize, what: &str) -> String {
     format!("{number} {what}{}", if count == 1 { "" } else { "s" })
 }
 
-fn is_ask(words: &str) -> bool {
+pub(super) fn is_ask(words: &str) -> bool {
     words.strip_prefix('?').is_some_and(|rest| rest.starts_with([' ', '\u{a0}']))
 }
 
 /// A link to the web, to mail, or inside the notebook.
-fn is_safe_link(to: &str) -> bool {
+pub(super) fn is_safe_link(to: &str) -> bool {
     let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect::<String>().to_lowercase();
     let scheme = plain.split_once(':').map(|(scheme, _)| scheme).filter(|scheme| !scheme.contains(['/', '?', '#']));
     match scheme {

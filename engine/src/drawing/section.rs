@@ -1,116 +1,144 @@
-//! A float frame cut through one side, drawn at full size in millimetres.
+//! A frame cut through one side, at full size on paper, with a rule of 100 mm to check the print by.
 
-use std::fmt::Write as _;
-
-use super::n;
-use crate::document::html::escape;
+use super::draught::{Draught, ROW};
+use super::figure::{Drawing, Fill, Line, Scale};
+use super::{both, on_paper, say};
 use crate::measure::{Length, Units};
-use crate::trade::frame::FloatFrame;
-use crate::{Trade as _, Value};
+use crate::trade::frame::{FloatFrame, RabbetFrame};
 
-/// The figure: moulding hatched, piece solid, dimensions outside, and a rule of 100 mm to check the print by.
-#[must_use]
-pub fn figure(frame: &FloatFrame, units: Units) -> String {
-    let length = |name: &str| match frame.part(name).map(|found| found.value) {
-        Some(Value::Quantity(quantity)) => Length::of(quantity).unwrap_or_default(),
-        _ => Length::ZERO,
+/// How much of the piece is drawn before it breaks off, on paper.
+const SHOWN: f64 = 46.0;
+
+/// Full size where it fits a sheet, smaller where a moulding is larger than one.
+fn scale_of(wide: Length, high: Length) -> Scale {
+    Scale::fit_below((wide.to_mm(), high.to_mm()), (75.0, 130.0), Scale::FULL)
+}
+
+/// A piece cut off by a thin wavering line at `x` from `y1` to `y2`. Source: ISO 128, lines that break off (from memory).
+fn broken_end(draught: &mut Draught, x: f64, y1: f64, y2: f64) {
+    let middle = (y1 + y2) / 2.0;
+    draught.lines(
+        &[
+            (x, y1 - 1.5),
+            (x, middle - 0.8),
+            (x + 1.0, middle - 0.3),
+            (x - 1.0, middle + 0.3),
+            (x, middle + 0.8),
+            (x, y2 + 1.5),
+        ],
+        false,
+        Line::Size,
+        Fill::None,
+    );
+}
+
+/// The float frame: moulding and ledge hatched, the piece grey, the gap open.
+pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
+    let sizes = frame.sizes();
+    let scale = scale_of(sizes.face + sizes.gap, frame.depth());
+    let p = |length: Length| on_paper(length, scale);
+    let (f, g, b, l, s, d) =
+        (p(sizes.face), p(sizes.gap), p(sizes.board), p(sizes.ledge), p(sizes.setback), p(frame.depth()));
+    let shelf = f + g + 28.0;
+    let right = f + g + SHOWN;
+    let mut draught = Draught::default();
+    let profile = if l > 0.0 {
+        vec![(0.0, 0.0), (f, 0.0), (f, d - l), (shelf, d - l), (shelf, d), (0.0, d)]
+    } else {
+        vec![(0.0, 0.0), (f, 0.0), (f, d), (0.0, d)]
     };
-    let (face, gap, board, ledge, setback, depth) =
-        (length("face"), length("gap"), length("board"), length("ledge"), length("setback"), length("depth"));
-    let mm = Length::to_mm;
-    let (f, g, b, l, s, d) = (mm(face), mm(gap), mm(board), mm(ledge), mm(setback), mm(depth));
-    let shelf = g + 34.0;
-    let right = f + g + 78.0;
-    let say = |length: Length| escape(&length.quantity().shown(units));
-    let height = d + 52.0;
-    let mut out = format!(
-        "<figure class=\"wide section\"><svg class=\"draw sect\" viewBox=\"-26 -16 {} {}\" width=\"{}mm\" height=\"{}mm\" role=\"img\" aria-label=\"{}\">",
-        n(right + 60.0),
-        n(height),
-        n(right + 60.0),
-        n(height),
-        escape(&format!(
-            "Float frame cut through, at full size: face {}, gap {}, the piece {} thick standing {} behind the front edge, {} deep in all",
-            face.quantity().shown(units),
-            gap.quantity().shown(units),
-            board.quantity().shown(units),
-            setback.quantity().shown(units),
-            depth.quantity().shown(units)
-        ))
-    );
-    out.push_str("<defs><pattern id=\"hatch\" width=\"2.4\" height=\"2.4\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><path class=\"hatch\" d=\"M1.2 0V2.4\"/></pattern></defs>");
-    // The moulding: a face to the front, a ledge behind the piece.
-    let _ = write!(
-        out,
-        "<path d=\"M0 0H{f}V{t}H{e}V{d}H0Z\" fill=\"url(#hatch)\" stroke-width=\".5\"/>",
-        f = n(f),
-        t = n(d - l),
-        e = n(f + shelf),
-        d = n(d)
-    );
-    // The piece: print, laminate and board together.
-    let _ = write!(
-        out,
-        "<path class=\"solid\" d=\"M{r} {s}H{x}V{t}H{r}Z\" stroke-width=\".35\"/>",
-        r = n(right),
-        s = n(s),
-        x = n(f + g),
-        t = n(s + b)
-    );
-    let dim = |out: &mut String, path: String| {
-        let _ = write!(out, "<path class=\"dim\" d=\"{path}\"/>");
-    };
-    dim(&mut out, format!("M0 -6H{r}M0 -9V-1.5M{f} -9V-1.5M{r} -9V{s}", r = n(f + g), f = n(f), s = n(s - 1.5)));
-    dim(&mut out, format!("M-8 0V{d}M-11 0H-1.5M-11 {d}H-1.5", d = n(d)));
-    dim(
-        &mut out,
-        format!(
-            "M{a} 0V{d}M{b} 0H{c}M{b} {s}H{c}M{b} {t}H{c}M{b} {d}H{c}",
-            a = n(right + 6.0),
-            b = n(right + 1.5),
-            c = n(right + 9.0),
-            s = n(s),
-            t = n(s + b),
-            d = n(d)
-        ),
-    );
-    let text = |out: &mut String, x: f64, y: f64, anchor: &str, words: &str| {
-        let _ = write!(out, "<text x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\">{words}</text>", n(x), n(y));
-    };
-    text(&mut out, f / 2.0, -10.5, "end", &format!("face {}", say(face)));
-    text(&mut out, f + g / 2.0, -10.5, "start", &format!("gap {}", say(gap)));
-    let _ = write!(
-        out,
-        "<text transform=\"translate(-10 {}) rotate(-90)\" text-anchor=\"middle\">{} deep</text>",
-        n(d / 2.0),
-        say(depth)
-    );
-    text(&mut out, right + 11.0, f64::max(s / 2.0 + 1.2, 1.0), "start", &format!("{} back", say(setback)));
-    text(&mut out, right + 11.0, s + b / 2.0 + 1.2, "start", &format!("{} piece", say(board)));
-    text(&mut out, right + 11.0, d - l / 2.0 + 1.2, "start", &format!("{} ledge", say(ledge)));
-    let y = d + 24.0;
-    let _ = write!(
-        out,
-        "<path d=\"M0 {y}H100M0 {a}V{b}M100 {a}V{b}\" stroke-width=\".25\"/>",
-        y = n(y),
-        a = n(y - 2.4),
-        b = n(y + 2.4)
-    );
-    for tenth in 1..10 {
-        let _ = write!(out, "<path class=\"dim\" d=\"M{x} {a}V{b}\"/>", x = tenth * 10, a = n(y - 1.0), b = n(y + 1.0));
+    draught.lines(&profile, true, Line::Edge, Fill::Paper);
+    draught.hatch(&profile, 1.7, false);
+    draught.lines(&[(right, s), (f + g, s), (f + g, s + b), (right, s + b)], false, Line::Edge, Fill::Deep);
+    broken_end(&mut draught, right, s, s + b);
+    draught.across((0.0, f), 0.0, -ROW, format!("face {}", say(sizes.face, units)));
+    if g > 0.0 {
+        draught.across((f, f + g), 0.0, -ROW * 2.0, format!("gap {}", say(sizes.gap, units)));
     }
-    text(
-        &mut out,
-        50.0,
-        y + 7.0,
-        "middle",
-        "check: 100 mm; if a rule differs, this sheet was not printed at full size",
+    draught.down((0.0, d), 0.0, -ROW, format!("{} deep", say(frame.depth(), units)));
+    if s > 0.0 {
+        draught.line((f + 1.2, 0.0), (right + 1.2, 0.0), Line::Size);
+        draught.down((0.0, s), right, right + ROW, format!("{} set back", say(sizes.setback, units)));
+    }
+    draught.down((s, s + b), right, right + ROW, format!("{} piece", say(sizes.board, units)));
+    if l > 0.0 {
+        draught.down((d - l, d), shelf, right + ROW, format!("{} ledge", say(sizes.ledge, units)));
+    }
+    let (_, bottom) = draught.corner();
+    draught.check_rule((-ROW, bottom + 9.0));
+    draught.finish(
+        "Section of the float frame",
+        format!(
+            "The frame cut through one side, front upwards: face {}, gap {}, the piece {} thick standing {} behind the front edge, on a ledge {} thick, {} deep in all. Below it a rule of 100 millimetres.",
+            say(sizes.face, units),
+            say(sizes.gap, units),
+            say(sizes.board, units),
+            say(sizes.setback, units),
+            say(sizes.ledge, units),
+            say(frame.depth(), units)
+        ),
+        format!(
+            "The float frame cut through one side, front upwards, scale {scale} on paper: {} outside, {} ({}) deep.",
+            both(frame.outside(), units),
+            say(frame.depth(), units),
+            say(frame.depth(), units.other())
+        ),
+        scale,
+    )
+}
+
+/// The rabbeted frame: moulding hatched, the pane and what lies behind it in the rabbet.
+pub(super) fn rabbeted(frame: &RabbetFrame, units: Units) -> Drawing {
+    let scale = scale_of(frame.face(), frame.depth());
+    let p = |length: Length| on_paper(length, scale);
+    let (face, lip, d) = (p(frame.face()), p(frame.lip()), p(frame.depth()));
+    // How thick the lip is is the moulding's own affair: a fifth of its depth is drawn and not dimensioned.
+    let front = d / 5.0;
+    let (wall, free) = (face - lip, p(frame.allowance()) / 2.0);
+    let right = face + SHOWN;
+    let mut draught = Draught::default();
+    let profile = [(0.0, 0.0), (face, 0.0), (face, front), (wall, front), (wall, d), (0.0, d)];
+    draught.lines(&profile, true, Line::Edge, Fill::Paper);
+    draught.hatch(&profile, 1.7, false);
+    let pane = (d - front) / 5.0;
+    draught.lines(
+        &[(right, front), (wall + free, front), (wall + free, front + pane), (right, front + pane)],
+        false,
+        Line::Edge,
+        Fill::Paper,
     );
-    let _ = writeln!(
-        out,
-        "</svg><figcaption>The frame cut through one side, full size on paper: {} outside, {} deep.</figcaption></figure>",
-        escape(&Value::List(vec![frame.outside().0.into(), frame.outside().1.into()]).shown(units)),
-        say(depth)
+    let back = front + pane * 3.2;
+    draught.lines(
+        &[(right, front + pane), (wall + free, front + pane), (wall + free, back), (right, back)],
+        false,
+        Line::Thin,
+        Fill::Tone,
     );
-    out
+    broken_end(&mut draught, right, front, back);
+    draught.across((0.0, face), 0.0, -ROW, format!("face {}", say(frame.face(), units)));
+    if lip > 0.0 {
+        draught.across((wall, face), 0.0, -ROW * 2.0, format!("lip {}", say(frame.lip(), units)));
+    }
+    draught.down((0.0, d), 0.0, -ROW, format!("{} deep", say(frame.depth(), units)));
+    draught.beside((right + 1.0, front + pane / 2.0 - 1.2), "pane");
+    draught.beside((right + 1.0, (front + pane + back) / 2.0 + 1.2), "mat, print, backing");
+    let (_, bottom) = draught.corner();
+    draught.check_rule((-ROW, bottom + 9.0));
+    draught.finish(
+        "Section of the rabbeted frame",
+        format!(
+            "The frame cut through one side, front upwards: face {}, lip {} over the pane, {} deep; the pane has {} of play, both sides together. Below it a rule of 100 millimetres.",
+            say(frame.face(), units),
+            say(frame.lip(), units),
+            say(frame.depth(), units),
+            say(frame.allowance(), units)
+        ),
+        format!(
+            "The frame cut through one side, front upwards, scale {scale} on paper: {} outside, {} in the rabbet, {} in sight. Pane and backing are drawn without thickness of their own.",
+            both(frame.outside(), units),
+            both(frame.rabbet(), units),
+            both(frame.sight(), units)
+        ),
+        scale,
+    )
 }

@@ -30,6 +30,21 @@ impl Crate {
         Ok(Self { piece, padding, wall })
     }
 
+    /// Width, height and depth of the piece.
+    pub fn piece(&self) -> [Length; 3] {
+        self.piece
+    }
+
+    /// Padding on each side of the piece.
+    pub fn padding(&self) -> Length {
+        self.padding
+    }
+
+    /// Thickness of the crate's walls.
+    pub fn wall(&self) -> Length {
+        self.wall
+    }
+
     /// Room inside: the piece and padding on both sides.
     pub fn inside(&self) -> [Length; 3] {
         self.piece.map(|side| side + self.padding * 2.0)

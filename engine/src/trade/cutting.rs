@@ -57,6 +57,21 @@ impl CutList {
         Ok(Self { stock, kerf, trim, bars, fewest })
     }
 
+    /// Length of a stick.
+    pub fn stock(&self) -> Length {
+        self.stock
+    }
+
+    /// What the saw takes after each piece.
+    pub fn kerf(&self) -> Length {
+        self.kerf
+    }
+
+    /// What is cut off one end of each stick first.
+    pub fn trim(&self) -> Length {
+        self.trim
+    }
+
     /// Sticks needed.
     pub fn bars(&self) -> usize {
         self.bars.len()

@@ -142,6 +142,11 @@ impl Crop {
         Ok(Self { whole: film.clone(), kept })
     }
 
+    /// All of the film.
+    pub fn whole(&self) -> &Film {
+        &self.whole
+    }
+
     /// The part that is kept; it stands wherever a film does.
     pub fn kept(&self) -> &Film {
         &self.kept

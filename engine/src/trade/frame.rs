@@ -64,6 +64,12 @@ impl FloatFrame {
         Ok(Self { art, gap, face, board, ledge, setback, weight })
     }
 
+    /// Everything it is made to.
+    pub fn sizes(&self) -> FloatFrameSizes {
+        let Self { art, gap, face, board, ledge, setback, weight } = self.clone();
+        FloatFrameSizes { art, gap, face, board, ledge, setback, weight }
+    }
+
     /// The opening between the four faces: the piece and a gap on each side.
     pub fn well(&self) -> (Length, Length) {
         (self.art.0 + self.gap * 2.0, self.art.1 + self.gap * 2.0)
@@ -157,6 +163,31 @@ impl RabbetFrame {
             return Ok(frame);
         }
         Err(Trouble::new(format!("a lip of {} on each side covers the whole pane", said(lip)), "give a narrower lip"))
+    }
+
+    /// The pane.
+    pub fn glazing(&self) -> (Length, Length) {
+        self.glazing
+    }
+
+    /// Face of the frame, from the sight edge outwards.
+    pub fn face(&self) -> Length {
+        self.face
+    }
+
+    /// What the lip covers of the rabbet on each side.
+    pub fn lip(&self) -> Length {
+        self.lip
+    }
+
+    /// From front to wall.
+    pub fn depth(&self) -> Length {
+        self.depth
+    }
+
+    /// How much larger the rabbet is than the pane, both sides together.
+    pub fn allowance(&self) -> Length {
+        self.allowance
     }
 
     /// The rabbet the glass lies in: the glass and the allowance.

@@ -40,6 +40,16 @@ impl Mat {
         Err(Trouble::new(format!("an overlap of {} covers the whole image", said(overlap)), "give a smaller overlap"))
     }
 
+    /// The image under it.
+    pub fn image(&self) -> (Length, Length) {
+        self.image
+    }
+
+    /// The border at the top and both sides, and the one below.
+    pub fn borders(&self) -> (Length, Length) {
+        (self.border, self.border + self.bottom)
+    }
+
     /// The window: the image less the overlap on each side.
     pub fn opening(&self) -> (Length, Length) {
         (self.image.0 - self.overlap * 2.0, self.image.1 - self.overlap * 2.0)

@@ -43,7 +43,9 @@ pub mod film;
 pub mod print;
 pub mod scan;
 
+pub mod blank;
 pub mod mount;
+pub mod mural;
 pub mod nesting;
 pub mod paper;
 pub mod roll;
@@ -54,7 +56,9 @@ pub mod mat;
 pub mod moulding;
 pub mod wood;
 
+pub mod backside;
 pub mod crating;
+pub mod elevation;
 pub mod freight;
 pub mod hanging;
 pub mod lifting;

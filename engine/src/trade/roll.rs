@@ -42,6 +42,11 @@ impl Roll {
         self.width
     }
 
+    /// What stays free along each edge.
+    pub fn side(&self) -> Length {
+        self.side
+    }
+
     /// What stays free between two prints.
     pub fn gap(&self) -> Length {
         self.gap
@@ -130,6 +135,21 @@ impl Layout {
             in_row,
             rows: count.div_ceil(in_row),
         })
+    }
+
+    /// The roll they lie on.
+    pub fn roll(&self) -> &Roll {
+        &self.roll
+    }
+
+    /// Size of one print as it lies, across the roll first.
+    pub fn print(&self) -> (Length, Length) {
+        (self.across, self.along)
+    }
+
+    /// How many prints.
+    pub fn count(&self) -> u32 {
+        self.count
     }
 
     /// Prints side by side.

@@ -11,12 +11,14 @@ use engine::Trouble;
 use minijinja::{Value, context};
 use serde_json::json;
 
-use super::ticket::{Paper, handed, style};
+use super::ticket::{Paper, shown, style};
 use super::{Asked, name, page, plan, studio, told};
 use crate::app::App;
+use crate::handover::Handed;
 use crate::links::{self, Moved};
 use crate::listen::Ends;
 use crate::names::Name;
+use crate::sheets;
 use crate::store::{Link, Opened};
 use crate::trouble::Refusal;
 
@@ -65,8 +67,12 @@ fn listed(link: &Link, now: &str, moved: Option<(u32, Vec<Moved>)>) -> Value {
         None if link.expires.as_str() <= now => ("slack", format!("ended on {}", day(&link.expires))),
         None => match &moved {
             None => ("broken", "the shop is no longer in the plan, so it shows nothing".to_owned()),
-            Some((revision, moved)) if moved.is_empty() => ("kept", format!("as handed over; nothing changed for this shop up to revision {revision}")),
-            Some((revision, moved)) => ("slack", format!("superseded: {} changed up to revision {revision}", lines(moved.len()))),
+            Some((revision, moved)) if moved.is_empty() => {
+                ("kept", format!("as handed over; nothing changed for this shop up to revision {revision}"))
+            }
+            Some((revision, moved)) => {
+                ("slack", format!("superseded: {} changed up to revision {revision}", lines(moved.len())))
+            }
         },
     };
     let opened: Vec<_> = link
@@ -119,17 +125,22 @@ pub(crate) async fn post(
         )));
     }
     let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, wanted.days)).await?;
+    Ok(Json(json!({ "address": under(&app, &headers, &token) })).into_response())
+}
+
+/// The address of a link, as it is reached from outside.
+fn under(app: &App, headers: &HeaderMap, token: &str) -> String {
     let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
     let scheme = if app.reach.secure { "https" } else { "http" };
-    let base = app.reach.outside.as_deref().map_or_else(|| format!("{scheme}://{host}"), |outside| outside.trim_end_matches('/').to_owned());
-    Ok(Json(json!({ "address": format!("{base}/t/{token}") })).into_response())
+    let base = match app.reach.outside.as_deref() {
+        Some(outside) => outside.trim_end_matches('/').to_owned(),
+        None => format!("{scheme}://{host}"),
+    };
+    format!("{base}/t/{token}")
 }
 
 /// Revokes a link.
-pub(crate) async fn revoke(
-    State(app): State<App>,
-    Path((plan, id)): Path<(String, i64)>,
-) -> Result<Response, Refusal> {
+pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(String, i64)>) -> Result<Response, Refusal> {
     let name = name(&plan)?;
     app.with(move |notebook| notebook.store().revoke_link(&name, id, &notebook.moment())).await?;
     Ok(Json(json!({ "revoked": id })).into_response())
@@ -147,16 +158,18 @@ pub(crate) async fn shop(
     let (studio, css) = (studio(&app), format!("/t/{token}/paper.css?paper={}", paper.word()));
     let from = ends.map(|ends| ends.0.peer.ip().to_canonical());
     let opened = Opened { when: app.notebook.moment(), address: address(from), browser: browser(&headers) };
+    let address = under(&app, &headers, &token);
     let made = app
         .with(move |notebook| {
             let Some(link) = notebook.store().link(&token, &opened.when)? else { return Ok(None) };
             let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-            let (Ok(handed), Ok((revision, moved))) = (
-                handed(notebook, &name, &link.role, paper, &studio, &css),
+            let (Ok(mut handed), Ok((revision, moved))) = (
+                Handed::of(notebook, &name, &link.role, &studio, None),
                 links::moved_on(notebook, &name, &link),
             ) else {
                 return Ok(None);
             };
+            handed.link = Some(address);
             if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
                 tracing::warn!(refusal.what = %refusal.trouble().what, "the opening of a link was not noted");
             }
@@ -168,7 +181,8 @@ pub(crate) async fn shop(
                 })
                 .collect();
             let since = context! { revision => link.revision, made => day(&link.made), now => revision, moved };
-            Ok(Some(context! { since, slug => "", ..handed.context }))
+            // What is missing and what was handed over before is the photographer's own affair.
+            Ok(Some(context! { since, slug => "", alone => true, link_pdf => format!("/t/{token}/pdf?paper={}", paper.word()), ..shown(&handed, paper, &studio, &css) }))
         })
         .await;
     let mut response = match made {
@@ -179,7 +193,9 @@ pub(crate) async fn shop(
         Ok(None) => nothing(&app),
         Err(refusal) => told(&app, &headers, refusal),
     };
-    response.headers_mut().insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
+    response
+        .headers_mut()
+        .insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
     response
 }
 
@@ -194,15 +210,45 @@ pub(crate) async fn paper(
         .with(move |notebook| {
             let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
             let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-            Ok(handed(notebook, &name, &link.role, paper, &studio, "").ok())
+            Ok(Handed::of(notebook, &name, &link.role, &studio, None).ok())
         })
         .await?;
     Ok(match made {
         Some(handed) => {
-            ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &handed.running)).into_response()
+            ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &handed.running())).into_response()
         }
         None => nothing(&app),
     })
+}
+
+/// The shop's ticket as a sheet of paper.
+pub(crate) async fn pdf(
+    State(app): State<App>,
+    Path(token): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+) -> Response {
+    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
+    let address = under(&app, &headers, &token);
+    let made = app
+        .with(move |notebook| {
+            let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
+            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
+            let Ok(mut handed) = Handed::of(notebook, &name, &link.role, &studio, None) else { return Ok(None) };
+            if !handed.named {
+                return Ok(None);
+            }
+            handed.link = Some(address);
+            // What the shop was handed before stays with the photographer.
+            handed.issued.clear();
+            Ok(Some((sheets::ticket(&handed, paper)?, format!("{} {}", name.as_str(), link.role))))
+        })
+        .await;
+    match made {
+        Ok(Some((bytes, file))) => super::pdf::sent(bytes, "application/pdf", &file, "pdf", false),
+        Ok(None) => nothing(&app),
+        Err(refusal) => told(&app, &headers, refusal),
+    }
 }
 
 /// The one answer to a link that never was, has ended or was revoked.

@@ -1,12 +1,15 @@
 //! One file a page, each with a function for every way it is asked for.
 
 pub(crate) mod begin;
+pub(crate) mod calendar;
 pub(crate) mod events;
 pub(crate) mod links;
 pub(crate) mod login;
+pub(crate) mod pdf;
 pub(crate) mod plan;
 pub(crate) mod rates;
 pub(crate) mod reference;
+pub(crate) mod tables;
 pub(crate) mod ticket;
 pub(crate) mod wall;
 
@@ -43,10 +46,12 @@ impl Asked {
 
 /// A page from its template.
 pub(crate) fn page(app: &App, template: &str, context: Value) -> Result<Html<String>, Refusal> {
-    let halted = app.notebook.halted().map(|trouble| format!("{} {}", sentence(&trouble.what), sentence(&trouble.next)));
+    let halted =
+        app.notebook.halted().map(|trouble| format!("{} {}", sentence(&trouble.what), sentence(&trouble.next)));
     let overheard = app.reach.lan && !app.reach.secure;
     let shared = context! { studio => studio(app), today => app.notebook.today().to_string(), halted, overheard, lan => app.reach.lan };
-    let made = app.templates.get_template(template).and_then(|template| template.render(context! { ..context, ..shared }));
+    let made =
+        app.templates.get_template(template).and_then(|template| template.render(context! { ..context, ..shared }));
     made.map(Html).map_err(|error| {
         tracing::error!(template, error = %error, "a page could not be made");
         Refusal::unable("this page could not be made", "tell us which page it was; the plan itself is safe")

@@ -1,15 +1,20 @@
-//! What one shop is handed.
+//! What one shop is handed, as a page, and the record of having handed it over.
 
+use axum::Json;
+use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
-use engine::document::html;
+use engine::Trouble;
+use engine::document::handed;
 use minijinja::context;
+use serde_json::json;
 
-use super::{Asked, name, page, plan, studio, told};
+use super::{Asked, name, page, studio, told};
 use crate::app::App;
-use crate::names::Name;
-use crate::notebook::Notebook;
+use crate::handover::Handed;
+use crate::sheets;
+use crate::store::issued::NewIssue;
 use crate::trouble::Refusal;
 
 /// The sheet of paper a ticket is printed on.
@@ -39,12 +44,6 @@ impl Paper {
     }
 }
 
-/// All a ticket needs.
-pub(crate) struct Handed {
-    pub(crate) context: minijinja::Value,
-    pub(crate) running: String,
-}
-
 /// The ticket's page.
 pub(crate) async fn get(
     State(app): State<App>,
@@ -52,22 +51,34 @@ pub(crate) async fn get(
     Query(asked): Query<Asked>,
     headers: HeaderMap,
 ) -> Response {
-    let paper = Paper::of(asked.paper.as_deref());
+    let (paper, units) = (Paper::of(asked.paper.as_deref()), asked.units());
     let made = match name(&plan) {
         Ok(name) => {
-            let css = format!(
-                "/plan/{}/ticket/{}/paper.css?paper={}",
-                name.in_url(),
-                engine::document::html::escape(&role),
-                paper.word()
-            );
+            let css = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), percent(&role), paper.word());
             let studio = studio(&app);
-            app.with(move |notebook| handed(notebook, &name, &role, paper, &studio, &css)).await
+            app.with(move |notebook| {
+                let handed = Handed::of(notebook, &name, &role, &studio, units)?;
+                Ok(shown(&handed, paper, &studio, &css))
+            })
+            .await
         }
         Err(refusal) => Err(refusal),
     };
-    let result: Result<Html<String>, Refusal> = made.and_then(|handed| page(&app, "ticket.html", handed.context));
+    let result: Result<Html<String>, Refusal> = made.and_then(|context| page(&app, "ticket.html", context));
     result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+}
+
+/// A role as part of an address.
+fn percent(role: &str) -> String {
+    role.bytes()
+        .map(|byte| {
+            if byte.is_ascii_alphanumeric() || byte == b'-' {
+                char::from(byte).to_string()
+            } else {
+                format!("%{byte:02X}")
+            }
+        })
+        .collect()
 }
 
 /// The running text and size of the printed sheet.
@@ -77,93 +88,109 @@ pub(crate) async fn paper(
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
     let (name, paper, studio) = (name(&plan)?, Paper::of(asked.paper.as_deref()), studio(&app));
-    let handed = app.with(move |notebook| handed(notebook, &name, &role, paper, &studio, "")).await?;
-    Ok(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &handed.running)).into_response())
+    let running = app.with(move |notebook| Ok(Handed::of(notebook, &name, &role, &studio, None)?.running())).await?;
+    Ok(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &running)).into_response())
 }
 
-/// Everything on the ticket of one shop.
-pub(crate) fn handed(
-    notebook: &Notebook,
-    name: &Name,
-    role: &str,
-    paper: Paper,
-    studio: &str,
-    css: &str,
-) -> Result<Handed, Refusal> {
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, None)?;
-    let revision = notebook.revision(name, &kept.etag)?;
-    let view = notebook.view(&worked.document);
-    let Some((_, shop)) = view.shops.iter().find(|(one, _)| one == role) else {
-        let roles: Vec<_> = view.shops.iter().map(|(role, _)| role.as_str()).collect();
-        return Err(Refusal::missing(
-            format!("this plan has no shop called `{role}`"),
-            format!("its head names {}", if roles.is_empty() { "none yet".into() } else { roles.join(", ") }),
-        ));
-    };
-    let ticket = html::ticket(&worked.document, &worked.evaluation, &view, role);
-    let title = plan::title(&worked.document, name);
-    let issued = notebook.today();
-    let total = worked.evaluation.cost(Some(role)).map(|sum| sum.to_string());
-    let steps: Vec<_> = ticket
-        .steps
-        .iter()
-        .map(|step| {
-            format!(
-                "{}: {}",
-                step.what,
-                if step.start == step.end {
-                    step.end.brief()
-                } else {
-                    format!("{} to {}", step.start.brief(), step.end.brief())
-                }
-            )
-        })
-        .collect();
-    let last = ticket.steps.iter().map(|step| step.end).max();
-    let mut block: Vec<_> = worked
-        .block
-        .iter()
-        .filter(|(label, _)| matches!(*label, "edition" | "size" | "weight"))
-        .map(|(label, value)| context! { label => *label, value })
-        .collect();
-    block.extend(last.map(|day| context! { label => "needed by", value => day.to_string() }));
-    let costs = (!ticket.costs.is_empty()).then(|| {
-        context! { rows => ticket.costs.iter().map(|line| context! { what => line.what.clone(), amount => line.amount.to_string() }).collect::<Vec<_>>(), total => total }
-    });
-    let running = format!("{title}, for {shop} · revision {revision} · {issued}");
-    let article = if ticket.article.trim().is_empty() {
+/// What is entered when a ticket is handed over.
+#[derive(Debug, Default, serde::Deserialize)]
+struct Entered {
+    #[serde(default)]
+    words: String,
+    #[serde(default)]
+    paper: Option<String>,
+}
+
+/// Hands the ticket over: it is kept as it is, with its sheet, and what changes from now on is marked against it.
+pub(crate) async fn issue(
+    State(app): State<App>,
+    Path((plan, role)): Path<(String, String)>,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, studio) = (name(&plan)?, studio(&app));
+    let entered: Entered = serde_json::from_slice(&body).map_err(|_| {
+        Refusal::Unusable(Trouble::new("what was sent cannot be read", "hand the ticket over from its own page"))
+    })?;
+    if entered.words.chars().count() > 200 || entered.words.chars().any(char::is_control) {
+        return Err(Refusal::Unusable(Trouble::new(
+            "these words are longer than 200 letters or have a line break",
+            "shorten them",
+        )));
+    }
+    app.with(move |notebook| {
+        let handed = Handed::of(notebook, &name, &role, &studio, None)?;
+        let sheet =
+            if sheets::MADE_HERE { Some(sheets::ticket(&handed, Paper::of(entered.paper.as_deref()))?) } else { None };
+        let issue = NewIssue {
+            shop: handed.ticket.shop.clone(),
+            revision: handed.revision,
+            etag: handed.etag.clone(),
+            lines: handed.ticket.lines(),
+            sheet,
+            words: entered.words.trim().to_owned(),
+        };
+        let number = notebook.store().issue(&name, &role, issue, &notebook.moment())?;
+        Ok(Json(json!({ "issue": number, "revision": handed.revision })).into_response())
+    })
+    .await
+}
+
+/// Everything on the ticket's page.
+pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> minijinja::Value {
+    let ticket = &handed.ticket;
+    let article = if ticket.blocks.is_empty() {
         "<p>No section of this plan is for this shop yet.</p>".to_owned()
     } else {
-        ticket.article
+        handed::html(&ticket.blocks, &handed.revised(), handed.revision)
     };
-    let article = if steps.is_empty() {
-        article
+    let steps = if ticket.steps.is_empty() {
+        String::new()
     } else {
-        let steps: String = steps.iter().map(|step| format!("<li>{}</li>", html::escape(step))).collect();
-        format!("{article}<h2>Dates</h2><ul class=\"dates\">{steps}</ul>")
+        let rows = ticket.steps.clone();
+        handed::html(&[engine::document::plain::Block::Steps { rows }], &[], 0)
     };
-    Ok(Handed {
-        context: context! {
-            studio => studio,
-            today => issued.to_string(),
-            slug => name.in_url(),
-            shop => context! { role => role, name => shop },
-            title => title,
-            subtitle => format!("Job ticket for {shop}, {role}"),
-            revision => revision.to_string(),
-            issued => issued.to_string(),
-            paper => paper.word(),
-            other_paper => paper.other().word(),
-            article => article,
-            block => block,
-            costs => costs,
-            ticks => Vec::<String>::new(),
-            cautions => ticket.cautions,
-            css_url => css,
-        },
-        running,
-    })
+    let issued: Vec<_> = handed
+        .issued
+        .iter()
+        .map(|one| {
+            context! { number => one.number, revision => one.revision, day => one.handed.chars().take(10).collect::<String>(), shop => one.shop.clone(), words => one.words.clone(), kept => !one.mark.is_empty() }
+        })
+        .collect();
+    let square = handed.square().unwrap_or_default();
+    context! {
+        studio => studio,
+        today => handed.day.to_string(),
+        slug => handed.name.in_url(),
+        role_url => percent(&ticket.role),
+        shop => context! { role => ticket.role.clone(), name => ticket.shop.clone() },
+        title => ticket.title.clone(),
+        subtitle => format!("{}: job ticket for {}, {}", ticket.work, ticket.shop, ticket.role),
+        revision => handed.revision.to_string(),
+        issued => handed.day.to_string(),
+        needed => ticket.needed_by.clone(),
+        number => ticket.number.clone(),
+        quantity => ticket.quantity.clone(),
+        paper => paper.word(),
+        other_paper => paper.other().word(),
+        article => article,
+        steps => steps,
+        sizes => minijinja::Value::from_serialize(&ticket.sizes),
+        deliver => ticket.deliver.clone(),
+        close => minijinja::Value::from_serialize(&ticket.close),
+        fields => minijinja::Value::from_serialize(&ticket.fields),
+        costs => minijinja::Value::from_serialize(&ticket.costs),
+        total => ticket.total.clone(),
+        ticks => ticket.ticks.clone(),
+        cautions => ticket.cautions.clone(),
+        contact => minijinja::Value::from_serialize(&ticket.contact),
+        missing => minijinja::Value::from_serialize(&ticket.missing),
+        handed => issued,
+        since => minijinja::Value::from_serialize(&handed.since),
+        code => handed.code(),
+        square => square,
+        pdf => sheets::MADE_HERE,
+        css_url => css,
+    }
 }
 
 /// Size, margins and running lines of the printed sheet.

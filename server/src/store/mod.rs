@@ -2,15 +2,16 @@
 //!
 //! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
 //! [`revisions`] saved states of a document, [`ledger`] the prints of an edition, [`links`] what shops may read, [`access`]
-//! who may come in.
+//! who may come in, [`issued`] what each shop was handed.
 
 mod access;
+pub mod issued;
 pub(crate) mod ledger;
 mod links;
 mod revisions;
 
-use std::path::Path;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 use std::sync::mpsc::{SyncSender, sync_channel};
 use std::sync::{Arc, OnceLock};
 
@@ -32,7 +33,11 @@ const WAITING: usize = 256;
 const APPLICATION: i32 = 0x4D6B_5264;
 
 /// Steps from one shape of the record to the next, oldest first. A released step is never edited.
-const MIGRATIONS: &[&str] = &[include_str!("1_revisions_and_ledger.sql"), include_str!("2_links_and_login.sql")];
+const MIGRATIONS: &[&str] = &[
+    include_str!("1_revisions_and_ledger.sql"),
+    include_str!("2_links_and_login.sql"),
+    include_str!("3_issued_tickets.sql"),
+];
 
 type Question = Box<dyn FnOnce(&mut Connection) + Send>;
 
@@ -110,9 +115,8 @@ impl Store {
     pub fn holds(&self, etag: &str) -> Result<bool, Refusal> {
         let etag = etag.to_owned();
         self.ask(move |connection| {
-            Ok(connection.query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE etag = ?1)", [etag], |row| {
-                row.get(0)
-            })?)
+            Ok(connection
+                .query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE etag = ?1)", [etag], |row| row.get(0))?)
         })
     }
 

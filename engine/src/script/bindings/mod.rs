@@ -1,6 +1,7 @@
 //! The functions a plan can call, one file a subject of the trade. Each translates and calls; none computes.
 
 mod colour;
+mod drawn;
 mod edition;
 mod file;
 mod film;
@@ -36,6 +37,7 @@ pub const SUBJECTS: &[(&str, &[Function])] = &[
     ("price", price::FUNCTIONS),
     ("edition", edition::FUNCTIONS),
     ("number", number::FUNCTIONS),
+    ("drawn", drawn::FUNCTIONS),
 ];
 
 /// Every function of the trade.

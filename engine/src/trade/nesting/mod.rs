@@ -76,6 +76,11 @@ impl Nest {
         Ok(Self { roll: roll.clone(), placed, least: micro(least - gap), proved })
     }
 
+    /// The roll they lie on.
+    pub fn roll(&self) -> &Roll {
+        &self.roll
+    }
+
     /// Where each print lies, in the order they were laid.
     pub fn placed(&self) -> &[Placed] {
         &self.placed

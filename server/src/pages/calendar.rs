@@ -1,0 +1,79 @@
+//! The steps of a plan as a calendar other programs read. Source: RFC 5545, whole-day events, their end not in them (written
+//! with the crate `icalendar`, chosen because it folds and escapes by that document and needs no clock when told the moment).
+
+use axum::extract::{Path, State};
+use axum::http::HeaderMap;
+use axum::response::Response;
+use engine::measure::Day;
+use icalendar::{Calendar, Component as _, Event, EventLike as _, Property};
+
+use super::pdf::sent;
+use super::{name, plan, told};
+use crate::app::App;
+use crate::names::Name;
+use crate::notebook::Notebook;
+use crate::trouble::Refusal;
+
+/// The calendar of one plan.
+pub(crate) async fn get(State(app): State<App>, Path(plan): Path<String>, headers: HeaderMap) -> Response {
+    let made = match name(&plan) {
+        Ok(name) => app.with(move |notebook| Ok((calendar(notebook, &name)?, name.as_str().to_owned()))).await,
+        Err(refusal) => Err(refusal),
+    };
+    match made {
+        Ok((text, file)) => sent(text.into_bytes(), "text/calendar; charset=utf-8", &file, "ics", true),
+        Err(refusal) => told(&app, &headers, refusal),
+    }
+}
+
+/// Every step, and the last day of all.
+pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Refusal> {
+    let kept = notebook.text(name)?;
+    let worked = notebook.work_out(name, &kept.text, None)?;
+    let revision = notebook.revision(name, &kept.etag)?;
+    let stamp = format!("{}T000000Z", digits(notebook.day_of(name, revision)?));
+    let shops = notebook.view(&worked.document).shops;
+    let title = plan::title(&worked.document, name);
+    let mut calendar = Calendar::empty();
+    for (name, value) in [("VERSION", "2.0"), ("PRODID", "-//Makeready//Plan//EN"), ("CALSCALE", "GREGORIAN")] {
+        calendar.append_property(Property::new(name, value));
+    }
+    calendar.name(&plain(&title));
+    for (number, step) in worked.evaluation.record.steps.iter().enumerate() {
+        let who = step.who.as_deref().map(|role| {
+            shops.iter().find(|(one, _)| one == role).map_or_else(|| role.to_owned(), |(_, name)| name.clone())
+        });
+        let summary = match who.as_deref().filter(|who| *who != "me") {
+            Some(who) => format!("{}, {who}: {title}", step.what),
+            None => format!("{}: {title}", step.what),
+        };
+        let mut event = Event::new();
+        event
+            .uid(&format!("{}-{}@makeready.invalid", crate::folder::etag(name.as_str().as_bytes()), number + 1))
+            .add_property("DTSTAMP", &stamp)
+            .summary(&plain(&summary))
+            .description(&plain(&format!("{}, revision {revision}, {} working days", name.as_str(), step.days)))
+            .append_property(whole_day("DTSTART", step.start));
+        let end = step.end.plus(1).unwrap_or(step.end);
+        event.append_property(whole_day("DTEND", end));
+        calendar.push(event.done());
+    }
+    Ok(calendar.done().to_string())
+}
+
+/// Year, month and day in digits, as in RFC 5545.
+fn digits(day: Day) -> String {
+    day.iso().replace('-', "")
+}
+
+/// Without controls, which a calendar cannot hold.
+fn plain(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+/// A whole day as a property.
+fn whole_day(name: &str, day: Day) -> Property {
+    let mut property = Property::new(name, digits(day));
+    property.add_parameter("VALUE", "DATE");
+    property.done()
+}

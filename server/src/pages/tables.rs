@@ -1,0 +1,133 @@
+//! Tables for other programs: costs, schedule, cut lists and ledger as comma-separated values. Source: RFC 4180 (written with the
+//! crate `csv`, chosen because it quotes by that document and is read by everything).
+
+use axum::extract::{Path, State};
+use axum::http::HeaderMap;
+use axum::response::Response;
+use engine::trade::cutting::CutList;
+use engine::{Evaluation, Value};
+
+use super::pdf::sent;
+use super::{name, told};
+use crate::app::App;
+use crate::names::Name;
+use crate::notebook::Notebook;
+use crate::trouble::Refusal;
+
+/// One table of a plan.
+pub(crate) async fn get(
+    State(app): State<App>,
+    Path((plan, table)): Path<(String, String)>,
+    headers: HeaderMap,
+) -> Response {
+    let made = match name(&plan) {
+        Ok(name) => {
+            app.with(move |notebook| {
+                let table = table.trim_end_matches(".csv").to_owned();
+                let text = csv(&rows(notebook, &name, &table)?)?;
+                Ok((text, format!("{} {table}", name.as_str())))
+            })
+            .await
+        }
+        Err(refusal) => Err(refusal),
+    };
+    match made {
+        Ok((text, file)) => sent(text, "text/csv; charset=utf-8; header=present", &file, "csv", true),
+        Err(refusal) => told(&app, &headers, refusal),
+    }
+}
+
+type Rows = Vec<Vec<String>>;
+
+fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> {
+    let kept = notebook.text(name)?;
+    let worked = notebook.work_out(name, &kept.text, None)?;
+    let shops = notebook.view(&worked.document).shops;
+    let called = |role: &Option<String>| {
+        let role = role.clone().unwrap_or_default();
+        shops.iter().find(|(one, _)| *one == role).map_or(role, |(_, name)| name.clone())
+    };
+    let record = &worked.evaluation.record;
+    match table {
+        "costs" => {
+            let mut rows = vec![words(["what", "to", "amount", "currency"])];
+            for line in &record.costs {
+                let amount = line.amount.rounded();
+                rows.push(vec![
+                    line.what.clone(),
+                    called(&line.shop),
+                    amount.amount.to_string(),
+                    amount.currency.code.to_owned(),
+                ]);
+            }
+            Ok(rows)
+        }
+        "schedule" => {
+            let mut rows = vec![words(["what", "by", "first day", "last day", "working days"])];
+            for step in &record.steps {
+                rows.push(vec![
+                    step.what.clone(),
+                    called(&step.who),
+                    step.start.iso(),
+                    step.end.iso(),
+                    step.days.to_string(),
+                ]);
+            }
+            Ok(rows)
+        }
+        "cuts" => Ok(cuts(&worked.evaluation)),
+        "ledger" => {
+            let mut rows = vec![words(["number", "what", "day", "who or why", "amount"])];
+            for line in notebook.ledger(name)? {
+                rows.push(vec![line.number.to_string(), line.what, line.when, line.words, line.amount]);
+            }
+            Ok(rows)
+        }
+        other => Err(Refusal::missing(
+            format!("a plan has no table called `{other}`"),
+            "ask for costs, schedule, cuts or ledger",
+        )),
+    }
+}
+
+fn words<const N: usize>(all: [&str; N]) -> Vec<String> {
+    all.map(str::to_owned).to_vec()
+}
+
+/// Every piece of every cut list of the plan, stick by stick.
+fn cuts(evaluation: &Evaluation) -> Rows {
+    let mut rows = vec![words(["list", "stick", "piece", "millimetres", "inches"])];
+    for named in evaluation.blocks.iter().flat_map(|outcome| &outcome.gives) {
+        let Value::Thing(thing) = &named.found.value else { continue };
+        let Some(list) = thing.get::<CutList>() else { continue };
+        for (stick, bar) in (1..).zip(list.pieces()) {
+            for (number, piece) in (1..).zip(bar) {
+                let (stick, number): (u32, u32) = (stick, number);
+                rows.push(vec![
+                    named.name.clone(),
+                    stick.to_string(),
+                    number.to_string(),
+                    format!("{:.2}", piece.to_mm()),
+                    format!("{:.4}", piece.to_inch()),
+                ]);
+            }
+        }
+    }
+    rows
+}
+
+/// The rows as text that no spreadsheet takes for a calculation: a cell that begins like one gets an apostrophe in front.
+pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Refusal> {
+    let broke = || Refusal::unable("this table could not be written", "try again, and tell us which plan it was");
+    let mut out = ::csv::WriterBuilder::new().terminator(::csv::Terminator::CRLF).from_writer(Vec::new());
+    for row in rows {
+        out.write_record(row.iter().map(|cell| harmless(cell))).map_err(|_| broke())?;
+    }
+    out.into_inner().map_err(|_| broke())
+}
+
+/// A plain negative number stays one.
+fn harmless(cell: &str) -> String {
+    let starts = cell.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠']);
+    if starts && cell.parse::<f64>().is_err() { format!("'{cell}") } else { cell.to_owned() }
+}
