@@ -4,11 +4,13 @@ import { path, rereadPart, say, sheet, show, told } from './sheet.js';
 
 const today = () => { const d = new Date(); return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`; };
 
-export function listen() {
-  const form = document.getElementById('record');
-  if (!form) return;
-  form.when.value ||= today();
-  form.addEventListener('submit', async e => {
+export function listen() { // the form comes and goes with the edition
+  const dated = form => { if (form) form.when.value ||= today(); };
+  dated(document.getElementById('record'));
+  document.addEventListener('focusin', e => dated(e.target.closest('#record')));
+  document.addEventListener('submit', async e => {
+    const form = e.target.closest('#record');
+    if (!form) return;
     e.preventDefault();
     const alert = document.getElementById('record-alert'), number = form.number.value.trim();
     alert.textContent = '';

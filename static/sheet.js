@@ -7,7 +7,7 @@ import { drawSteps } from './steps.js';
 
 const main = document.getElementById('main');
 export const article = document.getElementById('plan');
-export const sheet = { base: main.dataset.base, slug: main.dataset.slug, etag: bare(main.dataset.etag), revision: main.dataset.revision, studio: main.dataset.studio, passage: null };
+export const sheet = { base: main.dataset.base, slug: main.dataset.slug, etag: bare(main.dataset.etag), revision: main.dataset.revision, studio: main.dataset.studio, frame: main.dataset.frame, passage: null };
 const query = location.search;
 export const path = name => `${sheet.base}/${name}${query}`;
 
@@ -49,6 +49,17 @@ export function show(answer, { draft = false } = {}) {
     if (answer.title) document.title = `${answer.title}${sheet.revision ? `, revision ${sheet.revision}` : ''} · ${sheet.studio}`;
   }
   mark(changed, sheet.revision ?? '');
+  if (!draft && answer.frame !== undefined && answer.frame !== sheet.frame && sheet.frame !== undefined) { sheet.frame = answer.frame; reframe(); }
+}
+
+// What stands around the article follows when the head names other shops or another edition: tickets, and the ledger.
+async function reframe() {
+  const answer = await ask(location.pathname + query, { method: 'GET' });
+  const fresh = answer.ok && answer.text ? page(answer.text) : null;
+  if (!fresh) return;
+  patch(document.querySelector('.top nav'), fresh.querySelector('.top nav'));
+  const old = document.getElementById('ledger'), now = fresh.getElementById('ledger');
+  if (old && now) patch(old, now); else if (now) article.after(document.importNode(now, true)); else old?.remove();
 }
 
 function blockOf(fields) {

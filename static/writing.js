@@ -140,10 +140,13 @@ export function save(over) {
 
 async function settle(answer) {
   if (answer.theirs === answer.mine) { sheet.passage.saved = sheet.passage.area.value; kept.forget(sheet.passage.id); await reread(); stand('as saved'); return true; }
+  const p = sheet.passage, { selectionStart: from, selectionEnd: to } = p.area;
   const choice = await choose({ ...answer, theirs: answer.theirs ?? '' });
+  // The dialog gives the focus back, but not the writing mark: without it what is typed would go nowhere.
+  if (choice !== 'theirs' && sheet.passage === p) { p.area.focus({ preventScroll: true }); p.area.setSelectionRange(from, to); }
   if (choice === 'mine') return save(answer.etag);
   if (choice === 'theirs') { hold({ aside: true }); shut(); await reread(); say('The text saved meanwhile stands here now; yours is set aside.'); kept.offer(bringBack); return true; }
-  stand('not saved yet; another text was saved meanwhile'); sheet.passage?.area.focus(); return false;
+  stand('not saved yet; another text was saved meanwhile'); return false;
 }
 
 export async function close() {

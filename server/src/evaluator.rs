@@ -4,10 +4,10 @@ use std::collections::HashMap;
 use std::collections::hash_map::DefaultHasher;
 use std::hash::{Hash as _, Hasher as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use engine::document::Document;
 use engine::document::html::{self, View};
@@ -26,10 +26,12 @@ const WAITING: usize = 64;
 /// Plans kept as worked out, and how many bytes their texts and pages may take.
 const KEPT: usize = 256;
 const KEPT_BYTES: usize = 32 << 20;
-/// How long one block of workings may take.
-const BLOCK: Duration = Duration::from_millis(120);
+/// How many times slower a build for tests is.
+const SLOWER: u64 = if cfg!(debug_assertions) { 5 } else { 1 };
+/// How long one block of workings may take, in time of its own thread.
+const BLOCK: Duration = Duration::from_millis(120 * SLOWER);
 /// How long a whole plan may take; what is left of it then gets a moment a block.
-const PLAN: Duration = Duration::from_millis(200);
+const PLAN: Duration = Duration::from_millis(200 * SLOWER);
 /// That moment.
 const MOMENT: Duration = Duration::from_millis(1);
 /// How much memory a plan may grow by.
@@ -46,6 +48,8 @@ pub struct Worked {
     pub article: String,
     /// Its title block.
     pub block: Vec<(&'static str, String)>,
+    /// Some of it was stopped because of the time it took. Another time it may not be, so this is not kept.
+    pub is_cut_short: bool,
 }
 
 type Job = Box<dyn FnOnce(&Arc<Compiled>) + Send>;
@@ -119,7 +123,9 @@ impl Evaluator {
             )
         };
         let worked = Arc::new(wait.recv().map_err(|_| broke())?.map_err(|_| broke())?);
-        self.kept().put(key, worked.clone());
+        if !worked.is_cut_short {
+            self.kept().put(key, worked.clone());
+        }
         Ok(worked)
     }
 
@@ -142,16 +148,18 @@ fn work(waiting: &Mutex<Receiver<Job>>, compiled: &Arc<Compiled>) {
 #[must_use]
 pub fn calculate(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>) -> Worked {
     let document = Document::read(text);
-    let evaluation = evaluate(&document, facts, compiled, Some(limit()));
+    let cut_short = Arc::new(AtomicBool::new(false));
+    let evaluation = evaluate(&document, facts, compiled, Some(limit(&cut_short)));
     let article = html::article(&document, &evaluation, view);
     let block = html::title_block(&document, &evaluation);
-    Worked { document, evaluation, article, block }
+    Worked { document, evaluation, article, block, is_cut_short: cut_short.load(Ordering::Relaxed) }
 }
 
-/// Stops a block that takes too long or too much memory, counted from now on this thread.
+/// Stops a block that takes too long or too much memory, counted from now on this thread, and tells when it was the time.
 #[must_use]
-pub fn limit() -> Stop {
-    let began = Instant::now();
+pub fn limit(cut_short: &Arc<AtomicBool>) -> Stop {
+    let cut_short = cut_short.clone();
+    let began = worked_here();
     let at_first = memory::live();
     // Steps are counted afresh in every block and ask: fewer than before means that a new one has begun.
     let (last, block) = (AtomicU64::new(0), AtomicU64::new(0));
@@ -159,19 +167,40 @@ pub fn limit() -> Stop {
         if steps > 1 && !steps.is_multiple_of(32) {
             return None;
         }
-        let now = micros(began.elapsed());
-        if steps < last.swap(steps, Ordering::Relaxed) || steps <= 1 {
-            block.store(now, Ordering::Relaxed);
-        }
-        let spent = now.saturating_sub(block.load(Ordering::Relaxed));
         if memory::live() - at_first > MEMORY {
             return Some("these workings take more than 24 MB of memory");
         }
+        let is_new = steps < last.swap(steps, Ordering::Relaxed) || steps <= 1;
+        // Asking for the time costs more than a few steps.
+        if !is_new && !steps.is_multiple_of(256) {
+            return None;
+        }
+        let now = micros(worked_here().saturating_sub(began));
+        if is_new {
+            block.store(now, Ordering::Relaxed);
+        }
+        let spent = now.saturating_sub(block.load(Ordering::Relaxed));
         if spent > micros(BLOCK) || (now > micros(PLAN) && spent > micros(MOMENT)) {
+            cut_short.store(true, Ordering::Relaxed);
             return Some("these workings take too long");
         }
         None
     })
+}
+
+/// How long this thread has calculated. What else the computer does meanwhile takes nothing from a plan, so that the same
+/// plan gives the same on a busy computer as on an idle one.
+fn worked_here() -> Duration {
+    #[cfg(unix)]
+    {
+        let time = rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
+        Duration::new(u64::try_from(time.tv_sec).unwrap_or_default(), u32::try_from(time.tv_nsec).unwrap_or_default())
+    }
+    #[cfg(not(unix))]
+    {
+        static FIRST: std::sync::OnceLock<std::time::Instant> = std::sync::OnceLock::new();
+        FIRST.get_or_init(std::time::Instant::now).elapsed()
+    }
 }
 
 fn micros(time: Duration) -> u64 {

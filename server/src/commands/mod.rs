@@ -26,7 +26,6 @@ use crate::trouble::Refusal;
 #[command(
     name = "makeready",
     version,
-    about,
     args_conflicts_with_subcommands = true,
     after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done."
 )]

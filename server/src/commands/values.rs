@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 use engine::Trouble;
 use engine::measure::Units;
@@ -67,7 +68,7 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
 
 pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode, Refusal> {
     let units = if metric { Units::Metric } else { Units::Inch };
-    let found = engine::evaluate::expression(expression, Some(limit())).map_err(|problem| {
+    let found = engine::evaluate::expression(expression, Some(limit(&Arc::default()))).map_err(|problem| {
         Refusal::Unusable(Trouble::new(format!("column {}: {}", problem.column, problem.what), problem.next))
     })?;
     if json {

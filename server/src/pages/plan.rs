@@ -52,6 +52,7 @@ pub(crate) async fn get(
             sentence => about(&worked.document),
             etag => kept.etag.clone(),
             revision => revision.to_string(),
+            frame => frame(&worked.document),
             saved => format!("saved, revision {revision}"),
             block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
             article => worked.article.clone(),
@@ -269,6 +270,7 @@ fn answer(worked: &Worked, name: &Name, saved: Option<(u32, &str)>) -> serde_jso
         "problems": worked.evaluation.problems,
         "title": title(&worked.document, name),
         "sentence": about(&worked.document),
+        "frame": frame(&worked.document),
     });
     if let (Some((revision, etag)), Some(fields)) = (saved, answer.as_object_mut()) {
         fields.insert("etag".into(), etag.into());
@@ -276,6 +278,13 @@ fn answer(worked: &Worked, name: &Name, saved: Option<(u32, &str)>) -> serde_jso
         fields.insert("saved".into(), format!("saved, revision {revision}").into());
     }
     answer
+}
+
+/// What the page around the article depends on: whose tickets there are, and the size of the edition.
+fn frame(document: &Document) -> String {
+    let front = &document.front;
+    let roles: Vec<_> = front.shops.iter().map(|(role, _)| role.as_str()).collect();
+    format!("{} {} {}", roles.join(","), front.edition, front.proofs)
 }
 
 /// The title block, with the revision in front.

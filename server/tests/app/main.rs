@@ -1,0 +1,23 @@
+//! The whole server as its pages see it: every test asks `server::app` on a notebook of its own.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    missing_docs,
+    unreachable_pub,
+    reason = "a test that meets something unexpected is to fail at once"
+)]
+
+mod bad_input;
+mod changes;
+mod desk;
+mod doors;
+mod editions;
+mod names;
+mod next_piece;
+mod outside;
+mod pages;
+mod saving;
+mod tickets;

@@ -1,0 +1,18 @@
+//! The program `makeready` itself, started as a person starts it.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    missing_docs,
+    unreachable_pub,
+    reason = "a test that meets something unexpected is to fail at once"
+)]
+
+mod answers;
+mod help;
+mod killed;
+mod makeready;
+mod rights;
+mod serving;
