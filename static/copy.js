@@ -11,7 +11,7 @@ export function listen() {
   });
   form.addEventListener('submit', async e => {
     e.preventDefault();
-    const answer = await ask(`/plan/${slug}/copy`, { json: { title: form.elements.title.value.trim() } });
+    const answer = await ask(`/plan/${slug}/copy`, { json: { title: form.elements.title.value.trim(), without: [...form.querySelectorAll('[name=along]:not(:checked)')].map(b => b.value) } });
     if (answer.ok && answer.location) location.assign(answer.location);
     else alert.textContent = [answer.what, answer.next].filter(Boolean).join(' ') || 'The notebook gave no answer.';
   });

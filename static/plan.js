@@ -5,11 +5,12 @@ import { follow } from './follow.js';
 import { drawSteps } from './steps.js';
 import * as copy from './copy.js';
 import * as given from './given.js';
+import * as happened from './happened.js';
 import * as kept from './kept.js';
 import * as ledger from './ledger.js';
 
 drawSteps(article);
-given.listen(); ledger.listen();
+given.listen(); happened.listen(); ledger.listen();
 if (document.getElementById('copy')) copy.listen();
 
 article.addEventListener('click', e => { const b = e.target.closest('button.write'); if (b) openSection(b); });

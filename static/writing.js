@@ -93,7 +93,7 @@ async function draft() {
   const answer = await ask(path('draft'), { text: textOf(p) });
   p.busy = false;
   if (sheet.passage !== p) return;
-  if (answer.ok) { show(answer, { draft: true }); if (!p.again) tell(answer.problems ?? []); }
+  if (answer.ok) { document.dispatchEvent(new CustomEvent('drafted', { detail: changed(p) ? textOf(p) : null })); show(answer, { draft: true }); if (!p.again) tell(answer.problems ?? []); }
   else { hold(); stand(answer.status ? told(answer) : 'The notebook cannot be reached; your text is kept here.'); }
   if (p.again) draft();
 }

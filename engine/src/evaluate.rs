@@ -6,9 +6,11 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
+use crate::document::front::head_of;
 use crate::document::reading::LONGEST_BLOCK;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::{Calendar, Day, Units};
+use crate::script::actuals::Known as Happened;
 use crate::script::compiled::CompiledBlock;
 use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained, Known};
@@ -72,6 +74,25 @@ pub struct Answer {
     pub reads: Vec<String>,
 }
 
+/// The quote of a shop whose rate sheet a plan draws on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Quote {
+    /// The rate sheet.
+    pub sheet: String,
+    /// What the shop is called.
+    pub shop: String,
+    /// What it does for this plan, when the head says so.
+    pub role: Option<String>,
+    /// The day it was quoted.
+    pub quoted: Option<Day>,
+    /// The last day its prices hold.
+    pub until: Option<Day>,
+    /// The plan holds to it, whatever the shop asks since.
+    pub held: bool,
+    /// What is the matter with it, in words.
+    pub matter: Option<String>,
+}
+
 /// A plan worked out.
 #[derive(Debug)]
 pub struct Evaluation {
@@ -85,6 +106,8 @@ pub struct Evaluation {
     pub record: Record,
     /// The edition as of the ledger; none when the head gives no number of prints.
     pub edition: Option<Edition>,
+    /// The quotes of the rate sheets it draws on.
+    pub quotes: Vec<Quote>,
     /// Everything wrong, in the order of the text.
     pub problems: Vec<Problem>,
     /// Every name with its last value.
@@ -98,7 +121,14 @@ pub struct Evaluation {
 /// `compiled` keeps workings read before; it changes how fast this is, never what it gives. `stop` may end workings that
 /// go on too long.
 pub fn evaluate(document: &Document, facts: &Facts, compiled: &Arc<Compiled>, stop: Option<Stop>) -> Evaluation {
-    Worker::new(document, facts, compiled, stop).work()
+    let first = Worker::new(document, facts, compiled, stop.clone(), Happened::default()).work();
+    if first.record.actuals.is_empty() {
+        return first;
+    }
+    // What really happened is known from the first line on, wherever it is stated.
+    let steps = first.record.steps.iter().map(|step| (step.what.clone(), step.start, step.end)).collect();
+    let known = Happened { actuals: first.record.actuals, steps };
+    Worker::new(document, facts, compiled, stop, known).work()
 }
 
 struct Worker<'a> {
@@ -119,7 +149,13 @@ struct Worker<'a> {
 }
 
 impl<'a> Worker<'a> {
-    fn new(document: &'a Document, facts: &Facts, compiled: &'a Arc<Compiled>, stop: Option<Stop>) -> Self {
+    fn new(
+        document: &'a Document,
+        facts: &Facts,
+        compiled: &'a Arc<Compiled>,
+        stop: Option<Stop>,
+        happened: Happened,
+    ) -> Self {
         let front = &document.front;
         let units = facts.units.unwrap_or(front.units);
         let run = Arc::new(Run {
@@ -131,6 +167,7 @@ impl<'a> Worker<'a> {
             notes: Notes::default(),
             taken: AtomicU64::new(0),
             last: AtomicU64::new(0),
+            known: happened,
             state: Mutex::default(),
         });
         let sheets = Arc::new(Sheets {
@@ -153,6 +190,7 @@ impl<'a> Worker<'a> {
             answers: Vec::with_capacity(document.asks.len()),
             record: Record::default(),
             edition: edition.clone(),
+            quotes: Vec::new(),
             problems,
             names: HashMap::new(),
             rights: HashMap::new(),
@@ -193,6 +231,11 @@ impl<'a> Worker<'a> {
             self.out.answers.push(answer);
         }
         self.out.record = std::mem::take(&mut self.run.state.lock().unwrap_or_else(PoisonError::into_inner).record);
+        for (line, trouble) in self.out.record.actuals.astray(&self.out.record) {
+            let at = self.document.lines.start(line);
+            self.out.problems.push(self.document.problem_at(at, trouble.what, trouble.next));
+        }
+        self.out.quotes = self.quotes();
         self.out.problems.sort_by_key(|problem| (problem.line, problem.column));
         self.out
     }
@@ -410,6 +453,39 @@ impl<'a> Worker<'a> {
             self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed)
         });
         Answer { result, trace: compiled.trace.clone(), reads: compiled.reads.clone() }
+    }
+
+    /// The quotes drawn on, with what is the matter with each: run out, running out before the order, or held to a day that
+    /// no kept quote has.
+    fn quotes(&mut self) -> Vec<Quote> {
+        let front = &self.document.front;
+        let (today, steps) = (self.run.today, &self.out.record.steps);
+        let read = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut quotes = Vec::new();
+        for (sheet, text) in read.keys().filter_map(|sheet| Some((sheet, self.sheets.texts.get(sheet)?))) {
+            let head = Document::read(head_of(text)).front;
+            let role = front.shops.iter().find(|(_, one)| one == sheet).map(|(role, _)| role.clone());
+            let wanted = role.as_ref().and_then(|role| front.quotes.iter().find(|(one, _)| one == role));
+            let shop = head.title.clone().unwrap_or_else(|| sheet.clone());
+            let order =
+                steps.iter().filter(|step| step.done.is_none() && step.who == role).map(|step| step.start).min();
+            let matter = match (wanted, head.until) {
+                (Some((_, day)), _) if head.quoted != Some(*day) => {
+                    Some(format!("this plan holds to a quote of {shop} of {day}, and no such quote is kept"))
+                }
+                (_, Some(_)) if front.hung.is_some() => None,
+                (_, Some(until)) if until < today => {
+                    Some(format!("the quote of {shop} ran out on {until}: ask for a new one"))
+                }
+                (_, Some(until)) => order
+                    .filter(|order| *order > until)
+                    .map(|order| format!("the quote of {shop} runs out on {until}, before {order}, when it is needed")),
+                _ => None,
+            };
+            let (quoted, until, held) = (head.quoted, head.until, wanted.is_some());
+            quotes.push(Quote { sheet: sheet.clone(), shop, role, quoted, until, held, matter });
+        }
+        quotes
     }
 
     fn known(&self) -> Vec<String> {

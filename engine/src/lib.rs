@@ -2,8 +2,9 @@
 //!
 //! Read in this order: [`measure`] numbers that know their unit; [`trade`] what the trade talks about; [`value`] what a
 //! plan can name, with how it was found; [`document`] the Markdown; [`script`] the sandbox its workings run in;
-//! [`mod@evaluate`] one over the other.
+//! [`mod@evaluate`] one over the other; [`compare`] what moved between two of them.
 
+pub mod compare;
 pub mod document;
 pub mod drawing;
 pub mod evaluate;

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware;
 use axum::response::{IntoResponse as _, Response};
@@ -89,8 +90,16 @@ pub fn app(state: App) -> Router {
         .route("/plan/{name}/draft", post(pages::plan::draft))
         .route("/plan/{name}/given", post(pages::plan::given))
         .route("/plan/{name}/tick", post(pages::plan::tick))
-        .route("/plan/{name}/ledger", post(pages::plan::ledger))
-        .route("/plan/{name}/copy", post(pages::begin::copy))
+        .route("/plan/{name}/ledger", get(pages::ledger::get).post(pages::plan::ledger))
+        .route("/plan/{name}/certificate/{print}", get(pages::certificate::draft).post(pages::certificate::issue))
+        .route("/certificate/{code}", get(pages::certificate::get))
+        .route("/plan/{name}/archive", get(pages::archive::get))
+        .route("/plan/{name}/hold", post(pages::moves::hold))
+        .route("/plan/{name}/happened", post(pages::happened::post))
+        .route("/plan/{name}/history", get(pages::history::get))
+        .route("/plan/{name}/compare", get(pages::history::two))
+        .route("/plan/{name}/restore", post(pages::history::restore))
+        .route("/plan/{name}/copy", post(pages::begin::next))
         .route("/plan/{name}/values", get(pages::plan::values))
         .route("/plan/{name}/ticket/{role}", get(pages::ticket::get))
         .route("/plan/{name}/ticket/{role}/paper.css", get(pages::ticket::paper))
@@ -107,6 +116,8 @@ pub fn app(state: App) -> Router {
         .route("/plan/{name}/pdf", get(pages::pdf::plan))
         .route("/plan/{name}/calendar.ics", get(pages::calendar::get))
         .route("/plan/{name}/tables/{table}", get(pages::tables::get))
+        .route("/year", get(pages::year::get))
+        .route("/import", post(pages::archive::post).layer(DefaultBodyLimit::disable()))
         .route("/rates", get(pages::rates::get))
         .route("/rates/{name}", get(pages::rates::sheet))
         .route("/rates/{name}/sheet", get(pages::plan::sheet))
@@ -114,6 +125,11 @@ pub fn app(state: App) -> Router {
         .route("/rates/{name}/draft", post(pages::plan::draft))
         .route("/rates/{name}/given", post(pages::plan::given))
         .route("/rates/{name}/tick", post(pages::plan::tick))
+        .route("/rates/{name}/moves", post(pages::moves::post))
+        .route("/rates/{name}/line", post(pages::moves::line))
+        .route("/rates/{name}/history", get(pages::history::get))
+        .route("/rates/{name}/compare", get(pages::history::two))
+        .route("/rates/{name}/restore", post(pages::history::restore))
         .route("/reference", get(pages::reference::get))
         .route("/events", get(pages::events::get))
         .route("/a/{mark}/{*file}", get(assets::get))

@@ -13,6 +13,9 @@ use sha2::{Digest as _, Sha256};
 #[folder = "../static"]
 struct Static;
 
+/// The built-in beginnings of a plan, by the names of their files.
+pub(crate) const BEGINNINGS: &[&str] = &["panoramic-float-frame", "matted-and-glazed", "unframed-edition"];
+
 /// The example notebook, copied to a working folder on first start.
 #[derive(RustEmbed)]
 #[folder = "../notebooks"]

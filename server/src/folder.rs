@@ -286,6 +286,23 @@ fn exchange(one: &Path, other: &Path) -> io::Result<bool> {
     }
 }
 
+/// Brings a file that is not there yet into the notebook, whole or not at all.
+///
+/// # Errors
+/// When something lies there already, or the disk or the folder refuses.
+pub fn bring(root: &Path, inside: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+    let path = root.join(inside);
+    self::inside(root, &path)?;
+    let folder = path.parent().unwrap_or(root);
+    fs::create_dir_all(folder)?;
+    let mut draft = tempfile::Builder::new().prefix(".makeready-").suffix(".tmp").tempfile_in(folder)?;
+    draft.write_all(bytes)?;
+    readable(draft.as_file());
+    draft.as_file().sync_all()?;
+    draft.persist_noclobber(&path).map_err(|error| error.error)?;
+    sync(folder)
+}
+
 /// A new file may be read by others, as any file an editor makes.
 fn readable(file: &fs::File) {
     #[cfg(unix)]
@@ -441,8 +458,10 @@ mod tests {
 
     /// Names of everything in a folder.
     fn all(folder: &Path) -> Vec<String> {
-        let mut all: Vec<_> =
-            fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
+        let mut all: Vec<_> = fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
+            .collect();
         all.sort();
         all
     }
@@ -450,7 +469,13 @@ mod tests {
     #[test]
     fn a_disk_that_refuses_at_any_step_leaves_the_old_text_or_the_new() {
         let (mut refused, mut done) = (0, 0);
-        for kind in [ErrorKind::StorageFull, ErrorKind::QuotaExceeded, ErrorKind::Other, ErrorKind::PermissionDenied, ErrorKind::ReadOnlyFilesystem] {
+        for kind in [
+            ErrorKind::StorageFull,
+            ErrorKind::QuotaExceeded,
+            ErrorKind::Other,
+            ErrorKind::PermissionDenied,
+            ErrorKind::ReadOnlyFilesystem,
+        ] {
             for step in 0..8 {
                 for fresh in [false, true] {
                     let (folder, name, path) = file("old");
@@ -552,7 +577,12 @@ mod tests {
     #[test]
     fn drafts_left_behind_are_cleared_away_when_the_record_holds_them() {
         let (folder, ..) = file("old");
-        for (name, text) in [(".makeready-a.tmp", "held"), (".makeready-b.tmp", "not held"), (".makeready-c.tmp", ""), ("own.tmp", "held")] {
+        for (name, text) in [
+            (".makeready-a.tmp", "held"),
+            (".makeready-b.tmp", "not held"),
+            (".makeready-c.tmp", ""),
+            ("own.tmp", "held"),
+        ] {
             fs::write(folder.path().join(name), text).unwrap();
         }
         tidy(folder.path(), |mark| mark == etag(b"held"));

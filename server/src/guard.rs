@@ -20,6 +20,8 @@ const OWN: &[&str] = &["localhost", "127.0.0.1", "[::1]"];
 const BODY: usize = (1 << 20) + (64 << 10);
 /// How long a body may take in all.
 const PATIENCE: Duration = Duration::from_secs(10);
+/// An archive holds pictures: it may be larger than a text, and take longer.
+const ARCHIVE: (&str, usize, Duration) = ("/import", 128 << 20, Duration::from_secs(120));
 /// Headers a middleman adds: with one of them, "from this computer" means nothing.
 const MIDDLEMEN: &[&str] = &["forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via"];
 
@@ -166,23 +168,31 @@ fn is_own_page(headers: &HeaderMap, host: &str) -> bool {
 /// Reads the body to its end, so that no page waits for a client.
 async fn whole(request: Request) -> Result<Request, Turned> {
     let (parts, body) = request.into_parts();
+    let is_archive = parts.uri.path() == ARCHIVE.0;
+    let (most, patience) = if is_archive { (ARCHIVE.1, ARCHIVE.2) } else { (BODY, PATIENCE) };
     let too_long = || {
-        let trouble = Trouble::new("what was sent is longer than a plan may be", "cut it into two documents");
+        let trouble = if is_archive {
+            Trouble::new("this archive is larger than is taken in", "send fewer or smaller pictures")
+        } else {
+            Trouble::new("what was sent is longer than a plan may be", "cut it into two documents")
+        };
         (StatusCode::PAYLOAD_TOO_LARGE, trouble)
     };
-    let promised = parts.headers.get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse::<u64>().ok());
-    if promised.is_some_and(|length| length > BODY as u64) {
+    let promised =
+        parts.headers.get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse::<u64>().ok());
+    if promised.is_some_and(|length| length > most as u64) {
         return Err(too_long());
     }
-    match tokio::time::timeout(PATIENCE, axum::body::to_bytes(body, BODY)).await {
+    match tokio::time::timeout(patience, axum::body::to_bytes(body, most)).await {
         Ok(Ok(bytes)) => Ok(Request::from_parts(parts, Body::from(bytes))),
         Ok(Err(error)) if is_over(&error) => Err(too_long()),
-        Ok(Err(_)) => {
-            Err((StatusCode::BAD_REQUEST, Trouble::new("what was sent broke off", "send it again; nothing was changed")))
-        }
+        Ok(Err(_)) => Err((
+            StatusCode::BAD_REQUEST,
+            Trouble::new("what was sent broke off", "send it again; nothing was changed"),
+        )),
         Err(_) => Err((
             StatusCode::REQUEST_TIMEOUT,
-            Trouble::new("what was sent did not arrive within ten seconds", "send it again; nothing was changed"),
+            Trouble::new("what was sent did not arrive in time", "send it again; nothing was changed"),
         )),
     }
 }

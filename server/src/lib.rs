@@ -5,6 +5,7 @@
 
 pub mod app;
 mod assets;
+pub mod backup;
 pub mod clock;
 mod code;
 pub mod commands;

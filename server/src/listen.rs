@@ -1,12 +1,12 @@
 //! Takes connections, with a limit to how long and how many: no stranger can hold the notebook up.
 
 use std::collections::HashMap;
+use std::future::Future as _;
 use std::io;
 use std::net::{IpAddr, SocketAddr};
 use std::pin::Pin;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::task::{Context, Poll};
-use std::future::Future as _;
 use std::time::Duration;
 
 use axum::Router;
@@ -228,4 +228,3 @@ impl<S: AsyncWrite + Unpin> AsyncWrite for Patient<S> {
         self.timed(cx, result)
     }
 }
-

@@ -67,7 +67,10 @@ fn is_hard(passphrase: &str) -> Result<(), Trouble> {
     different.dedup();
     let next = "take four or five words that do not belong together";
     if letters < SHORTEST {
-        return Err(Trouble::new(format!("a passphrase has at least {SHORTEST} letters, and this one has {letters}"), next));
+        return Err(Trouble::new(
+            format!("a passphrase has at least {SHORTEST} letters, and this one has {letters}"),
+            next,
+        ));
     }
     if passphrase.len() > LONGEST || passphrase.chars().any(char::is_control) {
         return Err(Trouble::new("a passphrase is one line of at most 1024 bytes", next));
@@ -173,14 +176,25 @@ mod tests {
         // test list, version 0x13).
         let mut out = [0_u8; 32];
         let params = Params::new(1 << 16, 2, 1, Some(32)).unwrap();
-        Argon2::new(Algorithm::Argon2id, Version::V0x13, params).hash_password_into(b"password", b"somesalt", &mut out).unwrap();
+        Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
+            .hash_password_into(b"password", b"somesalt", &mut out)
+            .unwrap();
         let hex: String = out.iter().map(|byte| format!("{byte:02x}")).collect();
         assert_eq!(hex, "09316115d5cf24ed5a15a31a3ba326e5cf32edc24702987c02b6566f61913cf7");
     }
 
     #[test]
     fn a_passphrase_anyone_would_try_is_refused() {
-        for easy in ["", "short", "aaaaaaaaaaaaaaaa", "123456789012", "abcdefghijklmnop", "makeready2026!", "ababababababab", "line\nbreak and more"] {
+        for easy in [
+            "",
+            "short",
+            "aaaaaaaaaaaaaaaa",
+            "123456789012",
+            "abcdefghijklmnop",
+            "makeready2026!",
+            "ababababababab",
+            "line\nbreak and more",
+        ] {
             assert!(is_hard(easy).is_err(), "{easy:?} was taken");
         }
         assert!(is_hard(&"a long one, ".repeat(6)).is_ok(), "72 letters are allowed");
@@ -190,13 +204,17 @@ mod tests {
     fn random_signs_are_43_and_never_twice_the_same() {
         let all: std::collections::BTreeSet<_> = (0..1000).map(|_| random().unwrap()).collect();
         assert_eq!(all.len(), 1000);
-        assert!(all.iter().all(|one| one.len() == 43 && one.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_".contains(&b))));
+        assert!(
+            all.iter()
+                .all(|one| one.len() == 43 && one.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_".contains(&b)))
+        );
     }
 
     #[test]
     fn of_a_thousand_guesses_in_a_minute_thirty_are_tried() {
         let (guesses, began) = (Guesses::default(), Instant::now());
-        let tried = |from: [u8; 4], second: u64| guesses.count(IpAddr::from(from), began + Duration::from_secs(second)).is_ok();
+        let tried =
+            |from: [u8; 4], second: u64| guesses.count(IpAddr::from(from), began + Duration::from_secs(second)).is_ok();
         let first = (0..1000).filter(|n| tried([10, 0, 0, 1], n * 59 / 1000)).count();
         assert_eq!(first, 5, "one address gets five");
         assert!(tried([10, 0, 0, 2], 59), "another address still gets in");

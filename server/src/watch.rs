@@ -32,9 +32,19 @@ pub async fn follow(notebook: Arc<Notebook>) {
         tracing::warn!(error = %error, "changes in the folder are not heard at once; it is looked through every 30 s");
     };
     let mut watcher = watcher.inspect_err(deaf).ok();
-    let mut hears =
-        watcher.as_mut().is_some_and(|watcher| watcher.watch(&root, RecursiveMode::Recursive).inspect_err(deaf).is_ok());
+    let mut hears = watcher
+        .as_mut()
+        .is_some_and(|watcher| watcher.watch(&root, RecursiveMode::Recursive).inspect_err(deaf).is_ok());
     let mut wait = ROUND;
+    let first = notebook.clone();
+    // What was found at the first look is worked out while nobody waits for it.
+    let _ = tokio::task::spawn_blocking(move || {
+        let done = first.work_out_what_waits().and_then(|_| first.summaries());
+        if let Err(refusal) = done {
+            tracing::warn!(refusal.what = %refusal.trouble().what, "what was found in the folder was not worked out");
+        }
+    })
+    .await;
     loop {
         tokio::select! {
             hint = hints.recv(), if hears => match hint {
@@ -56,8 +66,8 @@ fn is_hint(event: &notify::Event) -> bool {
         EventKind::Access(_) => true,
         _ => false,
     };
-    let is_document = event.paths.is_empty()
-        || event.paths.iter().any(|path| path.extension().is_none_or(|end| end == "md"));
+    let is_document =
+        event.paths.is_empty() || event.paths.iter().any(|path| path.extension().is_none_or(|end| end == "md"));
     event.need_rescan() || (!is_reading && is_document)
 }
 

@@ -9,7 +9,8 @@ use std::time::{Duration, Instant};
 
 use program::{Line, Program, notebook};
 
-const PLAN: &str = "+++\ntitle = \"Quiet\"\n+++\n\n# Quiet\n\n```workings\nlet wide = 60.inch;\n```\n\nIt is `? wide` wide.\n";
+const PLAN: &str =
+    "+++\ntitle = \"Quiet\"\n+++\n\n# Quiet\n\n```workings\nlet wide = 60.inch;\n```\n\nIt is `? wide` wide.\n";
 
 /// Reads until the server closes; gives the bytes and whether it closed before the time was up.
 fn until_closed(stream: &mut TcpStream, patience: Duration) -> (Vec<u8>, bool) {
@@ -56,7 +57,10 @@ fn five_hundred_slow_connections_are_cut_within_six_seconds_and_nobody_waits() {
     }
     let left = Duration::from_secs(6).saturating_sub(began.elapsed());
     std::thread::sleep(left);
-    let open = slow.iter_mut().filter_map(|stream| (!until_closed(stream, Duration::from_millis(100)).1).then_some(())).count();
+    let open = slow
+        .iter_mut()
+        .filter_map(|stream| (!until_closed(stream, Duration::from_millis(100)).1).then_some(()))
+        .count();
     println!("500 slow connections: others waited {longest:?} at most; {open} still open after 6 s");
     assert_eq!(open, 0, "connections still open after six seconds");
     assert!(longest < Duration::from_millis(250), "someone waited {longest:?}");
@@ -193,7 +197,10 @@ fn what_is_sent_after_a_request_is_the_next_request_and_nothing_is_smuggled() {
     let program = Program::start(folder.path(), &[]);
     let mut line = Line::to(program.address).unwrap();
     // Two at once are answered one after the other.
-    let two = format!("GET /plan/quiet/text HTTP/1.1\r\nHost: {0}\r\n\r\nGET /rates HTTP/1.1\r\nHost: {0}\r\n\r\n", program.address);
+    let two = format!(
+        "GET /plan/quiet/text HTTP/1.1\r\nHost: {0}\r\n\r\nGET /rates HTTP/1.1\r\nHost: {0}\r\n\r\n",
+        program.address
+    );
     line.stream.get_mut().write_all(two.as_bytes()).unwrap();
     assert!(line.answer().unwrap().text().contains("title = \"Quiet\""));
     assert!(line.answer().unwrap().text().contains("Rate sheets"));
@@ -244,7 +251,9 @@ fn a_hundred_open_pages_do_not_keep_the_program_from_ending() {
         .collect();
     // A save reaches all of them.
     let etag = program.get("/plan/quiet/text").etag();
-    let saved = program.send("PUT", "/plan/quiet/text", &[("If-Match", &format!("\"{etag}\""))], PLAN.replace("60", "61").as_bytes()).unwrap();
+    let saved = program
+        .send("PUT", "/plan/quiet/text", &[("If-Match", &format!("\"{etag}\""))], PLAN.replace("60", "61").as_bytes())
+        .unwrap();
     assert_eq!(saved.status, 200);
     let began = Instant::now();
     for line in &mut following {
@@ -257,7 +266,10 @@ fn a_hundred_open_pages_do_not_keep_the_program_from_ending() {
     let (took, well) = program.end();
     println!("ended in {took:?} with 100 pages open");
     assert!(well && took < Duration::from_secs(3), "{took:?}, ended well: {well}");
-    assert!(!folder.path().join("makeready.db-wal").metadata().is_ok_and(|about| about.len() > 0), "the journal was left behind");
+    assert!(
+        !folder.path().join("makeready.db-wal").metadata().is_ok_and(|about| about.len() > 0),
+        "the journal was left behind"
+    );
 }
 
 #[test]

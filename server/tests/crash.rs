@@ -17,14 +17,18 @@ use server::store::{FILE, Store};
 const EDITION: &str = "+++\ntitle = \"Sold\"\nedition = 5000\n+++\n\n# Sold\n\nIt is `? 3 * 4` long.\n";
 
 fn plan(writer: usize, number: usize) -> String {
-    format!("+++\ntitle = \"Writer {writer}\"\n+++\n\n# Writer {writer}\n\nSaved {number}.\n\n{}", "A line of the plan.\n".repeat(40))
+    format!(
+        "+++\ntitle = \"Writer {writer}\"\n+++\n\n# Writer {writer}\n\nSaved {number}.\n\n{}",
+        "A line of the plan.\n".repeat(40)
+    )
 }
 
 fn is_sound(root: &Path) {
     let record = rusqlite::Connection::open(root.join(FILE)).unwrap();
     let sound: String = record.query_row("PRAGMA integrity_check", [], |row| row.get(0)).unwrap();
     assert_eq!(sound, "ok");
-    let foreign: Option<i64> = record.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |row| row.get(0)).unwrap();
+    let foreign: Option<i64> =
+        record.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |row| row.get(0)).unwrap();
     assert_eq!(foreign, Some(0));
 }
 
@@ -117,10 +121,17 @@ fn nothing_acknowledged_is_lost_when_the_program_is_killed() {
         // A file is whole: a text that was sent, and no older than the last acknowledged.
         for name in ["one", "two", "three"] {
             let text = std::fs::read_to_string(folder.path().join(format!("{name}.md"))).unwrap();
-            assert!(text.ends_with("A line of the plan.\n") && text.starts_with("+++\n"), "round {round}: {name} is not whole");
+            assert!(
+                text.ends_with("A line of the plan.\n") && text.starts_with("+++\n"),
+                "round {round}: {name} is not whole"
+            );
             let last = saved.iter().rev().find(|(one, _)| *one == name);
-            let number = |text: &str| text.split("Saved ").nth(1).unwrap().split('.').next().unwrap().parse::<usize>().unwrap();
-            assert!(last.is_none_or(|(_, last)| number(&text) >= number(last)), "round {round}: {name} is older than acknowledged");
+            let number =
+                |text: &str| text.split("Saved ").nth(1).unwrap().split('.').next().unwrap().parse::<usize>().unwrap();
+            assert!(
+                last.is_none_or(|(_, last)| number(&text) >= number(last)),
+                "round {round}: {name} is older than acknowledged"
+            );
         }
         let store = Store::open(folder.path()).unwrap();
         for name in ["one", "two", "three"] {
@@ -128,7 +139,8 @@ fn nothing_acknowledged_is_lost_when_the_program_is_killed() {
             let lost = saved.iter().filter(|(one, text)| *one == name && !kept.contains(text)).count();
             assert_eq!(lost, 0, "round {round}: {lost} acknowledged saves of {name} are lost");
         }
-        let lines: Vec<_> = store.ledger(&Name::new("sold").unwrap()).unwrap().iter().map(|line| line.number as usize).collect();
+        let lines: Vec<_> =
+            store.ledger(&Name::new("sold").unwrap()).unwrap().iter().map(|line| line.number as usize).collect();
         assert!(sold.iter().all(|number| lines.contains(number)), "round {round}: an acknowledged sale is lost");
         assert_eq!(lines.iter().collect::<BTreeSet<_>>().len(), lines.len(), "a number was sold twice");
         drop(store);
@@ -194,7 +206,10 @@ fn a_disk_that_refuses_at_two_hundred_points_makes_no_false_promise_and_work_goe
         allow(&program, None);
         number += 1;
         let text = plan(1, number);
-        assert!(save(&mut line, "/plan/one/text", &mut etag, &text).unwrap(), "point {point}: nothing is saved after the fault is gone");
+        assert!(
+            save(&mut line, "/plan/one/text", &mut etag, &text).unwrap(),
+            "point {point}: nothing is saved after the fault is gone"
+        );
         saved.push(text);
         assert_eq!(sell(&mut line, number).unwrap(), 200, "point {point}");
         sold.push(number);
@@ -204,9 +219,15 @@ fn a_disk_that_refuses_at_two_hundred_points_makes_no_false_promise_and_work_goe
     drop(program);
     let store = Store::open(folder.path()).unwrap();
     let kept = kept(&store, &Name::new("one").unwrap());
-    let lines: BTreeSet<_> = store.ledger(&Name::new("sold").unwrap()).unwrap().iter().map(|line| line.number as usize).collect();
-    let lost = saved.iter().filter(|text| !kept.contains(*text)).count() + sold.iter().filter(|number| !lines.contains(number)).count();
-    println!("{points} points in {:?}: {} acknowledged, {refused} refused, {lost} lost", began.elapsed(), saved.len() + sold.len());
+    let lines: BTreeSet<_> =
+        store.ledger(&Name::new("sold").unwrap()).unwrap().iter().map(|line| line.number as usize).collect();
+    let lost = saved.iter().filter(|text| !kept.contains(*text)).count()
+        + sold.iter().filter(|number| !lines.contains(number)).count();
+    println!(
+        "{points} points in {:?}: {} acknowledged, {refused} refused, {lost} lost",
+        began.elapsed(),
+        saved.len() + sold.len()
+    );
     assert_eq!(lost, 0);
     assert!(refused > points / 4, "the disk refused only {refused} times");
     drop(store);
@@ -234,12 +255,19 @@ fn a_full_disk_is_said_and_once_there_is_room_work_goes_on() {
     let Some(mut command) = in_own_mounts(line) else { return };
     command.arg(outer.path()).arg(EDITION);
     let program = Program::of(command);
-    let inside = Path::new("/proc").join(program.child.id().to_string()).join("root").join(outer.path().strip_prefix("/").unwrap());
+    let inside = Path::new("/proc")
+        .join(program.child.id().to_string())
+        .join("root")
+        .join(outer.path().strip_prefix("/").unwrap());
     let (mut line, mut etag) = (Line::to(program.address).unwrap(), String::new());
     let (mut acknowledged, mut refused, mut sold, mut unsold) = (Vec::new(), 0, Vec::new(), 0);
     for number in 1..600 {
         let text = plan(1, number);
-        if save(&mut line, "/plan/one/text", &mut etag, &text).unwrap() { acknowledged.push(text) } else { refused += 1 }
+        if save(&mut line, "/plan/one/text", &mut etag, &text).unwrap() {
+            acknowledged.push(text)
+        } else {
+            refused += 1
+        }
         match sell(&mut line, number).unwrap() {
             200 => sold.push(number),
             507 => unsold += 1,
@@ -250,7 +278,14 @@ fn a_full_disk_is_said_and_once_there_is_room_work_goes_on() {
         }
     }
     assert!(refused > 20 && acknowledged.len() > 5, "{} saved, {refused} refused", acknowledged.len());
-    let answer = line.ask("PUT", "/plan/one/text", &[("Sec-Fetch-Site", "same-origin"), ("If-Match", &format!("\"{etag}\""))], b"# More\n").unwrap();
+    let answer = line
+        .ask(
+            "PUT",
+            "/plan/one/text",
+            &[("Sec-Fetch-Site", "same-origin"), ("If-Match", &format!("\"{etag}\""))],
+            b"# More\n",
+        )
+        .unwrap();
     assert_eq!(answer.status, 507);
     assert!(answer.text().contains("disk is full") && answer.text().contains("make room"), "{}", answer.text());
     assert_eq!(line.ask("GET", "/plan/one", &[], b"").unwrap().status, 200, "reading goes on");
@@ -265,7 +300,8 @@ fn a_full_disk_is_said_and_once_there_is_room_work_goes_on() {
     }
     let store = Store::open(copy.path()).unwrap();
     let kept = kept(&store, &Name::new("one").unwrap());
-    let lines: BTreeSet<_> = store.ledger(&Name::new("sold").unwrap()).unwrap().iter().map(|line| line.number as usize).collect();
+    let lines: BTreeSet<_> =
+        store.ledger(&Name::new("sold").unwrap()).unwrap().iter().map(|line| line.number as usize).collect();
     println!("full disk: {} saved and {refused} refused, {} sold and {unsold} refused", acknowledged.len(), sold.len());
     assert!(acknowledged.iter().all(|text| kept.contains(text)) && sold.iter().all(|number| lines.contains(number)));
     drop(store);
@@ -284,7 +320,9 @@ fn a_folder_that_may_not_be_written_is_said_and_the_rest_goes_on() {
     let before = line.ask("GET", "/plan/shut%2Fplan/text", &[], b"").unwrap();
     assert_eq!(before.status, 200);
     let mark = format!("\"{}\"", before.etag());
-    let answer = line.ask("PUT", "/plan/shut%2Fplan/text", &[("Sec-Fetch-Site", "same-origin"), ("If-Match", &mark)], b"# New\n").unwrap();
+    let answer = line
+        .ask("PUT", "/plan/shut%2Fplan/text", &[("Sec-Fetch-Site", "same-origin"), ("If-Match", &mark)], b"# New\n")
+        .unwrap();
     assert_eq!(answer.status, 507);
     assert!(answer.text().contains("cannot be written to"), "{}", answer.text());
     assert_eq!(line.ask("GET", "/plan/shut%2Fplan/text", &[], b"").unwrap().text(), "# Shut\n");
@@ -311,7 +349,12 @@ fn traced(root: &Path, how: &[&str]) -> Option<Program> {
         return None;
     }
     let mut command = Command::new("strace");
-    command.args(["-f", "-qq", "-o"]).arg(root.join("trace.txt")).args(how).arg("--").arg(env!("CARGO_BIN_EXE_makeready"));
+    command
+        .args(["-f", "-qq", "-o"])
+        .arg(root.join("trace.txt"))
+        .args(how)
+        .arg("--")
+        .arg(env!("CARGO_BIN_EXE_makeready"));
     command.arg("serve").arg(root).args(["--port", "0"]);
     Some(Program::of(command))
 }
@@ -357,7 +400,11 @@ fn a_save_is_on_the_disk_before_it_is_acknowledged() {
 fn a_sync_that_fails_is_never_taken_for_done() {
     // The tracer counts from the start; opening the record takes fewer than twenty.
     let folder = notebook(&[("one", "# One\n")]);
-    let Some(program) = traced(folder.path(), &["--trace=fsync,fdatasync", "-e", "inject=fsync,fdatasync:error=EIO:when=40+"]) else { return };
+    let Some(program) =
+        traced(folder.path(), &["--trace=fsync,fdatasync", "-e", "inject=fsync,fdatasync:error=EIO:when=40+"])
+    else {
+        return;
+    };
     let (mut line, mut etag) = (Line::to(program.address).unwrap(), String::new());
     let (mut saved, mut refused) = (Vec::new(), 0);
     for number in 0..60 {
@@ -377,7 +424,20 @@ fn a_sync_that_fails_is_never_taken_for_done() {
 #[test]
 fn a_save_cut_off_at_any_step_leaves_the_old_text_or_the_new() {
     let runs = long_form("MAKEREADY_CUTS", 1);
-    let steps = ["pwrite64:when=WAL", "fdatasync", "openat", "write", "fchmod", "fsync", "renameat2", "unlink", "unlinkat", "sendto", "writev", "ftruncate"];
+    let steps = [
+        "pwrite64:when=WAL",
+        "fdatasync",
+        "openat",
+        "write",
+        "fchmod",
+        "fsync",
+        "renameat2",
+        "unlink",
+        "unlinkat",
+        "sendto",
+        "writev",
+        "ftruncate",
+    ];
     let mut cut = 0;
     for call in steps.iter().map(|step| step.split(':').next().unwrap()) {
         for run in 0..runs {

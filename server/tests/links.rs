@@ -21,7 +21,14 @@ fn folder() -> tempfile::TempDir {
 
 fn set_passphrase(root: &Path, passphrase: &str) -> (bool, String) {
     let mut command = Command::new(env!("CARGO_BIN_EXE_makeready"));
-    let mut child = command.arg("passphrase").arg(root).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    let mut child = command
+        .arg("passphrase")
+        .arg(root)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
     child.stdin.take().unwrap().write_all(format!("{passphrase}\n").as_bytes()).unwrap();
     let said = child.wait_with_output().unwrap();
     (said.status.success(), String::from_utf8_lossy(&said.stderr).into_owned())
@@ -41,7 +48,14 @@ fn edit(program: &Program, from: &str, to: &str) {
     let now = program.get("/plan/salt/text");
     let text = now.text();
     assert!(text.contains(from), "{from:?} is not in the plan");
-    let answer = program.send("PUT", "/plan/salt/text", &[("If-Match", &format!("\"{}\"", now.etag()))], text.replace(from, to).as_bytes()).unwrap();
+    let answer = program
+        .send(
+            "PUT",
+            "/plan/salt/text",
+            &[("If-Match", &format!("\"{}\"", now.etag()))],
+            text.replace(from, to).as_bytes(),
+        )
+        .unwrap();
     assert_eq!(answer.status, 200, "{}", answer.text());
 }
 
@@ -56,7 +70,9 @@ fn a_link_shows_one_ticket_and_nothing_else() {
     assert_eq!(page.status, 200);
     let text = page.text();
     assert!(text.contains("North Lab") && text.contains("Salt Pans") && text.contains("412"), "{text}");
-    for private in ["9000", "777", "ash", "The Joint", "/plan/", "What I think", "href=\"/\"", "href=\"/rates", "/events"] {
+    for private in
+        ["9000", "777", "ash", "The Joint", "/plan/", "What I think", "href=\"/\"", "href=\"/rates", "/events"]
+    {
         assert!(!text.contains(private), "the shop reads {private:?}:\n{text}");
     }
     assert_eq!(page.header("referrer-policy"), Some("no-referrer"));
@@ -79,10 +95,18 @@ fn a_link_says_what_changed_for_this_shop_and_only_that() {
     edit(&program, "The frame is ash.", "The frame is oak.");
     let (to_lab, to_framer) = (program.get(&lab).text(), program.get(&framer).text());
     assert!(!to_lab.contains("uperseded") && !to_lab.contains("oak"), "{to_lab}");
-    assert!(to_framer.contains("Superseded") && to_framer.contains("<del>The frame is ash.</del>") && to_framer.contains("<ins>The frame is oak.</ins>"), "{to_framer}");
+    assert!(
+        to_framer.contains("Superseded")
+            && to_framer.contains("<del>The frame is ash.</del>")
+            && to_framer.contains("<ins>The frame is oak.</ins>"),
+        "{to_framer}"
+    );
     edit(&program, "60.inch", "58.inch");
     let to_lab = program.get(&lab).text();
-    assert!(to_lab.contains("Superseded") && to_lab.contains("Print it 60") && to_lab.contains("Print it 58"), "{to_lab}");
+    assert!(
+        to_lab.contains("Superseded") && to_lab.contains("Print it 60") && to_lab.contains("Print it 58"),
+        "{to_lab}"
+    );
     let owner = program.get("/plan/salt/links").text();
     assert_eq!(owner.matches("superseded:").count(), 2, "{owner}");
     // A new link is as the plan stands.
@@ -111,13 +135,24 @@ fn wrong_ended_and_revoked_links_answer_alike() {
     {
         // A link is never changed by the program; a test may turn its end back.
         let record = rusqlite::Connection::open(folder.path().join(server::store::FILE)).unwrap();
-        record.execute_batch("DROP TRIGGER link_keeps_what_it_is; UPDATE link SET expires = '2026-01-01T00:00:00Z' WHERE id = 2;").unwrap();
+        record
+            .execute_batch(
+                "DROP TRIGGER link_keeps_what_it_is; UPDATE link SET expires = '2026-01-01T00:00:00Z' WHERE id = 2;",
+            )
+            .unwrap();
     }
     edit(&program, "framer = \"shops/the-joint\"\n", "");
     let wrong = format!("/t/{}", "A".repeat(43));
     let nothing = program.get(&wrong);
     assert_eq!(nothing.status, 404);
-    for path in [&revoked, &ended, &of_a_shop_gone, &"/t/x".to_owned(), &format!("/t/{}", "b".repeat(5000)), &"/t/%27%20OR%201=1--".to_owned()] {
+    for path in [
+        &revoked,
+        &ended,
+        &of_a_shop_gone,
+        &"/t/x".to_owned(),
+        &format!("/t/{}", "b".repeat(5000)),
+        &"/t/%27%20OR%201=1--".to_owned(),
+    ] {
         assert_eq!(apart(&nothing, &program.get(path)), None, "{path}");
     }
     let css = program.get(&format!("{wrong}/paper.css"));
@@ -147,7 +182,10 @@ fn the_owner_sees_who_opened_a_link_and_when() {
         program.ask("GET", &path, &[("User-Agent", "Shop <script>alert(1)</script> 1.0")], b"").unwrap();
     }
     let page = program.get("/plan/salt/links").text();
-    assert!(page.contains("1 time, last 20") && page.contains("from this computer") && page.contains("Shop &lt;script&gt;"), "{page}");
+    assert!(
+        page.contains("1 time, last 20") && page.contains("from this computer") && page.contains("Shop &lt;script&gt;"),
+        "{page}"
+    );
     // A flood of names is bounded.
     for number in 0..60 {
         program.ask("GET", &path, &[("User-Agent", &format!("Shop {number}"))], b"").unwrap();
@@ -177,7 +215,11 @@ fn the_secret_of_a_link_is_nowhere_but_in_the_link() {
         let entry = entry.unwrap();
         if entry.path().is_file() {
             let bytes = std::fs::read(entry.path()).unwrap();
-            assert!(!bytes.windows(secret.len()).any(|part| part == secret.as_bytes()), "the secret is in {:?}", entry.file_name());
+            assert!(
+                !bytes.windows(secret.len()).any(|part| part == secret.as_bytes()),
+                "the secret is in {:?}",
+                entry.file_name()
+            );
         }
     }
 }
@@ -186,7 +228,13 @@ fn the_secret_of_a_link_is_nowhere_but_in_the_link() {
 fn without_a_passphrase_the_network_is_not_let_in() {
     let folder = folder();
     for how in [vec!["--lan"], vec!["--address", "0.0.0.0"]] {
-        let said = Command::new(env!("CARGO_BIN_EXE_makeready")).arg("serve").arg(folder.path()).args(["--port", "0"]).args(how).output().unwrap();
+        let said = Command::new(env!("CARGO_BIN_EXE_makeready"))
+            .arg("serve")
+            .arg(folder.path())
+            .args(["--port", "0"])
+            .args(how)
+            .output()
+            .unwrap();
         let words = String::from_utf8_lossy(&said.stderr).into_owned();
         assert_eq!(said.status.code(), Some(2), "{words}");
         assert!(words.contains("has no passphrase") && words.contains("makeready passphrase"), "{words}");
@@ -200,7 +248,14 @@ fn without_a_passphrase_the_network_is_not_let_in() {
 fn come_in(program: &Program, passphrase: &str) -> Answer {
     let origin = format!("http://{}", program.address);
     let body = format!("passphrase={}", passphrase.replace(' ', "+"));
-    program.ask("POST", "/login", &[("Origin", &origin), ("Content-Type", "application/x-www-form-urlencoded")], body.as_bytes()).unwrap()
+    program
+        .ask(
+            "POST",
+            "/login",
+            &[("Origin", &origin), ("Content-Type", "application/x-www-form-urlencoded")],
+            body.as_bytes(),
+        )
+        .unwrap()
 }
 
 fn cookie(answer: &Answer) -> String {
@@ -214,20 +269,52 @@ fn over_the_network_the_passphrase_is_asked_for() {
     let program = Program::start(folder.path(), &["--lan"]);
     let host = program.address.to_string();
     // Without it, nothing but the way in, the shops' links and the styles.
-    for path in ["/", "/plan/salt", "/plan/salt/text", "/plan/salt/values", "/plan/salt/links", "/plan/salt/ticket/lab", "/rates", "/begin", "/events", "/reference", "/nothing"] {
+    for path in [
+        "/",
+        "/plan/salt",
+        "/plan/salt/text",
+        "/plan/salt/values",
+        "/plan/salt/links",
+        "/plan/salt/ticket/lab",
+        "/rates",
+        "/begin",
+        "/events",
+        "/reference",
+        "/nothing",
+    ] {
         let page = program.ask("GET", path, &[("Accept", "text/html")], b"").unwrap();
         assert_eq!((page.status, page.header("location")), (303, Some("/login")), "{path}");
         assert_eq!(program.get(path).status, 401, "{path}");
     }
     let origin = format!("http://{host}");
-    for (method, path) in [("PUT", "/plan/salt/text"), ("POST", "/plan/salt/ledger"), ("POST", "/begin"), ("POST", "/plan/salt/links"), ("POST", "/logout")] {
+    for (method, path) in [
+        ("PUT", "/plan/salt/text"),
+        ("POST", "/plan/salt/ledger"),
+        ("POST", "/begin"),
+        ("POST", "/plan/salt/links"),
+        ("POST", "/logout"),
+    ] {
         assert_eq!(program.ask(method, path, &[("Origin", &origin)], b"{}").unwrap().status, 401, "{path}");
     }
     assert_eq!(program.get("/t/x").status, 404);
     let login = program.get("/login");
     assert_eq!(login.status, 200);
     assert!(login.text().contains("can read what is sent"), "{}", login.text());
-    assert_eq!(program.get(login.text().split("href=\"").find(|part| part.contains("sheet.css")).unwrap().split('"').next().unwrap()).status, 200);
+    assert_eq!(
+        program
+            .get(
+                login
+                    .text()
+                    .split("href=\"")
+                    .find(|part| part.contains("sheet.css"))
+                    .unwrap()
+                    .split('"')
+                    .next()
+                    .unwrap()
+            )
+            .status,
+        200
+    );
     // With it, everything.
     assert_eq!(come_in(&program, "something else entirely").status, 403);
     let came = come_in(&program, PASSPHRASE);
@@ -239,7 +326,8 @@ fn over_the_network_the_passphrase_is_asked_for() {
     let page = program.ask("GET", "/plan/salt", &[("Cookie", &token)], b"").unwrap();
     assert!(page.status == 200 && page.text().contains("can read what is sent"));
     // The cookie alone writes nothing for another site.
-    let foreign = program.ask("POST", "/begin", &[("Cookie", &token), ("Origin", "http://evil.example")], b"{}").unwrap();
+    let foreign =
+        program.ask("POST", "/begin", &[("Cookie", &token), ("Origin", "http://evil.example")], b"{}").unwrap();
     assert_eq!(foreign.status, 403);
     // What is changed in it is worth nothing.
     let mut forged = token.clone();
@@ -254,11 +342,17 @@ fn logging_out_everywhere_ends_every_session_and_a_new_passphrase_too() {
     let folder = folder();
     assert!(set_passphrase(folder.path(), PASSPHRASE).0);
     let program = Program::start(folder.path(), &["--lan"]);
-    let (one, two, three) = (cookie(&come_in(&program, PASSPHRASE)), cookie(&come_in(&program, PASSPHRASE)), cookie(&come_in(&program, PASSPHRASE)));
+    let (one, two, three) = (
+        cookie(&come_in(&program, PASSPHRASE)),
+        cookie(&come_in(&program, PASSPHRASE)),
+        cookie(&come_in(&program, PASSPHRASE)),
+    );
     assert!(one != two && two != three, "every session is its own");
     let may = |cookie: &str| program.ask("GET", "/", &[("Cookie", cookie)], b"").unwrap().status == 200;
     let origin = format!("http://{}", program.address);
-    let leave = |cookie: &str, body: &[u8]| program.ask("POST", "/logout", &[("Cookie", cookie), ("Origin", &origin)], body).unwrap();
+    let leave = |cookie: &str, body: &[u8]| {
+        program.ask("POST", "/logout", &[("Cookie", cookie), ("Origin", &origin)], body).unwrap()
+    };
     assert!(may(&one) && may(&two) && may(&three));
     let left = leave(&one, b"x=y");
     assert!(left.header("set-cookie").unwrap().contains("Max-Age=0"));
@@ -269,7 +363,11 @@ fn logging_out_everywhere_ends_every_session_and_a_new_passphrase_too() {
     assert!(may(&four));
     assert!(set_passphrase(folder.path(), "quarry after the long rain").0);
     assert!(!may(&four), "the old passphrase's sessions end with it");
-    assert_eq!(come_in(&program, "quarry after the long rain").status, 303, "the fifth try within the minute still counts");
+    assert_eq!(
+        come_in(&program, "quarry after the long rain").status,
+        303,
+        "the fifth try within the minute still counts"
+    );
     let sixth = come_in(&program, "quarry after the long rain");
     assert_eq!(sixth.status, 429);
     assert_eq!(sixth.header("retry-after"), Some("60"));
@@ -295,15 +393,27 @@ fn a_middleman_is_not_this_computer() {
     let folder = folder();
     let program = Program::start(folder.path(), &["--outside", "https://studio.example/"]);
     // Through another server on this computer: by its name, or by this computer's name with its marks.
-    for headers in [vec![("Host", "studio.example")], vec![("X-Forwarded-For", "203.0.113.7")], vec![("Forwarded", "for=203.0.113.7")], vec![("Via", "1.1 door")]] {
+    for headers in [
+        vec![("Host", "studio.example")],
+        vec![("X-Forwarded-For", "203.0.113.7")],
+        vec![("Forwarded", "for=203.0.113.7")],
+        vec![("Via", "1.1 door")],
+    ] {
         assert_eq!(program.ask("GET", "/", &headers, b"").unwrap().status, 401, "{headers:?}");
     }
     assert_eq!(program.get("/").status, 200, "from this computer itself nothing is asked");
     let (path, _) = link(&program, "lab", 30);
     let body = br#"{"role":"lab","days":3}"#;
-    let address = program.send("POST", "/plan/salt/links", &[], body).unwrap().json()["address"].as_str().unwrap().to_owned();
+    let address =
+        program.send("POST", "/plan/salt/links", &[], body).unwrap().json()["address"].as_str().unwrap().to_owned();
     assert!(address.starts_with("https://studio.example/t/"), "{address}");
-    assert_eq!(program.ask("GET", &path, &[("Host", "studio.example"), ("X-Forwarded-For", "203.0.113.7")], b"").unwrap().status, 200);
+    assert_eq!(
+        program
+            .ask("GET", &path, &[("Host", "studio.example"), ("X-Forwarded-For", "203.0.113.7")], b"")
+            .unwrap()
+            .status,
+        200
+    );
     assert_eq!(program.ask("GET", &path, &[("Host", "other.example")], b"").unwrap().status, 421);
     let closed = program.ask("GET", "/login", &[("Host", "studio.example")], b"").unwrap();
     assert!(closed.text().contains("closed from outside"), "{}", closed.text());

@@ -50,7 +50,11 @@ fn a_plan_is_written_from_an_empty_page_to_the_ticket_of_its_shop() {
         page.until_there("#begin").await;
         page.type_into("#begin-title", "Weir, Late Light").await;
         page.press(Key::Enter).await;
-        page.until("the new plan", "return location.pathname === '/plan/weir-late-light' && !!document.getElementById('write-all')").await;
+        page.until(
+            "the new plan",
+            "return location.pathname === '/plan/weir-late-light' && !!document.getElementById('write-all')",
+        )
+        .await;
         let begun = studio.file("weir-late-light.md");
 
         // Written in place: the numbers follow before anything is saved.
@@ -83,7 +87,14 @@ fn a_plan_is_written_from_an_empty_page_to_the_ticket_of_its_shop() {
         page.until_says("h1", "Weir, Late Light").await;
         let pdf = Paper::of(&page.printed().await);
         let said = pdf.words();
-        for words in ["for Tidewater Lab", "revision 2", "25 November 2026", "Please print 60 in wide", "page 1 of 1", "Your price"] {
+        for words in [
+            "for Tidewater Lab",
+            "revision 2",
+            "25 November 2026",
+            "Please print 60 in wide",
+            "page 1 of 1",
+            "Your price",
+        ] {
             assert!(said.contains(words), "{words}: {said}");
         }
         assert!(!said.contains("One frame of 6x12"), "what is not the lab's is not on its ticket");
@@ -141,7 +152,8 @@ fn a_title_that_is_none_is_told_in_the_dialog() {
         page.until_there("#copy-title").await;
         page.keys("…").await;
         page.press(Key::Enter).await;
-        page.until_says("#copy-alert", "the title holds no letter and no digit give the piece a title one can say").await;
+        page.until_says("#copy-alert", "the title holds no letter and no digit give the piece a title one can say")
+            .await;
         assert_eq!(page.address().await, "/plan/first-plan");
         assert_eq!(studio.history("first-plan").len(), 1);
         page.complains_only_of(&["422"]).await;
@@ -159,7 +171,11 @@ fn a_sale_is_recorded_and_the_next_number_follows() {
         page.until_says("#ledger .prints", "sold, A. Reader").await;
         page.until_says("#plan", "The next print is 2/10").await;
         page.until_says("#said", "Print 1 is in the ledger.").await;
-        page.until("the next number to be offered", "return document.querySelector('#record [name=number]').value === '2'").await;
+        page.until(
+            "the next number to be offered",
+            "return document.querySelector('#record [name=number]').value === '2'",
+        )
+        .await;
         page.until_says("#ledger", "9 left").await;
         page.is_quiet().await;
 

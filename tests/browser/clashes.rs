@@ -77,7 +77,9 @@ fn one_can_go_on_writing_and_choose_later() {
         page.control("s").await;
         page.until_there("#clash").await;
         page.click("#clash button[value=mine]").await;
-        studio.until_file("first-plan.md", "both words", |text| text.contains("Mine. ") && text.contains("More. ")).await;
+        studio
+            .until_file("first-plan.md", "both words", |text| text.contains("Mine. ") && text.contains("More. "))
+            .await;
         assert!(studio.history("first-plan").contains(&theirs));
         page.complains_only_of(&["412"]).await;
     });
@@ -96,7 +98,10 @@ fn a_file_that_went_away_while_it_was_written_loses_no_writing() {
         page.control("s").await;
         page.until_says("#standing", "there is no `first-plan.md` in this notebook").await;
         assert!(page.value("#passage").await.starts_with("Mine. "));
-        assert_eq!(page.js("return localStorage.getItem('makeready /plan/first-plan').includes('Mine. ')", &[]).await, json!(true));
+        assert_eq!(
+            page.js("return localStorage.getItem('makeready /plan/first-plan').includes('Mine. ')", &[]).await,
+            json!(true)
+        );
         // Put back, the same writing is saved.
         studio.outside("first-plan.md", &old);
         page.control("s").await;

@@ -13,15 +13,21 @@ pub struct Driver {
 impl Driver {
     pub fn start() -> Self {
         for program in ["chromium", "chromedriver", "pdftotext", "pdfinfo"] {
-            let there = Command::new("sh").args(["-c", &format!("command -v {program}")]).stdout(Stdio::null()).status();
+            let there =
+                Command::new("sh").args(["-c", &format!("command -v {program}")]).stdout(Stdio::null()).status();
             assert!(
                 there.is_ok_and(|status| status.success()),
                 "`{program}` is needed: `tests/run` installs it, or `apt-get install chromium chromium-driver poppler-utils`"
             );
         }
         // A group of its own, so that no browser outlives the test.
-        let mut child =
-            Command::new("chromedriver").arg("--port=0").stdin(Stdio::null()).stdout(Stdio::piped()).process_group(0).spawn().unwrap();
+        let mut child = Command::new("chromedriver")
+            .arg("--port=0")
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .process_group(0)
+            .spawn()
+            .unwrap();
         let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
         let port = loop {
             let line = lines.next().expect("chromedriver ended before it was ready").unwrap();

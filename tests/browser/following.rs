@@ -51,7 +51,8 @@ fn a_plan_follows_its_rate_sheets() {
 fn the_wall_follows() {
     open(|studio, page| async move {
         page.go("/").await;
-        studio.outside("weir.md", "+++\ntitle = \"Weir\"\n+++\n# Weir\n\n```workings\nhangs([30.inch, 20.inch]);\n```\n");
+        studio
+            .outside("weir.md", "+++\ntitle = \"Weir\"\n+++\n# Weir\n\n```workings\nhangs([30.inch, 20.inch]);\n```\n");
         page.until_says("#hung-weir", "30 × 20 in").await;
         std::fs::remove_file(studio.path("weir.md")).unwrap();
         page.until_gone("#hung-weir").await;
@@ -85,7 +86,11 @@ fn what_a_person_is_at_is_left_alone_when_the_page_follows() {
         page.until_says("#plan", "It is best seen").await;
         assert_eq!(page.value(wide).await, "7", "the half-typed number stands");
         page.keys("2\t").await;
-        studio.until_file("first-plan.md", "the width", |text| text.contains("72.inch") && text.contains("It is best seen")).await;
+        studio
+            .until_file("first-plan.md", "the width", |text| {
+                text.contains("72.inch") && text.contains("It is best seen")
+            })
+            .await;
         page.is_quiet().await;
     });
 }

@@ -38,7 +38,10 @@ fn a_choice_is_changed_in_place() {
         page.choose("p select[aria-label='Route']", "drum scan").await;
         page.until_says("#saved", "saved, revision 2").await;
         page.until_says("#plan", "Against a drum scan that had been right, the change cost €0.00").await;
-        assert_eq!(studio.file("quarry-upper-bench.md"), before.replacen("given(\"Route\", \"flatbed rescan\"", "given(\"Route\", \"drum scan\"", 1));
+        assert_eq!(
+            studio.file("quarry-upper-bench.md"),
+            before.replacen("given(\"Route\", \"flatbed rescan\"", "given(\"Route\", \"drum scan\"", 1)
+        );
         page.is_quiet().await;
     });
 }
@@ -52,7 +55,10 @@ fn a_value_that_is_none_is_refused_beside_it_and_kept() {
         page.enter(wide, "60 lb").await;
         page.until_says(".problem.beside", "`lb` is no unit of `Print width`").await;
         assert_eq!(page.value(wide).await, "60 lb", "what was typed stays");
-        assert_eq!(page.js("return document.querySelector(arguments[0]).getAttribute('aria-invalid')", &[json!(wide)]).await, "true");
+        assert_eq!(
+            page.js("return document.querySelector(arguments[0]).getAttribute('aria-invalid')", &[json!(wide)]).await,
+            "true"
+        );
         assert_eq!(studio.file("first-plan.md"), before);
         // Escape puts back what was there.
         page.click(wide).await;
@@ -85,7 +91,9 @@ fn a_box_is_ticked_and_cleared_in_the_file() {
         page.go("/plan/causeway-first-light").await;
         let tick = "input[aria-label^='Dust and hairs']";
         page.click(tick).await;
-        let ticked = studio.until_file("causeway-first-light.md", "the tick", |text| text.contains("- [x] Dust and hairs")).await;
+        let ticked = studio
+            .until_file("causeway-first-light.md", "the tick", |text| text.contains("- [x] Dust and hairs"))
+            .await;
         assert_eq!(ticked, before.replace("- [ ] Dust and hairs", "- [x] Dust and hairs"));
         page.until_says("#saved", "saved, revision 2").await;
         page.click(tick).await;
@@ -100,7 +108,11 @@ fn a_change_on_a_page_that_fell_behind_shows_the_new_text_and_keeps_the_value() 
     open(|studio, page| async move {
         page.go("/plan/first-plan").await;
         // The page hears of nothing, as when a laptop slept.
-        page.js("EventSource.prototype.close = EventSource.prototype.close; window.dispatchEvent(new Event('pagehide'))", &[]).await;
+        page.js(
+            "EventSource.prototype.close = EventSource.prototype.close; window.dispatchEvent(new Event('pagehide'))",
+            &[],
+        )
+        .await;
         let newer = studio.file("first-plan.md").replace("Best seen", "It is best seen");
         studio.outside("first-plan.md", &newer);
         let wide = "p input[aria-label='Print width, in inches']";
@@ -111,7 +123,11 @@ fn a_change_on_a_page_that_fell_behind_shows_the_new_text_and_keeps_the_value() 
         assert_eq!(studio.file("first-plan.md"), newer);
         // Entered again, it is saved.
         page.enter(wide, "73").await;
-        studio.until_file("first-plan.md", "the width", |text| text.contains("73.inch") && text.contains("It is best seen")).await;
+        studio
+            .until_file("first-plan.md", "the width", |text| {
+                text.contains("73.inch") && text.contains("It is best seen")
+            })
+            .await;
         page.complains_only_of(&["412"]).await;
     });
 }

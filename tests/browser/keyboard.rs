@@ -10,7 +10,9 @@ use crate::studio::open;
 async fn tab_to(page: &Page, what: &str, is: &str) {
     for _ in 0..600 {
         page.press(Key::Tab).await;
-        let here = page.js(&format!("const e = document.activeElement; return !!e && e !== document.body && ({is})"), &[]).await;
+        let here = page
+            .js(&format!("const e = document.activeElement; return !!e && e !== document.body && ({is})"), &[])
+            .await;
         if here == json!(true) {
             // What has the focus shows it.
             let shown = page

@@ -15,17 +15,23 @@ fn letters_composed_by_an_input_method_arrive_whole() {
         // As while a word is being chosen from a list: the letters change until they are settled.
         for part in ["h", "hi", "ひ", "ひが", "干"] {
             let end = part.chars().count();
-            page.cdp("Input.imeSetComposition", json!({"text": part, "selectionStart": end, "selectionEnd": end})).await;
+            page.cdp("Input.imeSetComposition", json!({"text": part, "selectionStart": end, "selectionEnd": end}))
+                .await;
             page.until_says("#plan", &format!("{part}Best seen")).await;
             let value = page.value("#passage").await;
-            assert!(value.contains(&format!("{part}Best seen")), "the composition is not disturbed by the page that follows: {value}");
+            assert!(
+                value.contains(&format!("{part}Best seen")),
+                "the composition is not disturbed by the page that follows: {value}"
+            );
         }
         page.cdp("Input.insertText", json!({"text": "干潟 "})).await;
         // And at one stroke, as a picture panel or dictation puts it in.
         page.cdp("Input.insertText", json!({"text": "Été e\u{301} 🖼️ ‘’ "})).await;
         page.until_says("#plan", "干潟 Été e\u{301} 🖼️ ‘’ Best seen").await;
         page.control("s").await;
-        studio.until_file("first-plan.md", "the letters", |text| text.contains("干潟 Été e\u{301} 🖼️ ‘’ Best seen")).await;
+        studio
+            .until_file("first-plan.md", "the letters", |text| text.contains("干潟 Été e\u{301} 🖼️ ‘’ Best seen"))
+            .await;
         page.is_quiet().await;
     });
 }
@@ -33,7 +39,10 @@ fn letters_composed_by_an_input_method_arrive_whole() {
 #[test]
 fn numbers_follow_behind_letters_of_more_than_one_byte() {
     open(|studio, page| async move {
-        studio.outside("first-plan.md", &studio.file("first-plan.md").replace("A 6x12 negative", "干潟 🖼️ e\u{301}: a 6x12 negative"));
+        studio.outside(
+            "first-plan.md",
+            &studio.file("first-plan.md").replace("A 6x12 negative", "干潟 🖼️ e\u{301}: a 6x12 negative"),
+        );
         page.go("/plan/first-plan").await;
         page.until_says("#plan", "干潟").await;
         page.enter("p input[aria-label='Print width, in inches']", "72").await;
@@ -63,14 +72,18 @@ fn a_file_with_the_line_ends_of_windows_keeps_them() {
         expected = expected.replace("- [ ] Dust and hairs", "- [x] Dust and hairs");
         studio.until_file("causeway-first-light.md", "the tick", |text| text == expected).await;
 
-        for (button, words) in [("button.write[aria-label='write the section Carrying']", "Twice.\nOnce more. "), ("#write-all", "Three times.\n\n")] {
+        for (button, words) in [
+            ("button.write[aria-label='write the section Carrying']", "Twice.\nOnce more. "),
+            ("#write-all", "Three times.\n\n"),
+        ] {
             page.click(button).await;
             page.until_there("#passage").await;
             page.caret_before("Measured on site").await;
             page.keys(words).await;
             page.press(Key::Escape).await;
             page.until_gone("#passage").await;
-            expected = expected.replace("Measured on site", &format!("{}Measured on site", words.replace('\n', "\r\n")));
+            expected =
+                expected.replace("Measured on site", &format!("{}Measured on site", words.replace('\n', "\r\n")));
             studio.until_file("causeway-first-light.md", words, |text| text == expected).await;
         }
         page.is_quiet().await;
@@ -91,7 +104,9 @@ fn a_file_that_begins_with_a_byte_order_mark_can_be_written() {
         page.caret_to_the_end().await;
         page.keys("\n\nThe end.").await;
         page.control("s").await;
-        studio.until_file("first-plan.md", "both changes", |text| text.contains("72.inch") && text.contains("The end.")).await;
+        studio
+            .until_file("first-plan.md", "both changes", |text| text.contains("72.inch") && text.contains("The end."))
+            .await;
         page.is_quiet().await;
     });
 }

@@ -76,7 +76,8 @@ impl Page {
     /// What the browser complained about since the last time it was asked.
     pub async fn complaints(&self) -> Vec<String> {
         let log = self.client.issue_cmd(Beyond("se/log", json!({"type": "browser"}))).await.unwrap();
-        let all = log.as_array().unwrap().iter().filter(|entry| entry["level"] == "SEVERE" || entry["level"] == "WARNING");
+        let all =
+            log.as_array().unwrap().iter().filter(|entry| entry["level"] == "SEVERE" || entry["level"] == "WARNING");
         all.map(|entry| entry["message"].as_str().unwrap_or_default().to_owned()).collect()
     }
 
@@ -118,7 +119,11 @@ impl Page {
     /// Opens a page of the notebook and waits until its modules stand.
     pub async fn go(&self, path: &str) {
         self.client.goto(&format!("{}{path}", self.base)).await.unwrap();
-        self.until("the page to be complete", "return document.readyState === 'complete' && document.fonts.status === 'loaded'").await;
+        self.until(
+            "the page to be complete",
+            "return document.readyState === 'complete' && document.fonts.status === 'loaded'",
+        )
+        .await;
     }
 
     pub async fn address(&self) -> String {
@@ -155,7 +160,10 @@ impl Page {
                 if began.elapsed() > PATIENCE {
                     let text = page.client.execute("return document.body.innerText", vec![]).await;
                     let text = text.ok().and_then(|text| text.as_str().map(str::to_owned)).unwrap_or_default();
-                    panic!("{place}: waited in vain for {what} ({answer:?}); the page says:\n{}", text.chars().take(3000).collect::<String>());
+                    panic!(
+                        "{place}: waited in vain for {what} ({answer:?}); the page says:\n{}",
+                        text.chars().take(3000).collect::<String>()
+                    );
                 }
                 tokio::time::sleep(Duration::from_millis(25)).await;
             }
@@ -195,7 +203,12 @@ impl Page {
     }
 
     pub async fn is_there(&self, css: &str) -> bool {
-        self.js("const e = document.querySelector(arguments[0]); return !!e && e.getClientRects().length > 0", &[json!(css)]).await == json!(true)
+        self.js(
+            "const e = document.querySelector(arguments[0]); return !!e && e.getClientRects().length > 0",
+            &[json!(css)],
+        )
+        .await
+            == json!(true)
     }
 
     // ------------------------------------------------------------------------------------------------- doing

@@ -5,7 +5,8 @@ use serde_json::json;
 use crate::page::Page;
 use crate::studio::open;
 
-const PLANS: [&str; 5] = ["boathouse-window", "causeway-first-light", "first-plan", "grain-elevator-noon", "quarry-upper-bench"];
+const PLANS: [&str; 5] =
+    ["boathouse-window", "causeway-first-light", "first-plan", "grain-elevator-noon", "quarry-upper-bench"];
 
 /// Every page there is.
 fn pages() -> Vec<String> {
@@ -18,7 +19,12 @@ fn pages() -> Vec<String> {
         all.push(format!("/plan/{plan}"));
         all.push(format!("/plan/{plan}?units=metric"));
     }
-    for (plan, role) in [("causeway-first-light", "scanner"), ("causeway-first-light", "framer"), ("quarry-upper-bench", "lab"), ("boathouse-window", "framer")] {
+    for (plan, role) in [
+        ("causeway-first-light", "scanner"),
+        ("causeway-first-light", "framer"),
+        ("quarry-upper-bench", "lab"),
+        ("boathouse-window", "framer"),
+    ] {
         all.push(format!("/plan/{plan}/ticket/{role}"));
         all.push(format!("/plan/{plan}/ticket/{role}?paper=a4"));
     }
@@ -53,14 +59,27 @@ fn a_complaint_would_be_noticed() {
     open(|_, page| async move {
         page.go("/").await;
         page.js("console.error('on purpose')", &[]).await;
-        page.js("const s = document.createElement('style'); s.textContent = 'p { color: red }'; document.head.append(s)", &[]).await;
+        page.js(
+            "const s = document.createElement('style'); s.textContent = 'p { color: red }'; document.head.append(s)",
+            &[],
+        )
+        .await;
         page.js("try { document.querySelector('h1').setAttribute('onclick', 'x()') } catch { console.error('a handler is refused') }", &[]).await;
         page.js("const i = new Image(); i.src = 'https://attacker.example/look.png'", &[]).await;
         page.js("setTimeout(() => { throw new Error('thrown on purpose') })", &[]).await;
         page.js("try { document.body.innerHTML += '' } catch { console.error('innerHTML is refused') }", &[]).await;
-        let expected = ["on purpose", "inline style", "a handler is refused", "TrustedScript", "attacker.example", "thrown on purpose", "innerHTML is refused"];
+        let expected = [
+            "on purpose",
+            "inline style",
+            "a handler is refused",
+            "TrustedScript",
+            "attacker.example",
+            "thrown on purpose",
+            "innerHTML is refused",
+        ];
         let mut all: Vec<String> = Vec::new();
-        let missing = |all: &[String]| expected.iter().filter(|words| !all.iter().any(|one| one.contains(*words))).count();
+        let missing =
+            |all: &[String]| expected.iter().filter(|words| !all.iter().any(|one| one.contains(*words))).count();
         let began = std::time::Instant::now();
         while missing(&all) > 0 {
             assert!(began.elapsed() < crate::studio::PATIENCE, "{all:#?}");
@@ -154,7 +173,17 @@ fn every_page_can_be_read_in_the_light_and_in_the_dark() {
     open(|_, page| async move {
         for scheme in ["light", "dark"] {
             page.prefers(scheme).await;
-            for path in ["/", "/#table", "/begin", "/rates", "/rates/shops%2Ftidewater-lab", "/reference", "/plan/causeway-first-light", "/plan/quarry-upper-bench", "/plan/causeway-first-light/ticket/framer"] {
+            for path in [
+                "/",
+                "/#table",
+                "/begin",
+                "/rates",
+                "/rates/shops%2Ftidewater-lab",
+                "/reference",
+                "/plan/causeway-first-light",
+                "/plan/quarry-upper-bench",
+                "/plan/causeway-first-light/ticket/framer",
+            ] {
                 page.go(path).await;
                 let found = page.js(CONTRAST, &[json!("main *, header *")]).await;
                 assert!(found[0].as_u64().unwrap() > 5, "{path} has text");
@@ -162,7 +191,10 @@ fn every_page_can_be_read_in_the_light_and_in_the_dark() {
                 assert!(found[1][0].as_f64().unwrap() >= 4.5, "{scheme} {path}: {}", found[1]);
                 let ground = found[2].as_f64().unwrap();
                 let ticket = path.contains("/ticket/");
-                assert!(if scheme == "dark" && !ticket { ground < 0.1 } else { ground > 0.7 || ticket }, "{scheme} {path}: {ground}");
+                assert!(
+                    if scheme == "dark" && !ticket { ground < 0.1 } else { ground > 0.7 || ticket },
+                    "{scheme} {path}: {ground}"
+                );
             }
         }
         page.is_quiet().await;

@@ -51,8 +51,19 @@ impl Paper {
                 sheets.push(Sheet { wide: number("width"), high: number("height"), words: Vec::new() });
             } else if line.starts_with("<word ") {
                 let text = line.split_once('>').unwrap().1.trim_end_matches("</word>");
-                let text = text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&apos;", "'").replace("&amp;", "&");
-                let word = Word { left: number("xMin"), top: number("yMin"), right: number("xMax"), bottom: number("yMax"), text };
+                let text = text
+                    .replace("&lt;", "<")
+                    .replace("&gt;", ">")
+                    .replace("&quot;", "\"")
+                    .replace("&apos;", "'")
+                    .replace("&amp;", "&");
+                let word = Word {
+                    left: number("xMin"),
+                    top: number("yMin"),
+                    right: number("xMax"),
+                    bottom: number("yMax"),
+                    text,
+                };
                 sheets.last_mut().unwrap().words.push(word);
             }
         }
@@ -63,13 +74,23 @@ impl Paper {
     /// Everything that can be read on it, spaces as one.
     pub fn words(&self) -> String {
         let all = self.sheets.iter().flat_map(|sheet| &sheet.words).map(|word| word.text.as_str());
-        all.collect::<Vec<_>>().join(" ").replace(['\u{a0}', '\u{202f}'], " ").replace("ﬁ", "fi").replace("ﬂ", "fl").replace("ﬀ", "ff")
+        all.collect::<Vec<_>>()
+            .join(" ")
+            .replace(['\u{a0}', '\u{202f}'], " ")
+            .replace("ﬁ", "fi")
+            .replace("ﬂ", "fl")
+            .replace("ﬀ", "ff")
     }
 
     /// How colourful its most colourful point is, and how much of it is white: each sheet looked at as a picture.
     pub fn inks(&self) -> (u8, f64) {
         let folder = tempfile::tempdir().unwrap();
-        let made = Command::new("pdftoppm").args(["-r", "40"]).arg(self.file.path()).arg(folder.path().join("p")).status().unwrap();
+        let made = Command::new("pdftoppm")
+            .args(["-r", "40"])
+            .arg(self.file.path())
+            .arg(folder.path().join("p"))
+            .status()
+            .unwrap();
         assert!(made.success());
         let (mut colour, mut white, mut all) = (0, 0_usize, 0_usize);
         for entry in std::fs::read_dir(folder.path()).unwrap().flatten() {
@@ -123,11 +144,19 @@ fn every_ticket_is_whole_on_letter_and_on_a4() {
                 let printed = Paper::of(&page.printed().await);
                 let count = printed.sheets.len();
                 for (number, sheet) in printed.sheets.iter().enumerate() {
-                    assert!((sheet.wide - wide).abs() < 1.0 && (sheet.high - high).abs() < 1.0, "{what}: {} × {}", sheet.wide, sheet.high);
+                    assert!(
+                        (sheet.wide - wide).abs() < 1.0 && (sheet.high - high).abs() < 1.0,
+                        "{what}: {} × {}",
+                        sheet.wide,
+                        sheet.high
+                    );
                     // Nothing clipped: every word lies inside the sheet with the printer's own margin, 5 mm or 14 points.
                     for word in &sheet.words {
                         assert!(
-                            word.left >= 14.0 && word.top >= 14.0 && word.right <= sheet.wide - 14.0 && word.bottom <= sheet.high - 14.0,
+                            word.left >= 14.0
+                                && word.top >= 14.0
+                                && word.right <= sheet.wide - 14.0
+                                && word.bottom <= sheet.high - 14.0,
                             "{what}, sheet {}: {word:?}",
                             number + 1
                         );
@@ -158,13 +187,22 @@ fn a_ticket_on_paper_holds_its_shops_text_and_no_other() {
             let printed = bare(&Paper::of(&page.printed().await).words());
             let document = Document::read(&studio.file(&format!("{plan}.md")));
             for section in document.sections.iter().filter(|one| one.level == 2 && !one.title.contains('?')) {
-                let lines = document.text[section.range.clone()].lines().skip(1).filter(|line| line.len() > 60 && !line.contains(['`', '|', '*', '[', '#']) && line.starts_with(char::is_alphabetic) && !["let ", "if ", "fn ", "for ", "must(", "should(", "cost(", "step("].iter().any(|word| line.starts_with(word)));
+                let lines = document.text[section.range.clone()].lines().skip(1).filter(|line| {
+                    line.len() > 60
+                        && !line.contains(['`', '|', '*', '[', '#'])
+                        && line.starts_with(char::is_alphabetic)
+                        && !["let ", "if ", "fn ", "for ", "must(", "should(", "cost(", "step("]
+                            .iter()
+                            .any(|word| line.starts_with(word))
+                });
                 let own = !section.private && section.shop.as_deref() == Some(role.as_str());
                 for line in lines.filter(|_| own || section.shop.is_some() || section.private) {
                     assert_eq!(printed.contains(&bare(line)), own, "{plan} for {role}: {line}");
                 }
             }
-            let values = page.js("const r = await fetch(arguments[0]); return r.json()", &[json!(format!("/plan/{plan}/values"))]).await;
+            let values = page
+                .js("const r = await fetch(arguments[0]); return r.json()", &[json!(format!("/plan/{plan}/values"))])
+                .await;
             for cost in values["costs"].as_array().unwrap().iter().filter(|cost| cost["shop"] != role.as_str()) {
                 let row = bare(&format!("{}{}", cost["what"].as_str().unwrap(), cost["amount"].as_str().unwrap()));
                 assert!(!printed.contains(&row), "{plan} for {role}: {cost}");
@@ -193,7 +231,9 @@ fn a_ticket_is_black_on_white_whatever_the_screen_prefers() {
 #[test]
 fn a_long_ticket_counts_its_pages_and_tears_no_row() {
     open(|studio, page| async move {
-        let mut long = String::from("+++\ntitle = \"Long\"\nedition = 3\n[shops]\nlab = \"shops/tidewater-lab\"\n+++\n\n# Long\n\n## The print {for=lab}\n\n| strip | what to look at | done |\n|---|---|---|\n");
+        let mut long = String::from(
+            "+++\ntitle = \"Long\"\nedition = 3\n[shops]\nlab = \"shops/tidewater-lab\"\n+++\n\n# Long\n\n## The print {for=lab}\n\n| strip | what to look at | done |\n|---|---|---|\n",
+        );
         for row in 1..=90 {
             long.push_str(&format!("| Strip{row}from | the sky above the weir, from the left edge to the pole, and once more from the right | Strip{row}to |\n"));
         }
@@ -204,13 +244,19 @@ fn a_long_ticket_counts_its_pages_and_tears_no_row() {
             let printed = Paper::of(&page.printed().await);
             assert!(printed.sheets.len() > 2, "{}", printed.sheets.len());
             for row in 1..=90 {
-                let on = |word: &str| printed.sheets.iter().position(|sheet| sheet.words.iter().any(|one| one.text == word));
+                let on =
+                    |word: &str| printed.sheets.iter().position(|sheet| sheet.words.iter().any(|one| one.text == word));
                 let (from, to) = (on(&format!("Strip{row}from")), on(&format!("Strip{row}to")));
                 assert!(from.is_some() && from == to, "{paper}: row {row} is on sheets {from:?} and {to:?}");
             }
             // The head of the table stands on every sheet that has rows.
-            for sheet in printed.sheets.iter().filter(|sheet| sheet.words.iter().any(|word| word.text.starts_with("Strip") && word.text.ends_with("from"))) {
-                assert!(sheet.words.iter().any(|word| word.text.eq_ignore_ascii_case("strip")), "the table's head is repeated");
+            for sheet in printed.sheets.iter().filter(|sheet| {
+                sheet.words.iter().any(|word| word.text.starts_with("Strip") && word.text.ends_with("from"))
+            }) {
+                assert!(
+                    sheet.words.iter().any(|word| word.text.eq_ignore_ascii_case("strip")),
+                    "the table's head is repeated"
+                );
             }
         }
         page.is_quiet().await;
@@ -225,11 +271,17 @@ fn a_whole_plan_can_be_printed_too() {
             let printed = Paper::of(&page.printed().await);
             for sheet in &printed.sheets {
                 for word in &sheet.words {
-                    assert!(word.left >= 0.0 && word.right <= sheet.wide && word.top >= 0.0 && word.bottom <= sheet.high, "{plan}: {word:?}");
+                    assert!(
+                        word.left >= 0.0 && word.right <= sheet.wide && word.top >= 0.0 && word.bottom <= sheet.high,
+                        "{plan}: {word:?}"
+                    );
                 }
             }
             let said = printed.words();
-            assert!(!said.contains("write the whole plan") && !said.contains("make the next piece"), "buttons stay on the screen");
+            assert!(
+                !said.contains("write the whole plan") && !said.contains("make the next piece"),
+                "buttons stay on the screen"
+            );
         }
         page.is_quiet().await;
     });

@@ -82,7 +82,11 @@ fn a_problem_stands_under_the_line_that_caused_it() {
         let told = page.text("#wrong .problem").await;
         assert!(told.contains("a weight cannot be added to a length"), "{told}");
         // On the sheet too, right under its line.
-        page.until_says(&format!(".workings.has-problem code[data-line='{line}'] + .problem"), "a weight cannot be added to a length").await;
+        page.until_says(
+            &format!(".workings.has-problem code[data-line='{line}'] + .problem"),
+            "a weight cannot be added to a length",
+        )
+        .await;
         // The words it points at are underlined behind the writing.
         page.until_there(".mirror mark").await;
         // Its line is one step away.
@@ -135,7 +139,10 @@ fn a_section_is_written_without_touching_the_rest() {
         page.keys("Twice. ").await;
         page.control("s").await;
         page.until_says("#standing", "saved, revision 2").await;
-        assert_eq!(studio.file("causeway-first-light.md"), before.replace("Measured on site", "Twice. Measured on site"));
+        assert_eq!(
+            studio.file("causeway-first-light.md"),
+            before.replace("Measured on site", "Twice. Measured on site")
+        );
         page.is_quiet().await;
     });
 }
@@ -150,7 +157,11 @@ fn writing_that_was_not_saved_is_offered_again() {
         page.caret_before("Best seen").await;
         page.keys("Not saved. ").await;
         page.until_says("#plan", "Not saved. Best seen").await;
-        page.until("the writing to be held in the browser", "return (localStorage.getItem('makeready /plan/first-plan') ?? '').includes('Not saved. ')").await;
+        page.until(
+            "the writing to be held in the browser",
+            "return (localStorage.getItem('makeready /plan/first-plan') ?? '').includes('Not saved. ')",
+        )
+        .await;
         // The window is lost: the page is opened afresh.
         page.go("/plan/first-plan").await;
         assert_eq!(studio.file("first-plan.md"), before);
@@ -170,7 +181,8 @@ fn a_notebook_that_cannot_be_reached_loses_no_writing() {
         page.go("/plan/first-plan").await;
         page.click("#write-all").await;
         page.until_there("#passage").await;
-        let line = |offline: bool| json!({"offline": offline, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1});
+        let line =
+            |offline: bool| json!({"offline": offline, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1});
         page.cdp("Network.enable", json!({})).await;
         page.cdp("Network.emulateNetworkConditions", line(true)).await;
         page.caret_before("Best seen").await;
@@ -203,7 +215,8 @@ fn typing_goes_on_while_a_save_is_under_way() {
         page.until_gone("#passage").await;
         let text = studio.file("first-plan.md");
         assert!(text.contains("0 and 1 and 2 and 3 and 4 and 5 and 6 and 7 and Best seen"), "{text}");
-        page.until("no writing to be left over", "return localStorage.getItem('makeready /plan/first-plan') === null").await;
+        page.until("no writing to be left over", "return localStorage.getItem('makeready /plan/first-plan') === null")
+            .await;
         page.is_quiet().await;
     });
 }

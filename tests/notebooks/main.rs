@@ -71,7 +71,10 @@ fn the_same_text_and_facts_give_the_same_a_hundred_times_and_on_many_threads() {
     let facts = facts().unwrap();
     let told = |facts: &Facts| -> Vec<String> {
         let names = texts().unwrap();
-        names.keys().map(|name| format!("{:?} {:?}", worked(name, facts).1.answers, worked(name, facts).1.record)).collect()
+        names
+            .keys()
+            .map(|name| format!("{:?} {:?}", worked(name, facts).1.answers, worked(name, facts).1.record))
+            .collect()
     };
     let first = told(&facts);
     let threads: Vec<_> = (0..4)
@@ -94,7 +97,8 @@ fn the_other_units_change_what_is_shown_and_nothing_else() {
     let facts = facts().unwrap();
     for (name, text) in texts().unwrap() {
         let own = Document::read(&text).front.units;
-        let other = Facts { units: Some(if own == Units::Inch { Units::Metric } else { Units::Inch }), ..facts.clone() };
+        let other =
+            Facts { units: Some(if own == Units::Inch { Units::Metric } else { Units::Inch }), ..facts.clone() };
         let (a, b) = (worked(&name, &facts).1, worked(&name, &other).1);
         assert!(b.problems.is_empty(), "{name}: {:#?}", b.problems);
         assert_eq!(format!("{:?}", a.record.costs), format!("{:?}", b.record.costs), "{name}");

@@ -8,6 +8,7 @@ use super::Problem;
 use super::lines::Lines;
 use crate::measure::{Currency, Day, Units};
 use crate::script::nearest::nearest;
+use crate::trade::disclosure;
 
 /// What kind of document it is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -54,6 +55,10 @@ pub struct Front {
     pub shops: Vec<(String, String)>,
     /// Whom a shop may ask: what it is, such as name or phone, and its value.
     pub contact: Vec<(String, String)>,
+    /// The quotes the plan holds to, whatever its shops ask since: what each shop does, and the day of its quote.
+    pub quotes: Vec<(String, Day)>,
+    /// What a certificate says that is written nowhere else: name and words.
+    pub certificate: Vec<(String, String)>,
 }
 
 impl Default for Front {
@@ -75,6 +80,8 @@ impl Default for Front {
             holidays: Vec::new(),
             shops: Vec::new(),
             contact: Vec::new(),
+            quotes: Vec::new(),
+            certificate: Vec::new(),
         }
     }
 }
@@ -82,8 +89,24 @@ impl Default for Front {
 const USD: Currency = Currency { code: "USD", sign: "$", places: 2 };
 
 const KEYS: &[&str] = &[
-    "title", "kind", "about", "edition", "proofs", "units", "currency", "start", "quoted", "until", "trade", "from",
-    "hung", "holidays", "shops", "contact",
+    "title",
+    "kind",
+    "about",
+    "edition",
+    "proofs",
+    "units",
+    "currency",
+    "start",
+    "quoted",
+    "until",
+    "trade",
+    "from",
+    "hung",
+    "holidays",
+    "shops",
+    "contact",
+    "quotes",
+    "certificate",
 ];
 
 /// Where the head and the body of a text lie.
@@ -255,12 +278,49 @@ impl Reader<'_> {
                     "write a line `[contact]` and below it each line, like `phone = \"+1 555 0100\"`",
                 ),
             },
+            "quotes" => match item.as_table_like() {
+                Some(quotes) => {
+                    for (role, day) in quotes.iter() {
+                        front.quotes.extend(self.day(role, day, at).map(|day| (role.to_owned(), day)));
+                    }
+                }
+                None => self.problem(
+                    at,
+                    format!("`quotes` is {}", said(item)),
+                    "write a line `[quotes]` and below it the day of each quote held, like `lab = 2026-11-02`",
+                ),
+            },
+            "certificate" => self.certificate(front, item, at),
             other => {
                 let hint = nearest(other, KEYS.iter().copied()).map_or_else(
                     || format!("the head knows {}", KEYS.join(", ")),
                     |near| format!("was `{near}` meant?"),
                 );
                 self.problem(at, format!("the head has a name it does not know, `{other}`"), &hint);
+            }
+        }
+    }
+
+    fn certificate(&mut self, front: &mut Front, item: &Item, at: usize) {
+        let Some(table) = item.as_table_like() else {
+            let next = "write a line `[certificate]` and below it each fact, like `artist = \"…\"`";
+            return self.problem(at, format!("`certificate` is {}", said(item)), next);
+        };
+        for (key, fact) in table.iter() {
+            let words = fact.as_str().map(str::to_owned).or_else(|| fact.as_integer().map(|number| number.to_string()));
+            match words {
+                Some(words) if disclosure::keys().any(|one| one == key) => {
+                    front.certificate.push((key.to_owned(), words));
+                }
+                Some(_) => {
+                    let all = || disclosure::keys();
+                    let next = nearest(key, all()).map_or_else(
+                        || format!("it knows {}", all().collect::<Vec<_>>().join(", ")),
+                        |near| format!("was `{near}` meant?"),
+                    );
+                    self.problem(at, format!("a certificate knows no fact called `{key}`"), &next);
+                }
+                None => self.problem(at, format!("`{key}` is {}", said(fact)), "write it in quotes"),
             }
         }
     }

@@ -6,12 +6,13 @@ use std::fmt::Write as _;
 
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag, TagEnd, html};
 
-use super::plain::{self, Block, when};
+use super::plain::when;
 use super::reading::{Document, is_workings, number};
-use super::{Kind, Problem, change, handed};
+use super::{Kind, Problem, change};
 use crate::drawing;
 use crate::evaluate::{Evaluation, Outcome};
-use crate::script::record::{Given, Rule};
+use crate::script::actuals::Firm;
+use crate::script::record::{Given, Rule, Step};
 use crate::script::statements::Shown;
 use crate::script::trace::Piece;
 use crate::{Found, Value};
@@ -426,15 +427,77 @@ impl<'a> Writer<'a> {
     }
 
     fn costs(&self) -> String {
-        let lines = self.evaluation.record.costs.iter();
-        let rows = plain::costs(lines, |role| self.view.shop(role));
-        let total = self.evaluation.cost(None).map(|sum| sum.to_string()).unwrap_or_default();
-        handed::html(&[Block::Costs { rows, total }], &[], 0)
+        let record = &self.evaluation.record;
+        // What was planned stands beside what it came to, once anything was asked or went wrong.
+        let both = record.costs.iter().any(|line| line.firm != Firm::Planned);
+        let planned = if both { "<th scope=\"col\" class=\"n\">planned</th>" } else { "" };
+        let mut out = format!(
+            "<table class=\"costs\"><thead><tr><th scope=\"col\">what</th><th scope=\"col\">to</th>{planned}<th scope=\"col\" class=\"n\">{}</th></tr></thead><tbody>",
+            if both { "now" } else { "cost" }
+        );
+        for line in &record.costs {
+            let shop = line.shop.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
+            let what = escape(&line.what);
+            let _ = write!(out, "<tr><th scope=\"row\">{what}");
+            if line.firm != Firm::Planned {
+                let day = line.day.map(|day| format!(" {}", day.brief())).unwrap_or_default();
+                let _ = write!(out, " <span class=\"aside\">{}{day}</span>", line.firm.word());
+            }
+            if line.firm != Firm::Snag {
+                let _ = write!(
+                    out,
+                    " <button type=\"button\" class=\"do happened\" data-cost=\"{what}\" aria-label=\"quote or invoice for {what}\">bill</button>"
+                );
+            }
+            let _ = write!(out, "</th><td>{}</td>", escape(&shop));
+            if both {
+                let planned = line.planned.map(|money| money.to_string()).unwrap_or_default();
+                let _ = write!(out, "<td class=\"n\">{planned}</td>");
+            }
+            let _ = write!(out, "<td class=\"n\">{}</td></tr>", line.amount);
+        }
+        let sum = self.evaluation.cost(None).map(|sum| sum.to_string()).unwrap_or_default();
+        let planned = record.planned().map(|sum| sum.to_string()).unwrap_or_default();
+        let planned = if both { format!("<td class=\"n\">{planned}</td>") } else { String::new() };
+        let _ = writeln!(
+            out,
+            "</tbody><tfoot><tr><td colspan=\"2\">in all</td>{planned}<td class=\"n\">{sum}</td></tr></tfoot></table>"
+        );
+        out
     }
 
     fn steps(&self) -> String {
-        let rows = plain::steps(self.evaluation.record.steps.iter(), |role| self.view.shop(role));
-        handed::html(&[Block::Steps { rows }], &[], 0)
+        let mut out = "<ol class=\"steps\">".to_owned();
+        for step in &self.evaluation.record.steps {
+            let who = step.who.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
+            let _ = write!(
+                out,
+                "<li data-start=\"{}\" data-end=\"{}\" data-days=\"{}\"{}><span class=\"what\">{}{}</span> <span class=\"who\">{}</span> <span class=\"when\">{}{}</span></li>",
+                step.start.iso(),
+                step.end.iso(),
+                step.days,
+                if step.done.is_some() { " class=\"done\"" } else { "" },
+                self.tick_off(step),
+                escape(&step.what),
+                escape(&who),
+                when(step),
+                beside(step),
+            );
+        }
+        out.push_str("</ol>\n");
+        if !self.evaluation.record.steps.is_empty() {
+            out.push_str("<p class=\"screen\"><button type=\"button\" class=\"do happened\" data-snag>note a snag</button></p>\n");
+        }
+        out
+    }
+
+    /// The box that says a step is done.
+    fn tick_off(&self, step: &Step) -> String {
+        let what = escape(&step.what);
+        let (checked, day) = step.done.map_or((String::new(), String::new()), |day| (" checked".to_owned(), day.iso()));
+        format!(
+            "<input type=\"checkbox\" data-step=\"{what}\" data-day=\"{day}\" aria-label=\"{what} is done\"{checked}> "
+        )
     }
 
     // ------------------------------------------------------------------------------------------------ workings
@@ -683,10 +746,14 @@ impl<'a> Writer<'a> {
             .iter()
             .filter(|problem| document.problems.contains(problem) || document.lines.start(problem.line) < document.body)
             .collect();
-        if own.is_empty() {
+        let quotes: Vec<_> = self.evaluation.quotes.iter().filter_map(|quote| quote.matter.as_ref()).collect();
+        if own.is_empty() && quotes.is_empty() {
             return;
         }
         self.out.push_str("<div class=\"problems\">");
+        for matter in quotes {
+            let _ = write!(self.out, "<p class=\"state slack quote\">{}.</p>", escape(&capital(matter)));
+        }
         for problem in own {
             let _ = write!(self.out, "<p class=\"problem\">{}</p>", said(problem));
         }
@@ -768,6 +835,29 @@ fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// What stands beside the dates of a step once anything has happened: done, late, and what was planned.
+fn beside(step: &Step) -> String {
+    let planned = step.planned.filter(|(from, to)| (*from, *to) != (step.start, step.end)).map(|(from, to)| {
+        if from == to {
+            format!("planned {}", to.brief())
+        } else {
+            format!("planned {} to {}", from.brief(), to.brief())
+        }
+    });
+    let state = match (step.done, step.late, step.of == step.what) {
+        (Some(_), ..) => Some("done".to_owned()),
+        (None, true, _) => Some("late".to_owned()),
+        (None, false, false) => Some("not planned".to_owned()),
+        _ => None,
+    };
+    let words: Vec<_> = [state, planned].into_iter().flatten().collect();
+    if words.is_empty() {
+        return String::new();
+    }
+    let late = if step.late { " late" } else { "" };
+    format!(" <span class=\"was{late}\">{}</span>", escape(&words.join(", ")))
+}
+
 /// `six lines`: numbers to twelve in words.
 fn counted(count: usize, what: &str) -> String {
     const WORDS: [&str; 13] =
@@ -791,7 +881,7 @@ pub(super) fn is_safe_link(to: &str) -> bool {
 }
 
 /// A picture of the notebook itself: never from the web, where its owner would see who looks.
-fn is_local_picture(to: &str) -> bool {
+pub(super) fn is_local_picture(to: &str) -> bool {
     let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect();
     !plain.contains(':') && !plain.starts_with("//") && !plain.starts_with('\\') && !plain.contains("..")
 }

@@ -1,16 +1,20 @@
 //! The Markdown of a plan or a rate sheet, read into what it is made of. Reading never fails: what is wrong is a problem.
 //!
 //! [`front`] the head between `+++` lines, [`lines`] where an offset stands, [`reading`] blocks, asks and sections,
-//! [`change`] rewriting just one given or one tick, [`copy`] the start of the next piece, [`html`] the page; [`plain`] the
-//! plan as plain pieces, [`ticket`] what one shop is handed, [`handed`] those pieces as HTML.
+//! [`change`] rewriting just one given or one tick, [`happened`] writing down what really happened, [`copy`] the start of
+//! the next piece, [`rates`] the lines of a rate sheet, [`html`] the page; [`plain`] the plan as plain pieces, [`ticket`]
+//! what one shop is handed, [`handed`] those pieces as HTML.
 
 pub mod change;
 pub mod copy;
 pub mod front;
 pub mod handed;
+pub mod happened;
 pub mod html;
 pub mod lines;
+mod pictures;
 pub mod plain;
+pub mod rates;
 pub mod reading;
 pub mod ticket;
 

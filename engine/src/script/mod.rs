@@ -1,9 +1,11 @@
 //! The sandbox a plan's workings run in, and the functions they can call.
 //!
 //! [`sandbox`] builds the engine from nothing, [`statements`] what a plan states, [`bindings`] the functions of the
-//! trade, [`record`] what was stated, [`trace`] the text beside a number, [`sheets`] rate sheets, `lists` lists in order, `explain` errors in
+//! trade, [`actuals`] what really happened, [`record`] what was stated, [`trace`] the text beside a number, [`sheets`] rate
+//! sheets, `lists` lists in order, `explain` errors in
 //! the trade's words.
 
+pub mod actuals;
 pub mod args;
 pub mod bindings;
 pub mod compiled;

@@ -4,6 +4,7 @@ use std::sync::atomic::AtomicU64;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex};
 
+use super::actuals::{Actuals, Firm, Known};
 use crate::measure::{Calendar, Currency, Day, Length, Mass, Money, Units};
 use crate::{Found, Trouble, Value};
 
@@ -64,6 +65,12 @@ pub struct CostLine {
     pub shop: Option<String>,
     /// The block it stands in.
     pub block: usize,
+    /// What was planned; nothing for what a snag cost.
+    pub planned: Option<Money>,
+    /// How firm the amount is.
+    pub firm: Firm,
+    /// The day of its quote or invoice, when that was said.
+    pub day: Option<Day>,
 }
 
 /// One thing to be done.
@@ -81,6 +88,14 @@ pub struct Step {
     pub end: Day,
     /// The block it stands in.
     pub block: usize,
+    /// The name it was stated under; `what` differs when it is done again after a snag.
+    pub of: String,
+    /// The first and last day as planned, once anything has really happened; nothing for what a snag brought.
+    pub planned: Option<(Day, Day)>,
+    /// The day it was done.
+    pub done: Option<Day>,
+    /// It should have been done by now.
+    pub late: bool,
 }
 
 /// The finished piece on the wall.
@@ -107,6 +122,35 @@ pub struct Record {
     pub steps: Vec<Step>,
     /// The piece on the wall.
     pub hung: Option<Hung>,
+    /// What really happened.
+    pub actuals: Actuals,
+}
+
+impl Record {
+    /// Who does a step.
+    pub(crate) fn who(&self, step: &str) -> Option<String> {
+        self.steps.iter().find(|one| one.of == step).and_then(|step| step.who.clone())
+    }
+
+    /// A line of cost that nobody planned.
+    pub(crate) fn add_snag(&mut self, what: &str, amount: Money, shop: Option<String>, block: usize) {
+        self.costs.push(CostLine {
+            what: what.to_owned(),
+            amount,
+            shop,
+            block,
+            planned: None,
+            firm: Firm::Snag,
+            day: None,
+        });
+    }
+
+    /// The sum of the costs as planned.
+    pub fn planned(&self) -> Option<Money> {
+        let mut lines = self.costs.iter().filter_map(|line| line.planned);
+        let first = lines.next()?;
+        lines.try_fold(first, Money::plus)
+    }
 }
 
 /// One evaluation, as its statements see it.
@@ -121,6 +165,8 @@ pub(crate) struct Run {
     pub(crate) taken: AtomicU64,
     /// Steps taken so far.
     pub(crate) last: AtomicU64,
+    /// What really happened, once that was read.
+    pub(crate) known: Known,
     pub(crate) state: Mutex<State>,
 }
 

@@ -15,7 +15,7 @@ use rhai::{
 
 use super::args::{Args, Function};
 use super::record::Run;
-use super::{bindings, convert, lists, operators, statements, units};
+use super::{actuals, bindings, convert, lists, operators, statements, units};
 use crate::measure::{Currency, Money, Units};
 use crate::{Found, Trouble, Value, Working};
 
@@ -88,6 +88,7 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
             Shared::new(trade()),
             Shared::new(statements::module()),
             Shared::new(lists::module()),
+            Shared::new(actuals::module()),
         ]
     });
     let mut engine = Engine::new_raw();

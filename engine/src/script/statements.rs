@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 
+use super::actuals::Firm;
 use super::record::{After, CostLine, Given, GivenPlace, Hung, Rule, Run, State, Step, StepValue};
 use super::sandbox::{Outcome, raise, run_of};
 use super::trace::{Piece, Trace};
@@ -35,6 +36,26 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     ("after", "step, ...", "The steps another one waits for."),
     ("hangs", "size, [weight]", "The finished piece: what hangs on the wall of the first page."),
     ("total", "", "The sum of the costs stated so far."),
+    (
+        "finished",
+        "step, day",
+        "A step was done on a day: `finished(\"Proof\", \"2026-12-02\")`. The steps that wait for it are dated anew.",
+    ),
+    (
+        "quoted",
+        "what, amount, [day]",
+        "What a shop asks for a line of cost; it stands in the place of the planned amount.",
+    ),
+    (
+        "invoiced",
+        "what, amount, [day]",
+        "What a line of cost came to, in the place of the planned or quoted amount. Several for one line add up.",
+    ),
+    (
+        "snag",
+        "what happened, [cost], [step]",
+        "Something went wrong: its cost becomes a line of its own, and the step it names is done again after the first time.",
+    ),
     (
         "working_days",
         "date, days",
@@ -223,8 +244,21 @@ fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
             ));
         }
         let shop = shop.map(str::to_owned).or_else(|| state.shop.clone());
-        state.record.costs.push(CostLine { what: what.to_owned(), amount: money, shop, block });
-        Ok(Dynamic::from(Found::stated(money)))
+        // What really happened to a line of cost happened to the first of its name.
+        let first = state.record.costs.iter().all(|line| line.what != what);
+        let asked =
+            |planned| if first { run.known.actuals.cost(what, planned) } else { (planned, Firm::Planned, None) };
+        let (amount, firm, day) = asked(money);
+        state.record.costs.push(CostLine {
+            what: what.to_owned(),
+            amount,
+            shop,
+            block,
+            planned: Some(money),
+            firm,
+            day,
+        });
+        Ok(Dynamic::from(Found::stated(amount)))
     })
 }
 
@@ -271,7 +305,7 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
         let end = Trouble::new(format!("`{what}` would end past the year 9999"), "shorten the steps before it");
         let mut start = run.start;
         for name in &waits {
-            let Some(before) = state.record.steps.iter().rev().find(|one| one.what == *name) else {
+            let Some(before) = state.record.steps.iter().rev().find(|one| one.of == *name || one.what == *name) else {
                 let near = super::nearest::nearest(name, state.record.steps.iter().map(|one| one.what.as_str()));
                 let next = near.map_or_else(
                     || "a step can wait only for steps stated above it".to_owned(),
@@ -283,11 +317,32 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
             start = start.max(free.ok_or_else(|| end.clone())?);
         }
         let start = run.calendar.on_or_after(start.max(earliest.unwrap_or(start))).ok_or_else(|| end.clone())?;
-        let last = run.calendar.plus(start, days.saturating_sub(1)).ok_or_else(|| end.clone())?;
         let who = who.or_else(|| state.shop.clone());
-        let step = Step { what: what.to_owned(), who, days, start, end: last, block };
-        state.record.steps.push(step.clone());
-        Ok(Dynamic::from(Found::stated(Thing::new(StepValue(step)))))
+        let known = &run.known;
+        let times = known.actuals.times(what, start, days, &run.calendar, run.today).ok_or_else(|| end.clone())?;
+        let nth = state.record.steps.iter().filter(|one| one.what == *what).count();
+        let mut planned =
+            known.steps.iter().filter(|(name, ..)| name == what).nth(nth).map(|(_, from, to)| (*from, *to));
+        let (mut first, mut whole) = (None, None);
+        for time in times {
+            let step = Step {
+                what: time.what,
+                who: who.clone(),
+                days,
+                start: *first.get_or_insert(time.start),
+                end: time.end,
+                block,
+                of: what.to_owned(),
+                planned,
+                done: time.done,
+                late: time.late,
+            };
+            // As a value a step lasts from its first day to the last time it is done.
+            whole = Some(Step { what: what.to_owned(), ..step.clone() });
+            state.record.steps.push(Step { start: time.start, ..step });
+            planned = None;
+        }
+        whole.map(|step| Dynamic::from(Found::stated(Thing::new(StepValue(step))))).ok_or(end)
     })
 }
 

@@ -6,11 +6,18 @@ use std::sync::Arc;
 
 use crate::measure::{Currency, Fraction, Length, Money};
 
+/// The statements whose text is looked at.
+const STATED: &[&str] = &["given", "must", "should", "step", "finished", "quoted", "invoiced", "snag"];
+
 /// A call of a statement found in a block's text.
 #[derive(Clone, Debug)]
 pub struct Call {
+    /// What is called.
+    pub function: String,
     /// Line and column of the called name, both from 1.
     pub place: (usize, usize),
+    /// The whole statement, from its first word to past its semicolon.
+    pub statement: Range<usize>,
     /// The name the result is bound to, for `let name = given(...)`.
     pub name: Option<String>,
     /// The text of each argument.
@@ -28,6 +35,8 @@ pub struct Calls {
     pub rights: HashMap<String, Arc<Trace>>,
     /// Names set by `let` or `const` outside braces, with where.
     pub lets: Vec<(String, usize)>,
+    /// Where the whole right-hand side of each such name stands, for the first of its name.
+    pub spans: HashMap<String, Range<usize>>,
 }
 
 /// An expression's text and the values of the names in it: what is written beside the number.
@@ -136,6 +145,9 @@ impl Calls {
                     out.lets.push((name.to_owned(), at));
                     if mark(index + 2, '=') {
                         let end = end_of(&tokens, index + 3, &[';']);
+                        if let Some(whole) = span(&tokens, index + 3, end) {
+                            out.spans.entry(name.to_owned()).or_insert(whole);
+                        }
                         // What a line of cost gives is its amount.
                         let (from, end) = if word(index + 3) == Some("cost") && mark(index + 4, '(') {
                             let from = end_of(&tokens, index + 5, &[',']) + 1;
@@ -149,7 +161,7 @@ impl Calls {
                 }
                 Token::Word if changes(&tokens, index) => changed.extend(text.get(range.clone())),
                 Token::Word
-                    if matches!(text.get(range.clone()), Some("given" | "must" | "should")) && mark(index + 1, '(') =>
+                    if text.get(range.clone()).is_some_and(|word| STATED.contains(&word)) && mark(index + 1, '(') =>
                 {
                     let mut arguments = Vec::new();
                     let mut from = index + 2;
@@ -165,7 +177,16 @@ impl Calls {
                     let condition = (text.get(range.clone()) != Some("given"))
                         .then(|| arguments.first().and_then(|range| Trace::of(text.get(range.clone())?)))
                         .flatten();
+                    let first = (0..index).rev().find(|one| [';', '{', '}'].iter().any(|end| mark(*one, *end)));
+                    let from = tokens.get(first.map_or(0, |one| one + 1)).map_or(range.start, |(_, range)| range.start);
+                    let past = end_of(&tokens, index, &[';', '}']);
+                    let to = match tokens.get(past) {
+                        Some((Token::Mark(';'), range)) => range.end,
+                        _ => tokens.get(past.saturating_sub(1)).map_or(range.end, |(_, range)| range.end),
+                    };
                     out.calls.push(Call {
+                        function: text.get(range.clone()).unwrap_or_default().to_owned(),
+                        statement: from..to,
                         place: place(text, range.start),
                         name: if bound { word(index - 2).map(str::to_owned) } else { None },
                         arguments,
@@ -191,6 +212,11 @@ impl Calls {
     /// The elements of the list written in a range of the block.
     pub fn elements(&self, range: &Range<usize>) -> Vec<Range<usize>> {
         elements(&self.whole, range)
+    }
+
+    /// Every call found, in order.
+    pub fn all(&self) -> &[Call] {
+        &self.calls
     }
 
     /// The call at a place.
@@ -244,6 +270,36 @@ fn elements(text: &str, range: &Range<usize>) -> Vec<Range<usize>> {
         }
         from = end + 1;
     }
+}
+
+/// The numbers written in an expression, each with its unit.
+pub(crate) fn literals(text: &str) -> Vec<Range<usize>> {
+    let tokens = tokens(text);
+    let mut out = Vec::new();
+    for (index, (token, range)) in tokens.iter().enumerate() {
+        if *token != Token::Number {
+            continue;
+        }
+        let unit = match (tokens.get(index + 1), tokens.get(index + 2)) {
+            (Some((Token::Mark('.'), _)), Some((Token::Word, word))) => word.end,
+            _ => range.end,
+        };
+        out.push(range.start..unit);
+    }
+    out
+}
+
+/// The functions a text defines that take one value.
+pub(crate) fn functions_of_one(text: &str) -> Vec<String> {
+    let tokens = tokens(text);
+    let is = |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
+    let word = |index: usize| match tokens.get(index) {
+        Some((Token::Word, range)) => text.get(range.clone()),
+        _ => None,
+    };
+    let starts = (0..tokens.len()).filter(|index| word(*index) == Some("fn"));
+    let one = starts.filter(|at| is(at + 2, '(') && word(at + 3).is_some() && is(at + 4, ')'));
+    one.filter_map(|at| word(at + 1).map(str::to_owned)).collect()
 }
 
 /// The index of the first of `ends` outside brackets, from `from` on.

@@ -1,34 +1,158 @@
-//! A limited edition: which numbers are gone, which is next, and how many remain.
+//! A limited edition: what became of each print and proof, which numbers are gone, which is next, and how many remain.
+//!
+//! A ledger is read line by line through one small machine a print. What it allows: a print is made once and again only
+//! to replace one that was destroyed; it has one owner at a time; what happened is undone only by a further line.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use crate::{Found, Trouble};
 
 /// The share of an edition made besides as artist's proofs. Source: common practice, no source.
 pub const PROOFS: f64 = 0.1;
 
-/// What became of a number.
+/// One print of an edition.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Print {
+    /// A numbered print, from 1.
+    Number(u32),
+    /// An artist's proof, from 1.
+    Proof(u32),
+}
+
+/// What happened to a print.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Event {
-    /// Sold.
-    Sold,
+    /// Printed.
+    Printed,
+    /// Looked at and found good.
+    Approved,
+    /// Signed.
+    Signed,
+    /// Numbered.
+    Numbered,
+    /// Framed.
+    Framed,
     /// Promised to someone.
     Reserved,
+    /// Sold.
+    Sold,
     /// Given away, or kept by the artist.
     Given,
-    /// Destroyed; its number is not used again.
+    /// Handed to a gallery to sell.
+    Consigned,
+    /// Come back, from a gallery or from its owner.
+    Returned,
+    /// Damaged.
+    Damaged,
+    /// Destroyed; its number is not used again, unless for its own replacement.
     Destroyed,
-    /// The entry before, for the same number, never happened.
+    /// Printed again under its own number, after it was destroyed.
+    Replaced,
+    /// The entry before, for the same print, never happened.
     Voided,
 }
 
 /// One line of the edition's ledger.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Entry {
-    /// The number of the print.
-    pub number: u32,
-    /// What became of it.
+    /// The print.
+    pub print: Print,
+    /// What happened to it.
     pub what: Event,
+}
+
+/// How a print stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Standing {
+    /// It exists: printed, and not destroyed since.
+    pub made: bool,
+    /// It was approved.
+    pub approved: bool,
+    /// It is signed.
+    pub signed: bool,
+    /// It is numbered.
+    pub numbered: bool,
+    /// It is framed.
+    pub framed: bool,
+    /// Reserved, sold or given away.
+    pub held: Option<Event>,
+    /// It is with a gallery.
+    pub away: bool,
+    /// It is damaged.
+    pub damaged: bool,
+    /// It was destroyed and not replaced.
+    pub destroyed: bool,
+}
+
+impl Standing {
+    /// What became of its number: destroyed, sold, given away or reserved; nothing while it is free.
+    pub fn fate(self) -> Option<Event> {
+        if self.destroyed { Some(Event::Destroyed) } else { self.held }
+    }
+
+    /// The standing after one more line.
+    fn after(self, what: Event) -> Result<Self, (String, &'static str)> {
+        use Event as E;
+        let no = |words: &str, next: &'static str| Err((words.to_owned(), next));
+        if self.destroyed && what != E::Replaced {
+            return no("is already destroyed", "write that it was replaced when it has been printed again");
+        }
+        let mut to = self;
+        match what {
+            E::Printed if self.made => return no("is already printed", "a number is printed once; use the next one"),
+            E::Printed => to.made = true,
+            E::Approved | E::Signed | E::Numbered | E::Framed | E::Consigned | E::Damaged if !self.made => {
+                return no("is not printed yet", "write first that it was printed");
+            }
+            E::Approved if self.approved => return no("is already approved", "one line says it"),
+            E::Approved => to.approved = true,
+            E::Signed if self.signed => return no("is already signed", "one line says it"),
+            E::Signed => to.signed = true,
+            E::Numbered if self.numbered => return no("is already numbered", "one line says it"),
+            E::Numbered => to.numbered = true,
+            E::Framed => to.framed = true,
+            E::Reserved | E::Sold | E::Given => {
+                let free = match self.held {
+                    None => true,
+                    Some(E::Reserved) => what != E::Reserved,
+                    Some(_) => false,
+                };
+                if !free {
+                    let held = self.held.map_or("used", Event::word);
+                    return no(&format!("is already {held}"), "void that entry first, or use the next free number");
+                }
+                to.held = Some(what);
+                to.away = self.away && what == E::Reserved;
+            }
+            E::Consigned if matches!(self.held, Some(E::Sold | E::Given)) => {
+                let held = self.held.map_or("used", Event::word);
+                return no(&format!("is already {held}"), "what its owner does with it is not in this ledger");
+            }
+            E::Consigned if self.away => {
+                return no("is already with a gallery", "write first that it was returned");
+            }
+            E::Consigned => to.away = true,
+            E::Returned if self.away => to.away = false,
+            E::Returned if matches!(self.held, Some(E::Sold | E::Given)) => to.held = None,
+            E::Returned => {
+                return no("is nowhere it could return from", "it was neither consigned, sold nor given away");
+            }
+            E::Damaged => to.damaged = true,
+            E::Destroyed => {
+                to.destroyed = true;
+                to.made = false;
+            }
+            E::Replaced if !self.destroyed => {
+                return no("is not destroyed", "destroy it first: there is never a second print of one number");
+            }
+            // A new print of the same number, for the same owner; it is signed and framed anew.
+            E::Replaced => to = Self { made: true, held: self.held, ..Self::default() },
+            // Undone by the caller, which keeps what stood before.
+            E::Voided => {}
+        }
+        Ok(to)
+    }
 }
 
 /// An edition of so many numbered prints and so many proofs, with its ledger read.
@@ -36,16 +160,15 @@ pub struct Entry {
 pub struct Edition {
     size: u32,
     proofs: u32,
-    gone: BTreeMap<u32, Event>,
+    prints: BTreeMap<Print, Standing>,
 }
 
 impl Edition {
-    /// Reads a ledger, oldest entry first. A reserved number may be sold, given or destroyed, and a sold or given one
-    /// destroyed; anything else must first be voided.
+    /// Reads a ledger, oldest entry first.
     ///
     /// # Errors
-    /// When the edition has no numbers, an entry names a number outside it, a number is used twice, or nothing is there
-    /// to void.
+    /// When the edition has no numbers, an entry names a print outside it, a number would have two owners or be printed
+    /// twice, or nothing is there to void.
     pub fn new(size: u32, proofs: u32, entries: &[Entry]) -> Result<Self, Trouble> {
         if size == 0 {
             return Err(Trouble::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
@@ -53,37 +176,37 @@ impl Edition {
         if size.checked_add(proofs).is_none() {
             return Err(Trouble::new("the edition and its proofs are too many to count", "check the digits"));
         }
-        let mut states: BTreeMap<u32, Vec<Event>> = BTreeMap::new();
-        for Entry { number, what } in entries.iter().copied() {
-            if !(1..=size).contains(&number) {
-                return Err(Trouble::new(
-                    format!("number {number} is not in an edition of {size}"),
-                    format!("use a number from 1 to {size}"),
-                ));
+        let mut stories: BTreeMap<Print, Vec<Standing>> = BTreeMap::new();
+        for Entry { print, what } in entries.iter().copied() {
+            match print {
+                Print::Number(number) if !(1..=size).contains(&number) => {
+                    return Err(Trouble::new(
+                        format!("number {number} is not in an edition of {size}"),
+                        format!("use a number from 1 to {size}"),
+                    ));
+                }
+                Print::Proof(number) if !(1..=proofs).contains(&number) => {
+                    let next = match proofs {
+                        0 => "write `proofs = 2` in the plan's head, with how many there are".to_owned(),
+                        _ => format!("use AP 1 to AP {proofs}"),
+                    };
+                    return Err(Trouble::new(format!("{print} is not among {proofs} artist's proofs"), next));
+                }
+                _ => {}
             }
-            let state = states.entry(number).or_default();
+            let story = stories.entry(print).or_default();
             if what == Event::Voided {
-                if state.pop().is_none() {
-                    return Err(Trouble::new(format!("number {number} has no entry to void"), "remove this entry"));
+                if story.pop().is_none() {
+                    return Err(Trouble::new(format!("{print} has no entry to void"), "remove this entry"));
                 }
                 continue;
             }
-            let free = matches!(
-                (state.last(), what),
-                (None, _)
-                    | (Some(Event::Reserved), Event::Sold | Event::Given | Event::Destroyed)
-                    | (Some(Event::Sold | Event::Given), Event::Destroyed)
-            );
-            if !free {
-                return Err(Trouble::new(
-                    format!("number {number} is already {}", state.last().map_or("used", |event| event.word())),
-                    "void that entry first, or use the next free number",
-                ));
-            }
-            state.push(what);
+            let now = story.last().copied().unwrap_or_default();
+            let after = now.after(what).map_err(|(words, next)| Trouble::new(format!("{print} {words}"), next))?;
+            story.push(after);
         }
-        let gone = states.iter().filter_map(|(number, state)| Some((*number, *state.last()?))).collect();
-        Ok(Self { size, proofs, gone })
+        let prints = stories.iter().filter_map(|(print, story)| Some((*print, *story.last()?))).collect();
+        Ok(Self { size, proofs, prints })
     }
 
     /// Numbers in the edition, without proofs.
@@ -91,29 +214,45 @@ impl Edition {
         self.size
     }
 
+    /// Proofs besides.
+    pub fn proofs(&self) -> u32 {
+        self.proofs
+    }
+
     /// Numbers in the edition and proofs besides.
     pub fn total(&self) -> u32 {
         self.size.saturating_add(self.proofs)
     }
 
-    /// How many numbers stand at this event.
+    /// How a print stands.
+    pub fn standing(&self, print: Print) -> Standing {
+        self.prints.get(&print).copied().unwrap_or_default()
+    }
+
+    /// How many numbers became this: reserved, sold, given away or destroyed.
     pub fn count(&self, what: Event) -> u32 {
-        u32::try_from(self.gone.values().filter(|one| **one == what).count()).unwrap_or(u32::MAX)
+        self.numbers(|standing| standing.fate() == Some(what))
+    }
+
+    /// How many numbered prints stand so.
+    fn numbers(&self, so: impl Fn(Standing) -> bool) -> u32 {
+        let all = self.prints.iter().filter(|(print, standing)| matches!(print, Print::Number(_)) && so(**standing));
+        u32::try_from(all.count()).unwrap_or(u32::MAX)
     }
 
     /// What became of a number; nothing while it is free.
     pub fn state(&self, number: u32) -> Option<Event> {
-        self.gone.get(&number).copied()
+        self.standing(Print::Number(number)).fate()
     }
 
     /// Numbers still free.
     pub fn remaining(&self) -> u32 {
-        self.size.saturating_sub(u32::try_from(self.gone.len()).unwrap_or(u32::MAX))
+        self.size.saturating_sub(self.numbers(|standing| standing.fate().is_some()))
     }
 
     /// The lowest free number; nothing when all are gone. No number is skipped and none is used again.
     pub fn next(&self) -> Option<u32> {
-        (1..=self.size).find(|number| !self.gone.contains_key(number))
+        (1..=self.size).find(|number| self.state(*number).is_none())
     }
 
     /// How the next print is numbered: `4/10`.
@@ -122,16 +261,73 @@ impl Edition {
     }
 }
 
+impl fmt::Display for Print {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Number(number) => write!(f, "number {number}"),
+            Self::Proof(number) => write!(f, "AP {number}"),
+        }
+    }
+}
+
+impl Print {
+    /// A print as it is written on it: `4`, `AP 1`.
+    pub fn parse(text: &str) -> Option<Self> {
+        let text = text.trim();
+        let proof = text.strip_prefix("AP").or_else(|| text.strip_prefix("ap"));
+        let digits = proof.unwrap_or(text).trim_start_matches(['\u{a0}', '\u{202f}', ' ']);
+        let number = Some(digits).filter(|digits| digits.bytes().all(|byte| byte.is_ascii_digit()))?.parse().ok()?;
+        Some(if proof.is_some() { Self::Proof(number) } else { Self::Number(number) })
+    }
+}
+
 impl Event {
+    /// Every event, in the order of a print's life.
+    pub const ALL: [Self; 14] = [
+        Self::Printed,
+        Self::Approved,
+        Self::Signed,
+        Self::Numbered,
+        Self::Framed,
+        Self::Reserved,
+        Self::Sold,
+        Self::Given,
+        Self::Consigned,
+        Self::Returned,
+        Self::Damaged,
+        Self::Destroyed,
+        Self::Replaced,
+        Self::Voided,
+    ];
+
     /// As in `number 4 is sold`.
     pub fn word(self) -> &'static str {
         match self {
-            Self::Sold => "sold",
+            Self::Printed => "printed",
+            Self::Approved => "approved",
+            Self::Signed => "signed",
+            Self::Numbered => "numbered",
+            Self::Framed => "framed",
             Self::Reserved => "reserved",
+            Self::Sold => "sold",
             Self::Given => "given away",
+            Self::Consigned => "consigned",
+            Self::Returned => "returned",
+            Self::Damaged => "damaged",
             Self::Destroyed => "destroyed",
+            Self::Replaced => "replaced",
             Self::Voided => "voided",
         }
+    }
+
+    /// An event by its word; `given` and `void` are taken as well.
+    pub fn of(word: &str) -> Option<Self> {
+        let word = match word {
+            "given" => "given away",
+            "void" => "voided",
+            word => word,
+        };
+        Self::ALL.into_iter().find(|event| event.word() == word)
     }
 }
 
@@ -140,10 +336,14 @@ thing!(Edition, "an edition", |edition| vec![
 ], {
     size "Numbers in the edition, without proofs." => Found::stated(edition.size),
     proofs "Proofs made besides." => Found::stated(edition.proofs),
+    printed "Numbers printed and not destroyed." => Found::stated(edition.numbers(|one| one.made)),
+    signed "Numbers signed." => Found::stated(edition.numbers(|one| one.made && one.signed)),
+    framed "Numbers framed." => Found::stated(edition.numbers(|one| one.made && one.framed)),
+    consigned "Numbers with a gallery." => Found::stated(edition.numbers(|one| one.away && !one.destroyed)),
     sold "Numbers sold." => Found::stated(edition.count(Event::Sold)),
     reserved "Numbers promised to someone." => Found::stated(edition.count(Event::Reserved)),
     given "Numbers given away or kept." => Found::stated(edition.count(Event::Given)),
-    destroyed "Numbers destroyed, never used again." => Found::stated(edition.count(Event::Destroyed)),
+    destroyed "Numbers destroyed and not replaced." => Found::stated(edition.count(Event::Destroyed)),
     remaining "Numbers still free." => Found::by(edition.remaining(), "{} − {} − {} − {} − {}", [
         edition.size.into(), edition.count(Event::Sold).into(), edition.count(Event::Reserved).into(),
         edition.count(Event::Given).into(), edition.count(Event::Destroyed).into(),

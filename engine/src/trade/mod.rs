@@ -67,6 +67,7 @@ pub mod passage;
 
 pub mod calendar_text;
 pub mod certificate;
+pub mod disclosure;
 pub mod edition;
 pub mod holidays;
 pub mod price;

@@ -1,11 +1,12 @@
 //! Numbers of an edition.
 
-use engine::trade::edition::{Edition, Entry, Event, Rule, proofs};
+use engine::trade::edition::{Edition, Entry, Event, Print, Rule, proofs};
+use proptest::prelude::*;
 
 use super::number;
 
 fn sold(numbers: &[u32]) -> Vec<Entry> {
-    numbers.iter().map(|number| Entry { number: *number, what: Event::Sold }).collect()
+    numbers.iter().map(|number| Entry { print: Print::Number(*number), what: Event::Sold }).collect()
 }
 
 #[test]
@@ -26,7 +27,7 @@ fn the_next_number_is_the_lowest_free_one() {
 
 #[test]
 fn an_entry_that_is_voided_never_happened() {
-    let entry = |number, what| Entry { number, what };
+    let entry = |number, what| Entry { print: Print::Number(number), what };
     let edition = |entries: &[Entry]| Edition::new(5, 1, entries);
     let after = edition(&[entry(1, Event::Sold), entry(1, Event::Voided)]).unwrap();
     assert_eq!((after.next(), after.remaining(), after.state(1)), (Some(1), 5, None));
@@ -38,7 +39,7 @@ fn an_entry_that_is_voided_never_happened() {
 
 #[test]
 fn a_number_is_never_used_twice() {
-    let entry = |number, what| Entry { number, what };
+    let entry = |number, what| Entry { print: Print::Number(number), what };
     let events = [Event::Sold, Event::Reserved, Event::Given, Event::Destroyed];
     for first in events {
         for second in events {
@@ -114,5 +115,123 @@ fn a_statute_is_told_as_it_was_read() {
         "date",
     ] {
         assert!(FACTS.iter().any(|one| one.contains(fact)), "{fact}");
+    }
+}
+
+fn story(events: &[Event]) -> Result<Edition, engine::Trouble> {
+    let all: Vec<_> = events.iter().map(|what| Entry { print: Print::Number(1), what: *what }).collect();
+    Edition::new(3, 1, &all)
+}
+
+#[test]
+fn a_print_crushed_in_carriage_is_destroyed_and_printed_again_for_its_owner() {
+    use Event::*;
+    // Remaining = N - sold - given - reserved - destroyed (not replaced); a number is never reused (identity).
+    let sold = [Printed, Signed, Numbered, Framed, Sold, Damaged, Destroyed];
+    let destroyed = story(&sold).unwrap();
+    assert_eq!((destroyed.state(1), destroyed.remaining(), destroyed.next()), (Some(Destroyed), 2, Some(2)));
+    let again = story(&[sold.as_slice(), &[Replaced]].concat()).unwrap();
+    let standing = again.standing(Print::Number(1));
+    assert_eq!((again.state(1), again.remaining()), (Some(Sold), 2));
+    assert!(standing.made && !standing.signed && !standing.damaged && !standing.framed);
+    assert!(story(&[Printed, Damaged, Replaced]).unwrap_err().what.contains("is not destroyed"));
+    assert!(story(&[Printed, Printed]).is_err() && story(&[Printed, Destroyed, Printed]).is_err());
+}
+
+#[test]
+fn a_consigned_print_comes_back_or_is_sold_there_but_is_not_with_two_galleries() {
+    use Event::*;
+    assert!(story(&[Printed, Consigned]).unwrap().standing(Print::Number(1)).away);
+    assert!(story(&[Printed, Consigned, Consigned]).is_err() && story(&[Consigned]).is_err());
+    let back = story(&[Printed, Consigned, Returned]).unwrap();
+    assert_eq!((back.remaining(), back.standing(Print::Number(1)).away), (3, false));
+    assert_eq!(story(&[Printed, Consigned, Sold]).unwrap().remaining(), 2);
+    assert!(story(&[Printed, Consigned, Sold, Sold]).is_err() && story(&[Printed, Sold, Consigned]).is_err());
+}
+
+#[test]
+fn what_its_owner_sends_back_is_free_again() {
+    use Event::*;
+    let back = story(&[Printed, Sold, Returned]).unwrap();
+    assert_eq!((back.remaining(), back.next()), (3, Some(1)));
+    assert_eq!(story(&[Printed, Sold, Returned, Sold]).unwrap().remaining(), 2);
+    assert!(story(&[Printed, Returned]).is_err());
+}
+
+#[test]
+fn proofs_have_a_story_of_their_own_and_take_no_number() {
+    let proof = |number, what| Entry { print: Print::Proof(number), what };
+    let edition = Edition::new(5, 2, &[proof(1, Event::Printed), proof(1, Event::Sold)]).unwrap();
+    assert_eq!((edition.remaining(), edition.next(), edition.count(Event::Sold)), (5, Some(1), 0));
+    assert!(edition.standing(Print::Proof(1)).made);
+    assert!(Edition::new(5, 2, &[proof(3, Event::Printed)]).unwrap_err().what.contains("AP 3"));
+    assert_eq!(
+        (Print::parse("AP 1"), Print::parse(" 4 "), Print::parse("AP"), Print::parse("-1"), Print::parse("4a")),
+        (Some(Print::Proof(1)), Some(Print::Number(4)), None, None, None)
+    );
+}
+
+/// A line of a ledger, right or not.
+fn any_entry() -> impl Strategy<Value = Entry> {
+    let print = prop_oneof![(0_u32..=6).prop_map(Print::Number), (1_u32..=2).prop_map(Print::Proof)];
+    (print, prop::sample::select(Event::ALL.to_vec())).prop_map(|(print, what)| Entry { print, what })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(10_000))]
+
+    #[test]
+    fn no_ledger_ever_gives_a_number_two_owners_or_more_prints_than_the_edition(entries in prop::collection::vec(any_entry(), 0..60)) {
+        // Lines are offered one by one, as shops and buyers do; those refused are not written.
+        let mut kept: Vec<Entry> = Vec::new();
+        for entry in entries {
+            kept.push(entry);
+            if Edition::new(5, 2, &kept).is_err() {
+                kept.pop();
+            }
+        }
+        let edition = Edition::new(5, 2, &kept).unwrap();
+        // Owners counted by hand, from the lines that stand once voided ones are struck out.
+        let mut struck: std::collections::BTreeMap<Print, Vec<Event>> = std::collections::BTreeMap::new();
+        for entry in &kept {
+            let lines = struck.entry(entry.print).or_default();
+            if entry.what == Event::Voided { lines.pop(); } else { lines.push(entry.what); }
+        }
+        let mut gone = 0;
+        for (print, lines) in &struck {
+            let (mut owners, mut copies, mut most_owners, mut most_copies) = (0_i32, 0_i32, 0, 0);
+            let (mut away, mut promised, mut dead) = (false, false, false);
+            for line in lines {
+                match line {
+                    Event::Sold | Event::Given => { owners += 1; away = false; promised = false; }
+                    Event::Returned if away => away = false,
+                    Event::Returned => owners -= 1,
+                    Event::Consigned => away = true,
+                    Event::Reserved => promised = true,
+                    Event::Printed => copies += 1,
+                    Event::Replaced => { copies += 1; dead = false; }
+                    Event::Destroyed => { copies = 0; dead = true; }
+                    _ => {}
+                }
+                most_owners = most_owners.max(owners);
+                most_copies = most_copies.max(copies);
+            }
+            prop_assert!(most_owners <= 1 && most_copies <= 1, "{print} {lines:?}");
+            if matches!(print, Print::Number(_)) && (owners > 0 || promised || dead) { gone += 1; }
+        }
+        prop_assert_eq!(edition.remaining(), 5 - gone);
+        let counted: u32 = [Event::Sold, Event::Given, Event::Reserved, Event::Destroyed].map(|what| edition.count(what)).iter().sum();
+        prop_assert_eq!(counted, gone);
+    }
+
+    #[test]
+    fn a_ledger_cut_off_at_any_line_is_a_ledger(entries in prop::collection::vec(any_entry(), 0..40), cut in 0_usize..40) {
+        let mut kept: Vec<Entry> = Vec::new();
+        for entry in entries {
+            kept.push(entry);
+            if Edition::new(5, 2, &kept).is_err() { kept.pop(); }
+        }
+        kept.truncate(cut);
+        prop_assert!(Edition::new(5, 2, &kept).is_ok());
     }
 }

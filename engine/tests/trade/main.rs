@@ -9,6 +9,7 @@
 mod calendar;
 mod colour;
 mod cutting;
+mod disclosure;
 mod edition;
 mod examples;
 mod file;

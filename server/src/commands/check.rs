@@ -12,8 +12,8 @@ use crate::notebook::Notebook;
 use crate::store::{FILE, Store};
 use crate::trouble::Refusal;
 
-pub(super) fn run(at: &Path) -> Result<ExitCode, Refusal> {
-    if at.is_file() {
+pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
+    if at.is_file() && !history {
         let (notebook, name) = notebook_of(at)?;
         return Ok(report(&notebook, &[name]));
     }
@@ -25,9 +25,61 @@ pub(super) fn run(at: &Path) -> Result<ExitCode, Refusal> {
     }
     let store = if at.join(FILE).exists() { Store::open(at)? } else { Store::in_memory()? };
     let notebook = Notebook::open(at.to_path_buf(), store, Clock::Computer)?;
+    if history {
+        notebook.work_out_what_waits()?;
+        return again(&notebook);
+    }
+    let chain = chain(&notebook)?;
     let names: Vec<_> =
         [Kind::Plan, Kind::RateSheet].into_iter().flat_map(|kind| notebook.all(kind)).map(|(name, _)| name).collect();
-    Ok(report(&notebook, &names))
+    let found = report(&notebook, &names);
+    Ok(if chain { found } else { ExitCode::from(1) })
+}
+
+/// Follows the chain of marks through the ledger.
+fn chain(notebook: &Notebook) -> Result<bool, Refusal> {
+    match notebook.follow_chain()? {
+        Ok(_) => Ok(true),
+        Err(line) => {
+            print(&format!(
+                "{}: ledger line {line} is not as it was written; it was changed by another program: compare it with a backup\n",
+                notebook.root.join(FILE).display()
+            ));
+            Ok(false)
+        }
+    }
+}
+
+/// Works every revision out again on the facts it saw, and names each calculation that gives another answer.
+fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
+    let sound = chain(notebook)?;
+    let told = notebook.check_history()?;
+    let mut out = String::new();
+    for differs in &told.differ {
+        for moved in &differs.moved {
+            let (from, to) = (moved.from.as_deref().unwrap_or("nothing"), moved.to.as_deref().unwrap_or("nothing"));
+            let digit = if from == to { ", in a digit that is not shown" } else { "" };
+            out.push_str(&format!(
+                "{}, revision {}: {} was {from} (version {}) and is {to}{digit}\n",
+                differs.name.as_str(),
+                differs.number,
+                moved.name,
+                differs.program
+            ));
+        }
+    }
+    for (plan, number, why) in &told.not {
+        out.push_str(&format!("{plan}, revision {number}: not worked out again: {why}\n"));
+    }
+    print(&crate::listing::plain(&out));
+    eprintln!(
+        "{} revisions: {} the same to the last digit, {} different, {} not worked out",
+        told.revisions,
+        told.same,
+        told.differ.len(),
+        told.not.len()
+    );
+    Ok(if sound && told.differ.is_empty() && told.not.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
 fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {

@@ -4,6 +4,8 @@
 //! could not be done.
 
 mod check;
+mod copies;
+mod example;
 mod passphrase;
 mod serve;
 mod ticket;
@@ -45,6 +47,9 @@ enum Command {
         /// The notebook's folder, or one document
         #[arg(default_value = ".")]
         notebook: PathBuf,
+        /// Work every revision out again on the facts it saw, and name each calculation that gives another answer
+        #[arg(long)]
+        history: bool,
     },
     /// List every name and ask of a plan with its value
     Values {
@@ -103,6 +108,46 @@ enum Command {
         #[arg(default_value = ".")]
         notebook: PathBuf,
     },
+    /// Make the example notebook in a new folder, with a year of its life behind it: a failed scan, sales, a price rise
+    Example {
+        /// The folder to make
+        folder: PathBuf,
+    },
+    /// Copy a whole notebook, while it is in use, to a folder that is not there yet, and read it back
+    Backup {
+        /// The folder to make
+        dest: PathBuf,
+        /// The notebook's folder
+        #[arg(long, default_value = ".")]
+        notebook: PathBuf,
+    },
+    /// Bring a backup back into a folder that is not there yet
+    Restore {
+        /// The backup's folder
+        source: PathBuf,
+        /// The folder to make
+        #[arg(long)]
+        to: PathBuf,
+    },
+    /// Write a plan with its pictures and rate sheets into one archive
+    Export {
+        /// The plan's file
+        plan: PathBuf,
+        /// The archive to write, ending in .zip
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Take the ledger along: `events`, or `whole` for names and amounts too
+        #[arg(long, value_name = "events|whole")]
+        ledger: Option<String>,
+    },
+    /// Take an archive of a plan into a notebook; nothing that is there is written over
+    Import {
+        /// The archive
+        archive: PathBuf,
+        /// The notebook's folder
+        #[arg(long, default_value = ".")]
+        to: PathBuf,
+    },
     /// List every statement, function and unit a plan can use
     Reference,
 }
@@ -112,13 +157,18 @@ pub fn run(cli: Cli) -> ExitCode {
     let command = cli.command.unwrap_or(Command::Serve(cli.serve));
     let done = match command {
         Command::Serve(serve) => serve.run(),
-        Command::Check { notebook } => check::run(&notebook),
+        Command::Check { notebook, history } => check::run(&notebook, history),
         Command::Values { plan, json, units } => values::plan(&plan, json, units.as_deref()),
         Command::Ask { expression, json, metric } => values::ask(&expression, json, metric),
         Command::Copy { plan, new } => copy(&plan, &new),
         Command::Ticket { plan, shop, out, paper } => ticket::run(&plan, &shop, out.as_deref(), &paper),
         Command::Ledger { plan, json } => values::ledger(&plan, json),
         Command::Passphrase { notebook } => passphrase::run(&notebook),
+        Command::Example { folder } => example::run(&folder),
+        Command::Backup { dest, notebook } => copies::backup(&notebook, &dest),
+        Command::Restore { source, to } => copies::restore(&source, &to),
+        Command::Export { plan, out, ledger } => copies::export(&plan, out.as_deref(), ledger.as_deref()),
+        Command::Import { archive, to } => copies::import(&archive, &to),
         Command::Reference => {
             print(&crate::listing::reference_text());
             Ok(ExitCode::SUCCESS)
@@ -170,7 +220,7 @@ fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
             "choose another name; nothing was changed",
         )));
     }
-    let made = notebook.copy(&name, &title)?;
+    let made = notebook.copy(&name, &title, &[])?;
     print(&format!("{}\n", made.file(&notebook.root).display()));
     Ok(ExitCode::SUCCESS)
 }

@@ -111,7 +111,9 @@ impl Serve {
             shown.display()
         ));
         if state.reach.lan && secured.is_none() {
-            eprintln!("makeready: everyone in this network can read what is sent; `--tls-cert` and `--tls-key` prevent that");
+            eprintln!(
+                "makeready: everyone in this network can read what is sent; `--tls-cert` and `--tls-key` prevent that"
+            );
         }
         tokio::spawn(async move {
             stopped().await;
@@ -126,7 +128,8 @@ impl Serve {
 /// The name in an address like `https://studio.example`.
 fn host_of(outside: &str) -> Result<String, Refusal> {
     let name = outside.strip_prefix("https://").or_else(|| outside.strip_prefix("http://"));
-    let name = name.map(|rest| rest.trim_end_matches('/')).filter(|name| !name.is_empty() && !name.contains(['/', '@', ' ']));
+    let name =
+        name.map(|rest| rest.trim_end_matches('/')).filter(|name| !name.is_empty() && !name.contains(['/', '@', ' ']));
     let name = name.and_then(|name| name.split(':').next());
     name.map(str::to_owned).ok_or_else(|| {
         Refusal::Unusable(Trouble::new(
@@ -159,7 +162,7 @@ fn home() -> Result<PathBuf, Refusal> {
 }
 
 /// Copies the example plans into a new notebook.
-fn begin(root: &Path) -> Result<(), Refusal> {
+pub(super) fn begin(root: &Path) -> Result<(), Refusal> {
     std::fs::create_dir_all(root).map_err(|error| not_writable(root, error.into()))?;
     for path in Examples::iter() {
         let Some(stem) = path.strip_suffix(".md") else { continue };

@@ -89,8 +89,7 @@ pub(super) fn ledger(file: &Path, json: bool) -> Result<ExitCode, Refusal> {
     } else {
         let mut out = String::new();
         for line in &lines {
-            let _ =
-                writeln!(out, "{}  print {} {}  {}  {}", line.when, line.number, line.what, line.words, line.amount);
+            let _ = writeln!(out, "{}  print {} {}  {}  {}", line.when, line.print, line.what, line.words, line.amount);
         }
         print(&out);
     }

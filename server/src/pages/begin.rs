@@ -6,18 +6,26 @@ use axum::extract::{Path, State};
 use axum::http::{HeaderMap, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use engine::Trouble;
-use engine::document::Kind;
+use engine::document::{Document, Kind};
 use minijinja::context;
 use serde_json::json;
 
 use super::{listed, name, page, told};
 use crate::app::App;
+use crate::assets;
 use crate::trouble::Refusal;
 
 /// The form.
 pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
     let plans = listed(&app, Kind::Plan);
-    page(&app, "begin.html", context! { plans })
+    let beginnings: Vec<_> = assets::BEGINNINGS
+        .iter()
+        .map(|name| {
+            let front = Document::read(&assets::text(&format!("beginnings/{name}.md"))).front;
+            context! { name => *name, title => front.title, about => front.about }
+        })
+        .collect();
+    page(&app, "begin.html", context! { plans, beginnings })
         .map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
 }
 
@@ -27,6 +35,12 @@ pub(crate) struct Wanted {
     title: String,
     #[serde(default)]
     from: Option<String>,
+    /// Titles of the sections that stay behind.
+    #[serde(default)]
+    without: Vec<String>,
+    /// One of the built-in beginnings.
+    #[serde(default)]
+    beginning: Option<String>,
 }
 
 /// Begins a plan.
@@ -41,9 +55,10 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
         })?;
     let from = wanted.from.filter(|from| !from.is_empty()).map(|from| name(&from)).transpose()?;
     let made = app
-        .with(move |notebook| match from {
-            Some(from) => notebook.copy(&from, &wanted.title),
-            None => notebook.begin(&wanted.title, &empty(&wanted.title)?),
+        .with(move |notebook| match (from, wanted.beginning.filter(|one| !one.is_empty())) {
+            (Some(from), _) => notebook.copy(&from, &wanted.title, &wanted.without),
+            (None, Some(beginning)) => notebook.begin_from(&beginning, &wanted.title),
+            (None, None) => notebook.begin(&wanted.title, &empty(&wanted.title)?),
         })
         .await?;
     let location = format!("/plan/{}", made.in_url());
@@ -54,12 +69,12 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
 }
 
 /// Makes the next piece from a plan.
-pub(crate) async fn copy(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn next(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Refusal> {
     let name = name(&plan)?;
     let wanted: Wanted = serde_json::from_slice(&body).map_err(|_| {
         Refusal::Unusable(Trouble::new("what was sent has no title", "write the title of the next piece"))
     })?;
-    let made = app.with(move |notebook| notebook.copy(&name, &wanted.title)).await?;
+    let made = app.with(move |notebook| notebook.copy(&name, &wanted.title, &wanted.without)).await?;
     Ok(Json(json!({ "location": format!("/plan/{}", made.in_url()) })).into_response())
 }
 
@@ -80,7 +95,11 @@ fn empty(title: &str) -> Result<String, Refusal> {
 
 /// A form sent without scripts.
 fn form(body: &[u8]) -> Result<Wanted, ()> {
-    Ok(Wanted { title: field(body, "title").ok_or(())?, from: field(body, "from") })
+    let from = field(body, "from");
+    // The list of the form holds plans, and beginnings with a mark before them.
+    let beginning = from.as_deref().and_then(|from| from.strip_prefix("beginning:")).map(str::to_owned);
+    let from = from.filter(|_| beginning.is_none());
+    Ok(Wanted { title: field(body, "title").ok_or(())?, from, without: Vec::new(), beginning })
 }
 
 /// One field of a form sent without scripts.

@@ -5,7 +5,7 @@ use axum::extract::{Path, State};
 use axum::http::HeaderMap;
 use axum::response::Response;
 use engine::measure::Day;
-use icalendar::{Calendar, Component as _, Event, EventLike as _, Property};
+use icalendar::{Calendar, Component as _, Event, Property};
 
 use super::pdf::sent;
 use super::{name, plan, told};

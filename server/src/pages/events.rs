@@ -4,11 +4,11 @@ use std::convert::Infallible;
 use std::time::Duration;
 
 use axum::extract::State;
-use axum::response::{IntoResponse as _, Response, Sse};
 use axum::response::sse::{Event, KeepAlive};
+use axum::response::{IntoResponse as _, Response, Sse};
+use engine::Trouble;
 use serde_json::json;
 use tokio::sync::broadcast::error::RecvError;
-use engine::Trouble;
 use tokio_stream::wrappers::ReceiverStream;
 
 use crate::app::App;
@@ -17,7 +17,8 @@ use crate::trouble::Refusal;
 /// A stream of changes. A page that missed some is told to look again.
 pub(crate) async fn get(State(app): State<App>) -> Response {
     let Ok(place) = app.following.clone().try_acquire_owned() else {
-        return Refusal::Busy(Trouble::new("too many pages follow this notebook", "close some of them")).into_response();
+        return Refusal::Busy(Trouble::new("too many pages follow this notebook", "close some of them"))
+            .into_response();
     };
     let mut changes = app.notebook.changes();
     let mut ending = app.ending.clone();

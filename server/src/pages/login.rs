@@ -2,10 +2,10 @@
 
 use std::net::{IpAddr, Ipv4Addr};
 
+use axum::body::Bytes;
 use axum::extract::{Extension, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::body::Bytes;
 use minijinja::context;
 
 use super::{page, told};

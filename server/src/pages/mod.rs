@@ -1,10 +1,16 @@
 //! One file a page, each with a function for every way it is asked for.
 
+pub(crate) mod archive;
 pub(crate) mod begin;
 pub(crate) mod calendar;
+pub(crate) mod certificate;
 pub(crate) mod events;
+pub(crate) mod happened;
+pub(crate) mod history;
+pub(crate) mod ledger;
 pub(crate) mod links;
 pub(crate) mod login;
+pub(crate) mod moves;
 pub(crate) mod pdf;
 pub(crate) mod plan;
 pub(crate) mod rates;
@@ -12,6 +18,7 @@ pub(crate) mod reference;
 pub(crate) mod tables;
 pub(crate) mod ticket;
 pub(crate) mod wall;
+pub(crate) mod year;
 
 use axum::extract::State;
 use axum::http::HeaderMap;

@@ -6,6 +6,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, header};
 use axum::response::{IntoResponse, Response};
 use engine::measure::Day;
+use engine::trade::edition::Print;
 use engine::{Trouble, document::Document};
 use minijinja::context;
 use serde_json::json;
@@ -15,8 +16,8 @@ use crate::app::App;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::{Notebook, Saved};
-use crate::store::NewLine;
 use crate::store::ledger::event;
+use crate::store::{NewLine, Which};
 use crate::trouble::Refusal;
 
 /// The plan's page.
@@ -35,16 +36,17 @@ pub(crate) async fn get(
                 let revision = notebook.revision(&name, &kept.etag)?;
                 let ledger = notebook.ledger(&name)?;
                 let view = notebook.view(&worked.document);
-                Ok((name, kept, worked, revision, ledger, view))
+                let kin = kin(notebook, &name, &worked)?;
+                Ok((name, kept, worked, revision, ledger, view, kin))
             })
             .await
         }
         Err(refusal) => Err(refusal),
     };
-    let result = made.and_then(|(name, kept, worked, revision, ledger, view)| {
+    let result = made.and_then(|(name, kept, worked, revision, ledger, view, kin)| {
         let shown = worked.evaluation.units;
         let edition = worked.evaluation.edition.as_ref().map(|edition| {
-            context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
+            context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
         });
         page(&app, "plan.html", context! {
             slug => name.in_url(),
@@ -60,10 +62,36 @@ pub(crate) async fn get(
             units => shown.word(),
             other_units => shown.other().word(),
             edition => edition,
+            origin => kin.0.map(|(slug, title)| context! { slug, title }),
+            descendants => kin.1.into_iter().map(|(slug, title)| context! { slug, title }).collect::<Vec<_>>(),
+            sections => worked.document.sections.iter().filter(|one| one.level == 2).map(|one| one.title.clone()).collect::<Vec<_>>(),
+            quotes => quotes(&worked),
             problems_count => worked.evaluation.problems.len(),
         })
     });
     result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+}
+
+type Kin = (Option<(String, String)>, Vec<(String, String)>);
+
+/// The plan this one was made from, and those made from it: address and title.
+fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> Result<Kin, Refusal> {
+    let origin = worked.document.front.from.as_ref().and_then(|from| Name::new(from).ok());
+    let origin =
+        origin.filter(|from| notebook.text(from).is_ok()).map(|from| (from.in_url(), notebook.title_now(&from)));
+    let made = notebook.made_from(name).into_iter().map(|(name, title)| (name.in_url(), title)).collect();
+    Ok((origin, made))
+}
+
+/// The quotes a plan draws on that can be held or let go.
+fn quotes(worked: &Worked) -> Vec<minijinja::Value> {
+    let quotes =
+        worked.evaluation.quotes.iter().filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held));
+    quotes
+        .map(|quote| {
+            context! { role => quote.role.clone(), shop => quote.shop.clone(), day => quote.quoted.map(Day::iso), words => quote.quoted.map(|day| day.to_string()), until => quote.until.map(|day| day.to_string()), held => quote.held }
+        })
+        .collect()
 }
 
 /// What the page shows, as data.
@@ -188,6 +216,8 @@ pub(crate) struct Entered {
     words: String,
     #[serde(default)]
     amount: String,
+    #[serde(default)]
+    place: String,
 }
 
 /// Adds a line to the ledger.
@@ -227,13 +257,19 @@ pub(crate) async fn values(
 
 fn line(entered: Entered) -> Result<NewLine, Refusal> {
     let wrong = |what: String, next: &str| Refusal::Unusable(Trouble::new(what, next));
-    let number = match &entered.number {
-        serde_json::Value::Number(number) => number.as_u64().and_then(|number| u32::try_from(number).ok()),
-        serde_json::Value::String(text) => text.trim().parse().ok(),
+    let print = match &entered.number {
+        serde_json::Value::Number(number) => {
+            number.as_u64().and_then(|number| u32::try_from(number).ok()).map(Print::Number).map(Which::Print)
+        }
+        serde_json::Value::String(text) if text.trim() == "next" => Some(Which::Next),
+        serde_json::Value::String(text) => Print::parse(text).map(Which::Print),
         _ => None,
     };
-    let number = number.ok_or_else(|| {
-        wrong(format!("`{}` is no number of a print", entered.number), "write the number of the print in digits")
+    let which = print.ok_or_else(|| {
+        wrong(
+            format!("`{}` is no number of a print", entered.number),
+            "write the number of the print in digits, `AP 1` for a proof, or `next`",
+        )
     })?;
     let when = Day::parse(&entered.when)
         .ok_or_else(|| wrong(format!("`{}` is no day", entered.when), "write it as 2026-11-25"))?;
@@ -245,15 +281,17 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
         }
     };
     Ok(NewLine {
-        number,
+        which,
         what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Refusal::Unusable)?,
         when,
         words: plain(&entered.words, "name")?,
         amount: plain(&entered.amount, "amount")?,
+        place: plain(&entered.place, "place")?,
     })
 }
 
-fn after(notebook: &Notebook, name: &Name, saved: &Saved, asked: &Asked) -> Result<Response, Refusal> {
+/// What a page is answered after a change.
+pub(crate) fn after(notebook: &Notebook, name: &Name, saved: &Saved, asked: &Asked) -> Result<Response, Refusal> {
     let kept = notebook.text(name)?;
     let worked = notebook.work_out(name, &kept.text, asked.units())?;
     let mut response = Json(answer(&worked, name, Some((saved.revision, &saved.etag)))).into_response();
@@ -308,12 +346,14 @@ pub(crate) fn about(document: &Document) -> String {
     [front.about.clone(), from].into_iter().flatten().collect::<Vec<_>>().join(" ")
 }
 
-fn sent(body: Bytes) -> Result<String, Refusal> {
+/// A text a page sent.
+pub(crate) fn sent(body: Bytes) -> Result<String, Refusal> {
     String::from_utf8(body.into())
         .map_err(|_| Refusal::Unusable(Trouble::new("this text is not UTF-8", "send it as UTF-8; nothing was changed")))
 }
 
-fn read<T: serde::de::DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
+/// What a page sent.
+pub(crate) fn read<T: serde::de::DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
     serde_json::from_slice(body).map_err(|error| {
         Refusal::Unusable(Trouble::new(format!("what was sent cannot be read: {error}"), "send it as the page does"))
     })

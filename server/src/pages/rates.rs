@@ -3,12 +3,13 @@
 use axum::extract::{Path, Query, State};
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Response};
-use engine::document::{Document, Kind};
-use minijinja::context;
+use engine::document::{Document, Kind, change, rates};
+use minijinja::{Value, context};
 
 use super::plan::{about, fields, title};
 use super::{Asked, name, page, told};
 use crate::app::App;
+use crate::evaluator::Worked;
 
 /// The list.
 pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
@@ -38,19 +39,16 @@ pub(crate) async fn sheet(
                 let kept = notebook.text(&name)?;
                 let worked = notebook.work_out(&name, &kept.text, asked.units())?;
                 let revision = notebook.revision(&name, &kept.etag)?;
-                let uses = |text: &str| text.contains(&format!("\"{}\"", name.as_str()));
-                let used_by: Vec<_> = notebook
-                    .all(Kind::Plan)
-                    .into_iter()
-                    .filter(|(_, entry)| entry.text.as_ref().is_ok_and(|kept| uses(&kept.text)))
-                    .collect();
-                Ok((name, kept, worked, revision, used_by))
+                let used_by: Vec<_> =
+                    notebook.drawing_on(&name).into_iter().map(|plan| (notebook.title_now(&plan), plan)).collect();
+                let priced = notebook.prices_by_size(&name, &kept.text)?;
+                Ok((name, kept, worked, revision, used_by, priced))
             })
             .await
         }
         Err(refusal) => Err(refusal),
     };
-    let result = made.and_then(|(name, kept, worked, revision, used_by)| {
+    let result = made.and_then(|(name, kept, worked, revision, used_by, priced)| {
         page(&app, "sheet.html", context! {
             slug => name.in_url(),
             title => title(&worked.document, &name),
@@ -60,9 +58,49 @@ pub(crate) async fn sheet(
             saved => format!("saved, revision {revision}"),
             block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
             article => worked.article.clone(),
+            groups => groups(&worked),
+            open => rates::open(&worked.document, &worked.evaluation, app.notebook.today()),
+            sizes => rates::sizes(worked.evaluation.units),
+            priced => priced.iter().map(|one| context! { name => rates::plain_name(&one.name), prices => one.prices.clone() }).collect::<Vec<_>>(),
             dated => worked.document.front.quoted.map(|day| day.to_string()),
-            used_by => used_by.iter().map(|(name, entry)| context! { slug => name.in_url(), title => entry.title.clone() }).collect::<Vec<_>>(),
+            used_by => used_by.iter().map(|(title, name)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
         })
     });
     result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+}
+
+/// The lines of a rate sheet by what they are about, each with the literals that can be filled in.
+fn groups(worked: &Worked) -> Vec<Value> {
+    let lines = rates::lines(&worked.document, &worked.evaluation);
+    let text = &worked.document.text;
+    let groups = rates::Group::ALL.into_iter().map(|group| {
+        let own: Vec<_> = lines
+            .iter()
+            .filter(|line| line.group == group)
+            .map(|line| {
+                let parts: Vec<_> = line.parts.iter().map(|range| part(text.get(range.clone()).unwrap_or_default())).collect();
+                let single = line.parts.len() == 1 && !matches!(change::literal(text.get(line.parts.first().cloned().unwrap_or_default()).unwrap_or_default()), change::Literal::Calculation);
+                context! { name => line.name.clone(), words => rates::plain_name(&line.name), remark => line.remark.clone(), shown => line.shown.clone(), parts, single }
+            })
+            .collect();
+        (group, own)
+    });
+    groups.filter(|(_, own)| !own.is_empty()).map(|(group, lines)| context! { words => group.words(), lines }).collect()
+}
+
+/// One literal as a field: what stands before it, its digits, what stands behind it.
+fn part(written: &str) -> Value {
+    match change::literal(written) {
+        change::Literal::Number { number, unit } => {
+            context! { before => "", value => number, after => unit.map_or("", |unit| unit.shown) }
+        }
+        change::Literal::Money { number, currency } => {
+            context! { before => currency.sign, value => number, after => "" }
+        }
+        change::Literal::Text(text) => context! { before => "", value => text, after => "" },
+        change::Literal::Truth(truth) => {
+            context! { before => "", value => if truth { "yes" } else { "no" }, after => "" }
+        }
+        change::Literal::Calculation => context! { before => "", value => written, after => "" },
+    }
 }

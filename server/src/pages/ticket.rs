@@ -8,6 +8,7 @@ use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
 use engine::document::handed;
 use minijinja::context;
+use minijinja::value::Serde;
 use serde_json::json;
 
 use super::{Asked, name, page, studio, told};
@@ -174,18 +175,18 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         other_paper => paper.other().word(),
         article => article,
         steps => steps,
-        sizes => minijinja::Value::from_serialize(&ticket.sizes),
+        sizes => minijinja::Value::from(Serde(&ticket.sizes)),
         deliver => ticket.deliver.clone(),
-        close => minijinja::Value::from_serialize(&ticket.close),
-        fields => minijinja::Value::from_serialize(&ticket.fields),
-        costs => minijinja::Value::from_serialize(&ticket.costs),
+        close => minijinja::Value::from(Serde(&ticket.close)),
+        fields => minijinja::Value::from(Serde(&ticket.fields)),
+        costs => minijinja::Value::from(Serde(&ticket.costs)),
         total => ticket.total.clone(),
         ticks => ticket.ticks.clone(),
         cautions => ticket.cautions.clone(),
-        contact => minijinja::Value::from_serialize(&ticket.contact),
-        missing => minijinja::Value::from_serialize(&ticket.missing),
+        contact => minijinja::Value::from(Serde(&ticket.contact)),
+        missing => minijinja::Value::from(Serde(&ticket.missing)),
         handed => issued,
-        since => minijinja::Value::from_serialize(&handed.since),
+        since => minijinja::Value::from(Serde(&handed.since)),
         code => handed.code(),
         square => square,
         pdf => sheets::MADE_HERE,

@@ -1,43 +1,35 @@
 //! The first page: every artwork of the notebook, hung to one scale along a wall.
 
+use std::sync::Arc;
+
 use axum::extract::State;
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Response};
 use engine::Value;
 use engine::document::Kind;
+use engine::measure::Day;
 use minijinja::context;
 
-use super::{page, plan, studio, told};
+use super::{page, studio, told};
 use crate::app::App;
-use crate::evaluator::Worked;
 use crate::names::Name;
-use crate::notebook::{Entry, Notebook};
+use crate::notebook::{Entry, Summary};
 
 /// The wall.
 pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
     let today = app.notebook.today();
-    let hung = app
-        .with(|notebook| {
-            let all = notebook.all(Kind::Plan);
-            Ok(all
-                .into_iter()
-                .map(|(name, entry)| {
-                    let worked = worked(notebook, &name, &entry);
-                    (name, entry, worked)
-                })
-                .collect::<Vec<_>>())
-        })
-        .await;
+    let hung = app.with(|notebook| notebook.summaries()).await;
     let result = hung.and_then(|hung| {
         let counted = |count: usize, one: &str, more: &str| if count == 1 { format!("one {one}") } else { format!("{count} {more}") };
-        let worked: Vec<_> = hung.iter().filter_map(|(.., worked)| worked.as_ref().ok()).collect();
+        let worked: Vec<_> = hung.iter().filter_map(|(.., summary)| summary.as_ref().ok()).collect();
         let (mut left, mut of) = (0, 0);
-        for edition in worked.iter().filter_map(|worked| worked.evaluation.edition.as_ref()) {
+        for edition in worked.iter().filter_map(|summary| summary.edition.as_ref()) {
             left += edition.remaining();
             of += edition.size();
         }
-        let broken = worked.iter().filter(|worked| !worked.evaluation.keeps_rules()).count();
-        let next = worked.iter().filter(|worked| worked.document.front.hung.is_none()).flat_map(|worked| &worked.evaluation.record.steps).map(|step| step.end).filter(|end| *end >= today).min();
+        let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
+        let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
+        let next = due.filter(|step| step.done.is_none()).map(|step| step.end).filter(|end| *end >= today).min();
         let sheets = app.notebook.all(Kind::RateSheet);
         let figures = [
             ("artworks", hung.len().to_string()),
@@ -50,77 +42,64 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
         page(&app, "wall.html", context! {
             notebook => context! { title => studio(&app), sentence => format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")) },
             figures => figures.into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            plans => hung.iter().enumerate().map(|(number, (name, entry, worked))| shown(number, name, entry, worked, today)).collect::<Vec<_>>(),
+            plans => hung.iter().enumerate().map(|(number, (name, entry, summary))| shown(number, name, entry, summary, today)).collect::<Vec<_>>(),
             sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
         })
     });
     result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
 }
 
-fn worked(notebook: &Notebook, name: &Name, entry: &Entry) -> Result<std::sync::Arc<Worked>, String> {
-    match &entry.text {
-        Ok(kept) => notebook.work_out(name, &kept.text, None).map_err(|refusal| refusal.trouble().to_string()),
-        Err(refusal) => Err(refusal.trouble().to_string()),
-    }
-}
-
 fn shown(
     number: usize,
     name: &Name,
     entry: &Entry,
-    worked: &Result<std::sync::Arc<Worked>, String>,
-    today: engine::measure::Day,
+    summary: &Result<Arc<Summary>, String>,
+    today: Day,
 ) -> minijinja::Value {
-    let worked = match worked {
-        Ok(worked) => worked,
+    let plan = match summary {
+        Ok(plan) => plan,
         Err(words) => {
             return context! { slug => name.in_url(), title => entry.title.clone(), state => "problem", state_words => words.replace('`', ""), pattern => number % 6, left => "", next => "" };
         }
     };
-    let (evaluation, front) = (&worked.evaluation, &worked.document.front);
-    let hung = evaluation.record.hung;
-    let left = evaluation.edition.as_ref().map(|edition| {
-        let proofs = if front.proofs > 0 { format!(", {} AP", front.proofs) } else { String::new() };
+    let left = plan.edition.as_ref().map(|edition| {
+        let proofs = if edition.proofs() > 0 { format!(", {} AP", edition.proofs()) } else { String::new() };
         format!("{} of {} left{proofs}", edition.remaining(), edition.size())
     });
-    let next = evaluation
-        .record
-        .steps
-        .iter()
-        .filter(|step| step.end >= today)
-        .min_by_key(|step| step.end)
-        .filter(|_| front.hung.is_none());
-    let rules = &evaluation.record.rules;
-    let (state, words) = if !evaluation.problems.is_empty() {
-        let count = evaluation.problems.len();
+    let due = plan.steps.iter().filter(|step| step.done.is_none() && step.end >= today);
+    let next = due.min_by_key(|step| step.end).filter(|_| plan.finished.is_none());
+    let (state, words) = if plan.problems > 0 {
+        let words = match plan.problems {
+            1 => "One number cannot be worked out".to_owned(),
+            count => format!("{count} numbers cannot be worked out"),
+        };
+        ("problem", words)
+    } else if let Some(rule) = &plan.broken {
+        ("broken", format!("A rule is broken: {rule}"))
+    } else if let Some(rule) = &plan.slack {
+        ("slack", format!("Not kept: {rule}"))
+    } else if let Some(matter) = plan.quote.as_ref().filter(|_| plan.finished.is_none()) {
+        let mut letters = matter.chars();
         (
-            "problem",
-            if count == 1 {
-                "One number cannot be worked out".to_owned()
-            } else {
-                format!("{count} numbers cannot be worked out")
-            },
+            "slack",
+            letters.next().map_or_else(String::new, |first| format!("{}{}", first.to_uppercase(), letters.as_str())),
         )
-    } else if let Some(rule) = rules.iter().find(|rule| rule.must && !rule.kept) {
-        ("broken", format!("A rule is broken: {}", rule.text))
-    } else if let Some(rule) = rules.iter().find(|rule| !rule.kept) {
-        ("slack", format!("Not kept: {}", rule.text))
-    } else if rules.is_empty() {
+    } else if plan.rules == 0 {
         ("none", String::new())
     } else {
         ("kept", "All rules kept".to_owned())
     };
     context! {
         slug => name.in_url(),
-        title => plan::title(&worked.document, name),
-        width_cm => hung.map(|hung| hung.width.to_cm()),
-        height_cm => hung.map(|hung| hung.height.to_cm()),
-        size => hung.map(|hung| Value::List(vec![hung.width.into(), hung.height.into()]).shown(evaluation.units)),
+        title => plan.title.clone(),
+        width_cm => plan.hung.map(|hung| hung.width.to_cm()),
+        height_cm => plan.hung.map(|hung| hung.height.to_cm()),
+        size => plan.hung.map(|hung| Value::List(vec![hung.width.into(), hung.height.into()]).shown(plan.units)),
         left => left.unwrap_or_default(),
         next => next.map(|step| format!("{}, {}", step.what, step.end.brief())).unwrap_or_default(),
         state => state,
         state_words => words,
-        finished => front.hung.is_some(),
+        finished => plan.finished.is_some(),
         pattern => number % 6,
     }
 }

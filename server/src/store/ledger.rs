@@ -1,9 +1,12 @@
-//! What happened to each print of an edition, in lines that are only ever added.
+//! What happened to each print of an edition, in lines that are only ever added and that a chain of marks holds together.
+
+use std::collections::{BTreeMap, HashMap};
 
 use engine::Trouble;
 use engine::measure::Day;
-use engine::trade::edition::{Edition, Entry, Event};
-use rusqlite::{Connection, TransactionBehavior, params};
+use engine::trade::edition::{Edition, Entry, Event, Print};
+use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
+use sha2::{Digest as _, Sha256};
 
 use super::{Store, taken};
 use crate::names::Name;
@@ -12,31 +15,70 @@ use crate::trouble::Refusal;
 /// One line of the ledger.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Line {
-    /// The print's number.
+    /// The line's number in the whole notebook's ledger.
+    pub line: i64,
+    /// The print's number, or the proof's.
     pub number: u32,
-    /// What happened: `sold`, `reserved`, `given away`, `destroyed`, `voided`.
+    /// The print as it is written on it: `4`, `AP 1`.
+    pub print: String,
+    /// What happened: `printed`, `sold`, `voided`.
     pub what: String,
     /// The day it happened, as in ISO 8601.
     pub when: String,
-    /// To whom, or why.
+    /// To whom, by whom, or why.
     pub words: String,
     /// For how much, as written.
     pub amount: String,
+    /// Where it is now.
+    pub place: String,
+    /// When the line was written, in universal time.
+    pub entered: String,
+    /// The mark of this line, made from all of it and the mark of the line before.
+    pub mark: String,
+}
+
+impl Line {
+    /// Which print it is about.
+    pub fn of(&self) -> Print {
+        if self.print.starts_with("AP") { Print::Proof(self.number) } else { Print::Number(self.number) }
+    }
+}
+
+/// Which print a line is to be about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// This one.
+    Print(Print),
+    /// The lowest free number.
+    Next,
 }
 
 /// A line to be added.
 #[derive(Clone, Debug)]
 pub struct NewLine {
-    /// The print's number.
-    pub number: u32,
+    /// The print.
+    pub which: Which,
     /// What happened.
     pub what: Event,
     /// The day it happened.
     pub when: Day,
-    /// To whom, or why.
+    /// To whom, by whom, or why.
     pub words: String,
     /// For how much, as written.
     pub amount: String,
+    /// Where it is now.
+    pub place: String,
+}
+
+/// What a line is checked against before it is written.
+#[derive(Clone, Copy, Debug)]
+pub struct Terms {
+    /// Numbered prints of the edition.
+    pub size: u32,
+    /// Artist's proofs.
+    pub proofs: u32,
+    /// The day it is.
+    pub today: Day,
 }
 
 impl Store {
@@ -49,53 +91,227 @@ impl Store {
         self.ask(move |connection| lines(connection, &plan))
     }
 
-    /// Adds a line, when the edition allows it: no number twice, none outside the edition. Of many at once for one
-    /// number, one wins and the others are refused.
+    /// The last line of every ledger, by the name of its plan.
     ///
     /// # Errors
-    /// When the number is not free, or the record cannot be written.
-    pub fn add_line(&self, plan: &Name, size: u32, proofs: u32, line: NewLine, entered: &str) -> Result<(), Refusal> {
+    /// When the record cannot be read.
+    pub fn ledger_ends(&self) -> Result<HashMap<String, i64>, Refusal> {
+        self.ask(|connection| {
+            let mut all = connection.prepare_cached("SELECT plan, max(id) FROM ledger GROUP BY plan")?;
+            let rows = all.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            Ok(rows.collect::<Result<_, _>>()?)
+        })
+    }
+
+    /// Adds a line, when the edition allows it: no number twice, none outside the edition, nothing before it happened.
+    /// Of many at once for one number, one wins and the others are refused. Gives the print.
+    ///
+    /// # Errors
+    /// When the number is not free, the day cannot be, or the record cannot be written.
+    pub fn add_line(&self, plan: &Name, terms: Terms, line: NewLine, entered: &str) -> Result<Print, Refusal> {
         let (plan, entered) = (plan.as_str().to_owned(), entered.to_owned());
         self.ask(move |connection| {
             let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-            let mut all = entries(&lines(&change, &plan)?);
-            all.push(Entry { number: line.number, what: line.what });
-            Edition::new(size, proofs, &all).map_err(taken)?;
-            change.execute(
-                "INSERT INTO ledger (plan, number, what, happened, words, amount, entered) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                params![plan, line.number, line.what.word(), line.when.iso(), line.words, line.amount, entered],
+            let before = lines(&change, &plan)?;
+            let mut all = entries(&before, None);
+            let print = match line.which {
+                Which::Print(print) => print,
+                Which::Next => next(terms, &all)?,
+            };
+            all.push(Entry { print, what: line.what });
+            Edition::new(terms.size, terms.proofs, &all).map_err(taken)?;
+            let own = || before.iter().filter(|one| one.of() == print);
+            in_time(terms, print, line.when, own().next_back())?;
+            insert(
+                &change,
+                &plan,
+                print,
+                u32::try_from(own().count()).unwrap_or(u32::MAX).saturating_add(1),
+                &line,
+                &entered,
             )?;
-            Ok(change.commit()?)
+            change.commit()?;
+            Ok(print)
         })
+    }
+
+    /// Follows the chain of marks through the whole ledger. Gives how many lines it holds, or the first line that is not
+    /// as it was written.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn follow_chain(&self) -> Result<Result<usize, i64>, Refusal> {
+        self.ask(|connection| chain(connection))
     }
 }
 
+/// Follows the chain: how many lines it holds, or the first that is not as it was written.
+pub(super) fn chain(connection: &Connection) -> Result<Result<usize, i64>, Refusal> {
+    let mut all = connection.prepare(
+        "SELECT id, kind, number, what, happened, words, amount, place, entered, mark, plan, before FROM ledger ORDER BY id",
+    )?;
+    let rows = all.query_map([], |row| Ok((read(row)?, row.get::<_, String>(10)?, row.get::<_, String>(11)?)))?;
+    let (mut last, mut count) = (String::new(), 0);
+    for row in rows {
+        let (line, plan, before) = row?;
+        if before != last || line.mark != mark(&before, &plan, &line) {
+            return Ok(Err(line.line));
+        }
+        last = line.mark;
+        count += 1;
+    }
+    Ok(Ok(count))
+}
+
+/// The lowest free number.
+fn next(terms: Terms, entries: &[Entry]) -> Result<Print, Refusal> {
+    let edition = Edition::new(terms.size, terms.proofs, entries).map_err(taken)?;
+    edition.next().map(Print::Number).ok_or_else(|| {
+        taken(Trouble::new(
+            format!("all {} prints of this edition are gone", terms.size),
+            "look at the ledger: a reserved one may still come free",
+        ))
+    })
+}
+
+/// A line says what happened: not what will, and not before the line above it.
+fn in_time(terms: Terms, print: Print, when: Day, last: Option<&Line>) -> Result<(), Refusal> {
+    if when > terms.today {
+        return Err(Refusal::Unusable(Trouble::new(
+            format!("{when} is still to come"),
+            "a ledger says what happened: write it on the day",
+        )));
+    }
+    match last.and_then(|last| Day::parse(&last.when)) {
+        Some(last) if when < last => Err(Refusal::Unusable(Trouble::new(
+            format!("the last line of {print} is of {last}, and this one would be of {when}"),
+            "write what happened in its order; to put an earlier line right, void back to it first",
+        ))),
+        _ => Ok(()),
+    }
+}
+
+fn insert(
+    change: &Transaction<'_>,
+    plan: &str,
+    print: Print,
+    nth: u32,
+    line: &NewLine,
+    entered: &str,
+) -> Result<(), Refusal> {
+    let (kind, number) = match print {
+        Print::Number(number) => ("print", number),
+        Print::Proof(number) => ("proof", number),
+    };
+    let last: Option<(i64, String)> = rusqlite::OptionalExtension::optional(change.query_row(
+        "SELECT id, mark FROM ledger ORDER BY id DESC LIMIT 1",
+        [],
+        |row| Ok((row.get(0)?, row.get(1)?)),
+    ))?;
+    let (id, before) = last.unwrap_or_default();
+    let mut written = Line {
+        line: id + 1,
+        number,
+        print: written(kind, number),
+        what: line.what.word().to_owned(),
+        when: line.when.iso(),
+        words: line.words.clone(),
+        amount: line.amount.clone(),
+        place: line.place.clone(),
+        entered: entered.to_owned(),
+        mark: String::new(),
+    };
+    written.mark = mark(&before, plan, &written);
+    change.execute(
+        "INSERT INTO ledger (id, plan, kind, number, nth, what, happened, words, amount, place, entered, before, mark) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+        params![written.line, plan, kind, number, nth, written.what, written.when, written.words, written.amount, written.place, written.entered, before, written.mark],
+    )?;
+    Ok(())
+}
+
+/// The mark of a line: anything changed in it, or in any line before it, gives another.
+fn mark(before: &str, plan: &str, line: &Line) -> String {
+    let all =
+        [before, plan, &line.print, &line.what, &line.when, &line.words, &line.amount, &line.place, &line.entered];
+    let mut digest = Sha256::new();
+    for part in all {
+        digest.update((part.len() as u64).to_be_bytes());
+        digest.update(part.as_bytes());
+    }
+    digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn written(kind: &str, number: u32) -> String {
+    if kind == "proof" { format!("AP {number}") } else { number.to_string() }
+}
+
+fn read(row: &Row<'_>) -> rusqlite::Result<Line> {
+    let (kind, number): (String, u32) = (row.get(1)?, row.get(2)?);
+    Ok(Line {
+        line: row.get(0)?,
+        number,
+        print: written(&kind, number),
+        what: row.get(3)?,
+        when: row.get(4)?,
+        words: row.get(5)?,
+        amount: row.get(6)?,
+        place: row.get(7)?,
+        entered: row.get(8)?,
+        mark: row.get(9)?,
+    })
+}
+
 fn lines(connection: &Connection, plan: &str) -> Result<Vec<Line>, Refusal> {
-    let mut all = connection
-        .prepare_cached("SELECT number, what, happened, words, amount FROM ledger WHERE plan = ?1 ORDER BY id")?;
-    let rows = all.query_map([plan], |row| {
-        Ok(Line { number: row.get(0)?, what: row.get(1)?, when: row.get(2)?, words: row.get(3)?, amount: row.get(4)? })
-    })?;
+    let mut all = connection.prepare_cached(
+        "SELECT id, kind, number, what, happened, words, amount, place, entered, mark FROM ledger WHERE plan = ?1 ORDER BY id",
+    )?;
+    let rows = all.query_map([plan], read)?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
-/// Lines as the engine reads them.
-pub(crate) fn entries(lines: &[Line]) -> Vec<Entry> {
-    lines.iter().filter_map(|line| event(&line.what).ok().map(|what| Entry { number: line.number, what })).collect()
+/// Lines as the engine reads them, those of a day and before when one is given. A print's lines rise by day, so what is
+/// left out is always the end of its story.
+pub(crate) fn entries(lines: &[Line], on: Option<Day>) -> Vec<Entry> {
+    let on = on.map(Day::iso);
+    lines
+        .iter()
+        .filter(|line| on.as_ref().is_none_or(|on| line.when <= *on))
+        .filter_map(|line| event(&line.what).ok().map(|what| Entry { print: line.of(), what }))
+        .collect()
 }
 
 /// What a line says, from its word.
 ///
 /// # Errors
-/// When the word is none of the five.
+/// When the word is none a ledger knows.
 pub(crate) fn event(word: &str) -> Result<Event, Trouble> {
-    [Event::Sold, Event::Reserved, Event::Given, Event::Destroyed, Event::Voided]
-        .into_iter()
-        .find(|event| event.word() == word)
-        .ok_or_else(|| {
-            Trouble::new(
-                format!("`{word}` is nothing that happens to a print"),
-                "write sold, reserved, given away, destroyed or voided",
-            )
-        })
+    Event::of(word).ok_or_else(|| {
+        let all: Vec<_> = Event::ALL.iter().map(|event| event.word()).collect();
+        Trouble::new(format!("`{word}` is nothing that happens to a print"), format!("write {}", all.join(", ")))
+    })
+}
+
+/// Lines written before the ledger had its chain are carried over, in their order.
+pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Refusal> {
+    type Old = (String, u32, String, String, String, String, String);
+    let rows: Vec<Old> = {
+        let mut all = change
+            .prepare("SELECT plan, number, what, happened, words, amount, entered FROM ledger_before ORDER BY id")?;
+        let rows = all.query_map([], |row| {
+            Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?, row.get(6)?))
+        })?;
+        rows.collect::<Result<_, _>>()?
+    };
+    let mut counted: BTreeMap<(String, u32), u32> = BTreeMap::new();
+    for (plan, number, what, happened, words, amount, entered) in rows {
+        let nth = counted.entry((plan.clone(), number)).or_default();
+        *nth += 1;
+        let when = Day::parse(&happened)
+            .ok_or_else(|| Refusal::unable(format!("a ledger line has the day `{happened}`"), "tell us about it"))?;
+        let which = Which::Print(Print::Number(number));
+        let line = NewLine { which, what: event(&what).map_err(taken)?, when, words, amount, place: String::new() };
+        insert(change, &plan, Print::Number(number), *nth, &line, &entered)?;
+    }
+    change.execute_batch("DROP TABLE ledger_before")?;
+    Ok(())
 }

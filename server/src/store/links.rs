@@ -176,9 +176,8 @@ fn read(row: &Row<'_>) -> rusqlite::Result<Link> {
 }
 
 fn opened(connection: &Connection, link: i64) -> Result<Vec<Opened>, Refusal> {
-    let mut all = connection.prepare_cached(
-        "SELECT opened, address, browser FROM link_opened WHERE link = ?1 ORDER BY id DESC LIMIT ?2",
-    )?;
+    let mut all = connection
+        .prepare_cached("SELECT opened, address, browser FROM link_opened WHERE link = ?1 ORDER BY id DESC LIMIT ?2")?;
     let rows = all.query_map(params![link, LISTED], |row| {
         Ok(Opened { when: row.get(0)?, address: row.get(1)?, browser: row.get(2)? })
     })?;

@@ -1,14 +1,18 @@
 //! The notebook's record beside its files: every saved revision, and what happened to each print. All SQL is here.
 //!
 //! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
-//! [`revisions`] saved states of a document, [`ledger`] the prints of an edition, [`links`] what shops may read, [`access`]
-//! who may come in, [`issued`] what each shop was handed.
+//! [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
+//! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
+//! what shops may read, [`access`] who may come in, [`copies`] all of it for a backup.
 
 mod access;
+mod certificates;
+pub mod copies;
 pub mod issued;
 pub(crate) mod ledger;
 mod links;
-mod revisions;
+pub(crate) mod results;
+pub(crate) mod revisions;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
@@ -19,9 +23,11 @@ use engine::Trouble;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
 
-pub use ledger::{Line, NewLine};
+pub use certificates::Issued;
+pub use copies::Counts;
+pub use ledger::{Line, NewLine, Terms, Which};
 pub use links::{Link, NewLink, Opened};
-pub use revisions::Revision;
+pub use revisions::{Revision, Saw};
 
 use crate::trouble::Refusal;
 
@@ -37,6 +43,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("1_revisions_and_ledger.sql"),
     include_str!("2_links_and_login.sql"),
     include_str!("3_issued_tickets.sql"),
+    include_str!("4_what_a_revision_saw_and_a_longer_ledger.sql"),
 ];
 
 type Question = Box<dyn FnOnce(&mut Connection) + Send>;
@@ -249,6 +256,9 @@ fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
     for (number, step) in migrations().filter(|(number, _)| *number > version) {
         let change = connection.transaction()?;
         change.execute_batch(step)?;
+        if number == 3 {
+            ledger::carry_over(&change)?;
+        }
         change.pragma_update(None, "application_id", APPLICATION)?;
         change.pragma_update(None, "user_version", number)?;
         change.commit()?;

@@ -10,7 +10,9 @@ async fn problems(desk: &Desk, text: &str) -> Vec<String> {
     let reply = desk.send(Method::POST, "/plan/first-plan/draft", "", text.to_owned()).await.is(200).json();
     let all = reply["problems"].as_array().unwrap();
     let said = |one: &Value, part: &str| one[part].as_str().unwrap().to_owned();
-    all.iter().map(|one| format!("{}:{}: {}; {}", one["line"], one["column"], said(one, "what"), said(one, "next"))).collect()
+    all.iter()
+        .map(|one| format!("{}:{}: {}; {}", one["line"], one["column"], said(one, "what"), said(one, "next")))
+        .collect()
 }
 
 #[tokio::test]
@@ -25,10 +27,16 @@ async fn a_head_that_cannot_be_read_is_told_with_its_place_and_the_text_stands()
             "+++\ntitle = \"A\"\nedition = 3\n",
             "1:1: the head of this document begins with `+++` and never ends; write a second line `+++` where the head ends and the text begins",
         ),
-        ("+++\nedition = 3\ntitel = \"A\"\n+++\n", "3:1: the head has a name it does not know, `titel`; was `title` meant?"),
+        (
+            "+++\nedition = 3\ntitel = \"A\"\n+++\n",
+            "3:1: the head has a name it does not know, `titel`; was `title` meant?",
+        ),
         ("+++\nedition = -3\n+++\n", "2:11: `edition` is `-3`; write a whole number from 0 to 10000"),
         ("+++\nstart = \"soon\"\n+++\n", "2:9: `start` is `\"soon\"`, which is no day; write it as 2027-01-25"),
-        ("+++\nunits = \"yards\"\n+++\n", "2:9: `units` is `\"yards\"`; write `units = \"inch\"` or `units = \"metric\"`"),
+        (
+            "+++\nunits = \"yards\"\n+++\n",
+            "2:9: `units` is `\"yards\"`; write `units = \"inch\"` or `units = \"metric\"`",
+        ),
     ] {
         let all = problems(&desk, text).await;
         assert_eq!(all.first().map(String::as_str), Some(expected), "{text:?}: {all:?}");
@@ -70,7 +78,9 @@ async fn a_file_that_is_no_text_is_told_with_its_line_and_left_as_it_is() {
     assert!(page.contains("Open it in an editor and save it as UTF-8; the file is left as it is."), "{page}");
     let wall = words(desk.get("/").await.is(200).text());
     assert!(wall.contains("bad.md is no plain text"), "{wall}");
-    for (method, path) in [(Method::PUT, "text"), (Method::POST, "given"), (Method::POST, "tick"), (Method::POST, "copy")] {
+    for (method, path) in
+        [(Method::PUT, "text"), (Method::POST, "given"), (Method::POST, "tick"), (Method::POST, "copy")]
+    {
         let body = json!({"given": 0, "value": "1", "line": 1, "done": true, "title": "N"}).to_string();
         let reply = desk.send(method, &format!("/plan/bad/{path}"), "0000", body).await;
         assert_eq!(reply.status, 422, "{path}: {}", reply.text());
@@ -124,11 +134,18 @@ async fn a_file_of_one_megabyte_is_read_and_one_byte_more_is_not() {
 #[tokio::test]
 async fn a_rate_sheet_that_is_not_there_is_told_with_the_nearest_one() {
     let desk = Desk::shipped();
-    let plan = |sheet: &str| format!("# A\n\n```workings\nimport \"{sheet}\" as lab;\nlet x = lab::tube;\n```\n\nStill here.\n");
+    let plan = |sheet: &str| {
+        format!("# A\n\n```workings\nimport \"{sheet}\" as lab;\nlet x = lab::tube;\n```\n\nStill here.\n")
+    };
     let all = problems(&desk, &plan("shops/tidewater-lap")).await;
     assert_eq!(all[0], "4:8: there is no rate sheet `shops/tidewater-lap`; was `shops/tidewater-lab` meant?");
     let all = problems(&desk, &plan("shops/somewhere-else-entirely")).await;
-    assert!(all[0].starts_with("4:8: there is no rate sheet `shops/somewhere-else-entirely`; the notebook has shops/corner-joint, "), "{all:?}");
+    assert!(
+        all[0].starts_with(
+            "4:8: there is no rate sheet `shops/somewhere-else-entirely`; the notebook has shops/corner-joint, "
+        ),
+        "{all:?}"
+    );
     let alone = Desk::with("# A\n");
     let reply = alone.send(Method::POST, "/plan/p/draft", "", plan("shops/any")).await.json();
     assert_eq!(reply["problems"][0]["next"], "the notebook has no rate sheets yet; write one in its folder `shops`");
@@ -143,15 +160,26 @@ async fn a_rate_sheet_that_is_not_there_is_told_with_the_nearest_one() {
 async fn rate_sheets_that_draw_on_each_other_in_a_ring_are_told() {
     let folder = tempfile::tempdir().unwrap();
     std::fs::create_dir(folder.path().join("shops")).unwrap();
-    let sheet = |other: &str| format!("+++\nkind = \"rate sheet\"\ntitle = \"S\"\n+++\n\n```workings\nimport \"shops/{other}\" as next;\nlet price = 1.usd;\n```\n");
+    let sheet = |other: &str| {
+        format!(
+            "+++\nkind = \"rate sheet\"\ntitle = \"S\"\n+++\n\n```workings\nimport \"shops/{other}\" as next;\nlet price = 1.usd;\n```\n"
+        )
+    };
     for (name, other) in [("a", "b"), ("b", "c"), ("c", "a"), ("self", "self")] {
         std::fs::write(folder.path().join(format!("shops/{name}.md")), sheet(other)).unwrap();
     }
-    std::fs::write(folder.path().join("p.md"), "# P\n\n```workings\nimport \"shops/a\" as a;\nlet x = a::price;\n```\n\n```workings\nlet y = 1 + 1;\n```\n").unwrap();
+    std::fs::write(
+        folder.path().join("p.md"),
+        "# P\n\n```workings\nimport \"shops/a\" as a;\nlet x = a::price;\n```\n\n```workings\nlet y = 1 + 1;\n```\n",
+    )
+    .unwrap();
     let desk = Desk::on(folder);
     let values = desk.values("p").await;
     let what = values["problems"][0]["what"].as_str().unwrap();
-    assert!(what.contains("the rate sheets draw on each other in a ring: shops/a → shops/b → shops/c → shops/a"), "{what}");
+    assert!(
+        what.contains("the rate sheets draw on each other in a ring: shops/a → shops/b → shops/c → shops/a"),
+        "{what}"
+    );
     assert_eq!(values["problems"][0]["next"], "take one of these imports out");
     assert_eq!(values["names"]["y"]["value"], json!(2), "what does not depend on it stands");
     for name in ["a", "b", "c", "self"] {
@@ -221,7 +249,8 @@ async fn a_busy_computer_takes_nothing_from_a_plan() {
     let mut all = Vec::new();
     for round in 0..5 {
         // Another text each time, so that it is worked out afresh.
-        let reply = desk.send(Method::POST, "/plan/causeway-first-light/draft", "", format!("{text}\nRound {round}.\n")).await;
+        let reply =
+            desk.send(Method::POST, "/plan/causeway-first-light/draft", "", format!("{text}\nRound {round}.\n")).await;
         all.push(reply.is(200).json()["problems"].clone());
     }
     busy.store(false, std::sync::atomic::Ordering::Relaxed);

@@ -49,7 +49,8 @@ async fn a_number_given_on_the_page_rewrites_just_that_literal() {
     let old = desk.file("causeway-first-light.md");
     let mark = desk.mark("causeway-first-light").await;
     let wide = given(&desk, "causeway-first-light", "Print width").await;
-    let reply = desk.post("/plan/causeway-first-light/given", &mark, json!({"given": wide, "value": "84"})).await.is(200);
+    let reply =
+        desk.post("/plan/causeway-first-light/given", &mark, json!({"given": wide, "value": "84"})).await.is(200);
     let new = desk.file("causeway-first-light.md");
     // `90` became `84`: two digits, and not a byte more.
     assert_eq!(difference(&old, &new), ("90", "84"));
@@ -96,8 +97,12 @@ async fn a_choice_rewrites_the_value_and_leaves_the_choices() {
     assert!(new.contains("given(\"Route\", \"drum scan\", [\"drum scan\", \"flatbed rescan\"])"));
     let resolution = given(&desk, "quarry-upper-bench", "Flatbed resolution").await;
     let mark = desk.mark("quarry-upper-bench").await;
-    desk.post("/plan/quarry-upper-bench/given", &mark, json!({"given": resolution, "value": "2400\u{a0}ppi"})).await.is(200);
-    assert!(desk.file("quarry-upper-bench.md").contains("given(\"Flatbed resolution\", 2400.ppi, [2400.ppi, 3200.ppi])"));
+    desk.post("/plan/quarry-upper-bench/given", &mark, json!({"given": resolution, "value": "2400\u{a0}ppi"}))
+        .await
+        .is(200);
+    assert!(
+        desk.file("quarry-upper-bench.md").contains("given(\"Flatbed resolution\", 2400.ppi, [2400.ppi, 3200.ppi])")
+    );
 }
 
 #[tokio::test]
@@ -111,7 +116,12 @@ async fn what_cannot_be_a_value_is_refused_and_the_file_stays() {
         (wide, "60 lb", "`lb` is no unit of `Print width`", ""),
         (wide, "60); cost(\"x\", 1.usd", "", ""),
         (wide, "", "", ""),
-        (resolution, "9999 ppi", "`9999 ppi` is no choice of `Scan resolution`", "choose one of 3200\u{a0}ppi, 4000\u{a0}ppi"),
+        (
+            resolution,
+            "9999 ppi",
+            "`9999 ppi` is no choice of `Scan resolution`",
+            "choose one of 3200\u{a0}ppi, 4000\u{a0}ppi",
+        ),
         (99, "60", "this given is no longer in the plan", "look at the page again"),
     ] {
         let reply = desk.post("/plan/first-plan/given", &mark, json!({"given": which, "value": entered})).await;
@@ -133,7 +143,10 @@ async fn a_tick_rewrites_just_that_mark() {
         let mark = desk.mark("causeway-first-light").await;
         desk.post("/plan/causeway-first-light/tick", &mark, json!({"line": line, "done": done})).await.is(200);
         let new = desk.file("causeway-first-light.md");
-        assert_eq!(new.lines().nth(line - 1).unwrap(), format!("- {mark_of} Dust and hairs cleaned by hand, sky first"));
+        assert_eq!(
+            new.lines().nth(line - 1).unwrap(),
+            format!("- {mark_of} Dust and hairs cleaned by hand, sky first")
+        );
         assert_eq!(difference(&before, &new), if done { (" ", "x") } else { ("x", " ") });
     }
     assert_eq!(desk.file("causeway-first-light.md"), old);
@@ -145,7 +158,11 @@ async fn a_line_without_a_box_cannot_be_ticked() {
     let files = desk.files();
     let mark = desk.mark("causeway-first-light").await;
     for line in [0, 1, 5, 100_000] {
-        let told = desk.post("/plan/causeway-first-light/tick", &mark, json!({"line": line, "done": true})).await.is(422).told();
+        let told = desk
+            .post("/plan/causeway-first-light/tick", &mark, json!({"line": line, "done": true}))
+            .await
+            .is(422)
+            .told();
         assert_eq!(told.0, format!("line {line} has no box to tick"));
         assert_eq!(told.1, "the text may have changed: look at the page again");
     }
@@ -156,14 +173,18 @@ async fn a_line_without_a_box_cannot_be_ticked() {
 async fn what_a_program_sends_wrongly_is_told_in_words() {
     let desk = Desk::shipped();
     let mark = desk.mark("first-plan").await;
-    for (path, body) in [("given", "{"), ("given", "{\"given\":\"x\"}"), ("tick", "[]"), ("ledger", ""), ("copy", "title=x")] {
+    for (path, body) in
+        [("given", "{"), ("given", "{\"given\":\"x\"}"), ("tick", "[]"), ("ledger", ""), ("copy", "title=x")]
+    {
         let reply = desk.send(Method::POST, &format!("/plan/first-plan/{path}"), &mark, body).await.is(422);
         let (what, next) = reply.told();
         assert!(what.starts_with("what was sent "), "{path}: {what}");
         assert!(!next.is_empty(), "{path}");
     }
     for path in ["given", "tick"] {
-        let reply = desk.send(Method::POST, &format!("/plan/first-plan/{path}"), "", json!({"given": 1, "value": "1"}).to_string()).await;
+        let reply = desk
+            .send(Method::POST, &format!("/plan/first-plan/{path}"), "", json!({"given": 1, "value": "1"}).to_string())
+            .await;
         assert_eq!(reply.is(428).told().0, "this write does not say which text it was made from");
     }
 }

@@ -201,9 +201,16 @@ fn walk(folder: &Path, all: &mut Vec<(PathBuf, Vec<u8>)>) {
 /// HTML's own way of writing a sign, read back.
 pub fn unescaped(html: &str) -> String {
     let mut out = html.to_owned();
-    for (written, sign) in
-        [("&#39;", "'"), ("&#x27;", "'"), ("&#x2f;", "/"), ("&quot;", "\""), ("&nbsp;", " "), ("&lt;", "<"), ("&gt;", ">"), ("&amp;", "&")]
-    {
+    for (written, sign) in [
+        ("&#39;", "'"),
+        ("&#x27;", "'"),
+        ("&#x2f;", "/"),
+        ("&quot;", "\""),
+        ("&nbsp;", " "),
+        ("&lt;", "<"),
+        ("&gt;", ">"),
+        ("&amp;", "&"),
+    ] {
         out = out.replace(written, sign);
     }
     out

@@ -47,7 +47,10 @@ async fn a_request_that_names_no_server_or_two_is_refused() {
     let desk = Desk::shipped();
     for hosts in [&[][..], &["localhost", "localhost"], &["localhost", "attacker.example"]] {
         let reply = with_hosts(&desk, "/", hosts).await.is(400);
-        assert_eq!(reply.text(), "this request does not say which server it is for; open the address the program printed\n");
+        assert_eq!(
+            reply.text(),
+            "this request does not say which server it is for; open the address the program printed\n"
+        );
     }
     // The name may also stand in the target itself.
     with_hosts(&desk, "http://localhost/", &["localhost"]).await.is(200);
@@ -101,8 +104,11 @@ async fn a_write_from_another_site_is_refused_and_changes_nothing() {
 #[tokio::test]
 async fn an_own_page_and_a_program_that_says_so_may_write() {
     let desk = Desk::shipped();
-    for own in [("sec-fetch-site", "same-origin"), ("origin", "http://localhost:6170"), ("origin", "https://localhost:6170")] {
-        let request = Request::post("/plan/first-plan/draft").header(header::HOST, "localhost:6170").header(own.0, own.1);
+    for own in
+        [("sec-fetch-site", "same-origin"), ("origin", "http://localhost:6170"), ("origin", "https://localhost:6170")]
+    {
+        let request =
+            Request::post("/plan/first-plan/draft").header(header::HOST, "localhost:6170").header(own.0, own.1);
         desk.ask(request.body(Body::from("# Draft")).unwrap()).await.is(200);
     }
 }
@@ -174,7 +180,11 @@ async fn what_a_text_holds_never_becomes_a_script() {
     desk.post("/plan/p/ledger", "", body).await.is(200);
     for path in ["/plan/p", "/", "/plan/p/sheet"] {
         let page = desk.get(path).await.is(200);
-        let html = if path.ends_with("sheet") { page.json()["article"].as_str().unwrap().to_owned() } else { page.text().to_owned() };
+        let html = if path.ends_with("sheet") {
+            page.json()["article"].as_str().unwrap().to_owned()
+        } else {
+            page.text().to_owned()
+        };
         assert!(!html.contains("<script>"), "{path}");
         assert!(!html.contains("<b onclick") && !html.contains("<img src=x") && !html.contains("<i>\""), "{path}");
         assert!(!html.to_lowercase().contains("href=\"javascript") && !html.contains("href=\"data:"), "{path}");

@@ -64,14 +64,23 @@ async fn a_line_that_is_none_is_refused_with_words() {
         (json!({"number": 1, "when": "soon"}), "`soon` is no day"),
         (json!({"number": 1, "when": "2026-02-30"}), "`2026-02-30` is no day"),
         (json!({"number": 1, "when": "2026-11-25", "what": "stolen"}), "`stolen` is nothing that happens to a print"),
-        (json!({"number": 1, "when": "2026-11-25", "words": "a\nb"}), "the name is longer than 200 letters or has a line break"),
-        (json!({"number": 1, "when": "2026-11-25", "amount": "9".repeat(201)}), "the amount is longer than 200 letters or has a line break"),
+        (
+            json!({"number": 1, "when": "2026-11-25", "words": "a\nb"}),
+            "the name is longer than 200 letters or has a line break",
+        ),
+        (
+            json!({"number": 1, "when": "2026-11-25", "amount": "9".repeat(201)}),
+            "the amount is longer than 200 letters or has a line break",
+        ),
     ] {
         assert_eq!(desk.post("/plan/first-plan/ledger", "", body).await.is(422).told().0, what);
     }
     let plan = Desk::with("# No edition\n");
     let told = plan.post("/plan/p/ledger", "", json!({"number": 1, "when": "2026-11-25"})).await.is(422).told();
-    assert_eq!(told, ("this plan has no edition".into(), "write `edition = 12` in its head, with the number of prints".into()));
+    assert_eq!(
+        told,
+        ("this plan has no edition".into(), "write `edition = 12` in its head, with the number of prints".into())
+    );
 }
 
 #[tokio::test]

@@ -31,7 +31,14 @@ async fn no_name_leads_out_of_the_notebook() {
         "a%E2%80%AEb",
         long.as_str(),
     ] {
-        for (method, part) in [(Method::GET, ""), (Method::GET, "/text"), (Method::PUT, "/text"), (Method::POST, "/draft"), (Method::POST, "/copy"), (Method::GET, "/ticket/lab")] {
+        for (method, part) in [
+            (Method::GET, ""),
+            (Method::GET, "/text"),
+            (Method::PUT, "/text"),
+            (Method::POST, "/draft"),
+            (Method::POST, "/copy"),
+            (Method::GET, "/ticket/lab"),
+        ] {
             let request = Request::builder()
                 .method(method.clone())
                 .uri(format!("/plan/{name}{part}"))
@@ -117,13 +124,21 @@ async fn a_link_out_of_the_folder_is_not_followed() {
     let wall = words(desk.get("/").await.is(200).text());
     assert!(!wall.contains("Secret") && !wall.contains("passwd"), "{wall}");
     for name in ["link", "passwd", "out%2Fdeep", "dangling"] {
-        for (method, part) in [(Method::GET, ""), (Method::GET, "/text"), (Method::PUT, "/text"), (Method::GET, "/values")] {
+        for (method, part) in
+            [(Method::GET, ""), (Method::GET, "/text"), (Method::PUT, "/text"), (Method::GET, "/values")]
+        {
             let reply = desk.send(method.clone(), &format!("/plan/{name}{part}"), "0000", "# Mine\n").await.is(404);
             assert!(!reply.text().contains("Secret") && !reply.text().contains("root:"), "{name}");
         }
     }
     let told = desk.send(Method::GET, "/plan/link/text", "", "").await.is(404).told();
-    assert_eq!(told, ("`link.md` is no plain file".into(), "put the file itself into the notebook's folder, not a link to it".into()));
+    assert_eq!(
+        told,
+        (
+            "`link.md` is no plain file".into(),
+            "put the file itself into the notebook's folder, not a link to it".into()
+        )
+    );
     assert_eq!(std::fs::read_to_string(outer.path().join("secret.md")).unwrap(), "# Secret\n");
     assert_eq!(std::fs::read_to_string(outer.path().join("out/deep.md")).unwrap(), "# Secret too\n");
 }

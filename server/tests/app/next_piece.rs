@@ -9,7 +9,9 @@ use crate::desk::{Desk, words};
 #[tokio::test]
 async fn the_next_piece_keeps_the_givens_and_leaves_the_history_behind() {
     let desk = Desk::shipped();
-    desk.post("/plan/grain-elevator-noon/ledger", "", json!({"number": 1, "when": "2026-07-01", "words": "A. Reader"})).await.is(200);
+    desk.post("/plan/grain-elevator-noon/ledger", "", json!({"number": 1, "when": "2026-07-01", "words": "A. Reader"}))
+        .await
+        .is(200);
     let reply = desk.post("/plan/grain-elevator-noon/copy", "", json!({"title": "Silo, Evening"})).await.is(200).json();
     assert_eq!(reply["location"], "/plan/silo-evening");
     let (old, new) = (desk.file("grain-elevator-noon.md"), desk.file("silo-evening.md"));
@@ -26,12 +28,16 @@ async fn the_next_piece_keeps_the_givens_and_leaves_the_history_behind() {
     assert_eq!(new.matches("- [ ]").count(), old.matches("- [x]").count() + old.matches("- [ ]").count());
 
     // Its givens are kept, letter by letter.
-    let givens = |text: &str| text.lines().filter(|line| line.contains("given(")).map(str::to_owned).collect::<Vec<_>>();
+    let givens =
+        |text: &str| text.lines().filter(|line| line.contains("given(")).map(str::to_owned).collect::<Vec<_>>();
     assert_eq!(givens(&new), givens(&old));
 
     // It says on its page what it was made from, and its ledger is empty.
     let page = words(desk.get("/plan/silo-evening").await.is(200).text());
-    assert!(page.contains("Made from Grain Elevator, Noon ; look through the givens before anything is ordered."), "{page}");
+    assert!(
+        page.contains("Made from Grain Elevator, Noon ; look through the givens before anything is ordered."),
+        "{page}"
+    );
     assert!(page.contains("12 prints and 1 artist’s proof; 12 left."), "{page}");
     let past = words(desk.get("/plan/grain-elevator-noon").await.is(200).text());
     assert!(past.contains("11 left") && past.contains("A. Reader"), "the old ledger stays where it was");
@@ -46,8 +52,13 @@ async fn the_next_piece_keeps_the_givens_and_leaves_the_history_behind() {
 #[tokio::test]
 async fn every_shipped_plan_makes_a_next_piece_without_a_problem() {
     let desk = Desk::shipped();
-    for plan in ["boathouse-window", "causeway-first-light", "first-plan", "grain-elevator-noon", "quarry-upper-bench"] {
-        let reply = desk.post(&format!("/plan/{plan}/copy"), "", json!({"title": format!("After {plan}")})).await.is(200).json();
+    for plan in ["boathouse-window", "causeway-first-light", "first-plan", "grain-elevator-noon", "quarry-upper-bench"]
+    {
+        let reply = desk
+            .post(&format!("/plan/{plan}/copy"), "", json!({"title": format!("After {plan}")}))
+            .await
+            .is(200)
+            .json();
         let location = reply["location"].as_str().unwrap();
         let values = desk.get(&format!("{location}/values")).await.is(200).json();
         assert_eq!(values["problems"], json!([]), "{plan}");
@@ -133,7 +144,8 @@ async fn a_title_that_is_none_is_refused_with_words() {
             let reply = desk.post(path, "", json!({"title": title})).await.is(422);
             let (what, next) = reply.told();
             assert!(
-                what == "a plan needs a title of one line, at most 120 letters" || what == "the title holds no letter and no digit",
+                what == "a plan needs a title of one line, at most 120 letters"
+                    || what == "the title holds no letter and no digit",
                 "{title:?}: {what}"
             );
             assert!(next.starts_with("give the "), "{next}");

@@ -126,7 +126,15 @@ async fn a_plan_put_into_the_folder_hangs_on_the_wall() {
 async fn what_editors_leave_lying_about_is_no_plan() {
     let desk = Desk::shipped();
     let wall = words(desk.get("/").await.text());
-    for file in [".first-plan.md.swp", "first-plan.md~", "4913", "#first-plan.md#", ".#first-plan.md", ".makeready-abc.tmp", "notes.txt"] {
+    for file in [
+        ".first-plan.md.swp",
+        "first-plan.md~",
+        "4913",
+        "#first-plan.md#",
+        ".#first-plan.md",
+        ".makeready-abc.tmp",
+        "notes.txt",
+    ] {
         desk.outside(file, "# Not a plan\n");
     }
     desk.notebook.look();

@@ -43,21 +43,81 @@ async fn every_address_answers() {
         ("/plan/{name}/text", Method::GET, "/plan/first-plan/text".into(), "text/markdown", String::new()),
         ("/plan/{name}/text", Method::PUT, "/plan/first-plan/text".into(), "application/json", plan_text),
         ("/plan/{name}/draft", Method::POST, "/plan/first-plan/draft".into(), "application/json", "# New".into()),
-        ("/plan/{name}/given", Method::POST, "/plan/first-plan/given".into(), "application/json", json!({"given": 1, "value": "60"}).to_string()),
-        ("/plan/{name}/tick", Method::POST, "/plan/causeway-first-light/tick".into(), "application/json", json!({"line": 89, "done": true}).to_string()),
-        ("/plan/{name}/ledger", Method::POST, "/plan/first-plan/ledger".into(), "application/json", json!({"number": 1, "when": "2026-11-25", "words": "A. Reader"}).to_string()),
-        ("/plan/{name}/copy", Method::POST, "/plan/first-plan/copy".into(), "application/json", json!({"title": "Next"}).to_string()),
+        (
+            "/plan/{name}/given",
+            Method::POST,
+            "/plan/first-plan/given".into(),
+            "application/json",
+            json!({"given": 1, "value": "60"}).to_string(),
+        ),
+        (
+            "/plan/{name}/tick",
+            Method::POST,
+            "/plan/causeway-first-light/tick".into(),
+            "application/json",
+            json!({"line": 89, "done": true}).to_string(),
+        ),
+        (
+            "/plan/{name}/ledger",
+            Method::POST,
+            "/plan/first-plan/ledger".into(),
+            "application/json",
+            json!({"number": 1, "when": "2026-11-25", "words": "A. Reader"}).to_string(),
+        ),
+        (
+            "/plan/{name}/copy",
+            Method::POST,
+            "/plan/first-plan/copy".into(),
+            "application/json",
+            json!({"title": "Next"}).to_string(),
+        ),
         ("/plan/{name}/values", Method::GET, "/plan/first-plan/values".into(), "application/json", String::new()),
-        ("/plan/{name}/ticket/{role}", Method::GET, "/plan/causeway-first-light/ticket/lab".into(), "text/html", String::new()),
-        ("/plan/{name}/ticket/{role}/paper.css", Method::GET, "/plan/causeway-first-light/ticket/lab/paper.css".into(), "text/css", String::new()),
+        (
+            "/plan/{name}/ticket/{role}",
+            Method::GET,
+            "/plan/causeway-first-light/ticket/lab".into(),
+            "text/html",
+            String::new(),
+        ),
+        (
+            "/plan/{name}/ticket/{role}/paper.css",
+            Method::GET,
+            "/plan/causeway-first-light/ticket/lab/paper.css".into(),
+            "text/css",
+            String::new(),
+        ),
         ("/rates", Method::GET, "/rates".into(), "text/html", String::new()),
         ("/rates/{name}", Method::GET, "/rates/shops%2Ftidewater-lab".into(), "text/html", String::new()),
-        ("/rates/{name}/sheet", Method::GET, "/rates/shops%2Ftidewater-lab/sheet".into(), "application/json", String::new()),
+        (
+            "/rates/{name}/sheet",
+            Method::GET,
+            "/rates/shops%2Ftidewater-lab/sheet".into(),
+            "application/json",
+            String::new(),
+        ),
         ("/rates/{name}/text", Method::GET, "/rates/shops%2Ftidewater-lab/text".into(), "text/markdown", String::new()),
         ("/rates/{name}/text", Method::PUT, "/rates/shops%2Ftidewater-lab/text".into(), "application/json", sheet_text),
-        ("/rates/{name}/draft", Method::POST, "/rates/shops%2Ftidewater-lab/draft".into(), "application/json", "# New".into()),
-        ("/rates/{name}/given", Method::POST, "/rates/shops%2Ftidewater-lab/given".into(), "application/json", json!({"given": 0, "value": "1"}).to_string()),
-        ("/rates/{name}/tick", Method::POST, "/rates/shops%2Ftidewater-lab/tick".into(), "application/json", json!({"line": 1, "done": true}).to_string()),
+        (
+            "/rates/{name}/draft",
+            Method::POST,
+            "/rates/shops%2Ftidewater-lab/draft".into(),
+            "application/json",
+            "# New".into(),
+        ),
+        (
+            "/rates/{name}/given",
+            Method::POST,
+            "/rates/shops%2Ftidewater-lab/given".into(),
+            "application/json",
+            json!({"given": 0, "value": "1"}).to_string(),
+        ),
+        (
+            "/rates/{name}/tick",
+            Method::POST,
+            "/rates/shops%2Ftidewater-lab/tick".into(),
+            "application/json",
+            json!({"line": 1, "done": true}).to_string(),
+        ),
         ("/reference", Method::GET, "/reference".into(), "text/html", String::new()),
         ("/a/{mark}/{*file}", Method::GET, asset, "text/css", String::new()),
     ];
@@ -169,7 +229,18 @@ async fn a_plan_is_shown_in_inches_and_in_millimetres() {
 async fn the_reference_has_every_statement_and_unit() {
     let desk = Desk::shipped();
     let said = words(desk.get("/reference").await.is(200).text());
-    for one in ["given(", "must(", "should(", "cost(", "step(", "enlarge(", "float_frame(", "hang_two_hooks(", "1.inch", "1.mm"] {
+    for one in [
+        "given(",
+        "must(",
+        "should(",
+        "cost(",
+        "step(",
+        "enlarge(",
+        "float_frame(",
+        "hang_two_hooks(",
+        "1.inch",
+        "1.mm",
+    ] {
         assert!(said.contains(one), "{one}");
     }
 }
@@ -209,11 +280,19 @@ async fn looking_writes_nothing() {
     let files = desk.files();
     let revisions = |desk: &Desk| PLANS.map(|(slug, ..)| desk.history(slug).len());
     let before = revisions(&desk);
-    let mut paths: Vec<String> = ["/", "/begin", "/rates", "/reference", "/nowhere", "/rates/shops%2Ftidewater-lab"]
-        .map(str::to_owned)
-        .to_vec();
+    let mut paths: Vec<String> =
+        ["/", "/begin", "/rates", "/reference", "/nowhere", "/rates/shops%2Ftidewater-lab"].map(str::to_owned).to_vec();
     for (slug, ..) in PLANS {
-        for part in ["", "?units=metric", "/sheet", "/text", "/values", "/ticket/lab", "/ticket/framer?paper=a4", "/ticket/lab/paper.css"] {
+        for part in [
+            "",
+            "?units=metric",
+            "/sheet",
+            "/text",
+            "/values",
+            "/ticket/lab",
+            "/ticket/framer?paper=a4",
+            "/ticket/lab/paper.css",
+        ] {
             paths.push(format!("/plan/{slug}{part}"));
         }
     }
@@ -225,7 +304,13 @@ async fn looking_writes_nothing() {
         }
     }
     // What only writes cannot be reached by looking.
-    for path in ["/plan/first-plan/draft", "/plan/first-plan/given", "/plan/first-plan/tick", "/plan/first-plan/ledger", "/plan/first-plan/copy"] {
+    for path in [
+        "/plan/first-plan/draft",
+        "/plan/first-plan/given",
+        "/plan/first-plan/tick",
+        "/plan/first-plan/ledger",
+        "/plan/first-plan/copy",
+    ] {
         desk.get(path).await.is(405);
     }
     assert_eq!(desk.files(), files);

@@ -128,7 +128,10 @@ async fn a_text_that_is_too_long_or_no_text_is_refused_and_the_file_stays() {
     let old = desk.file("first-plan.md");
     let mark = desk.mark("first-plan").await;
     let told = desk.put("first-plan", &mark, &"x".repeat((1 << 20) + 1)).await.is(413).told();
-    assert_eq!(told, ("this text is 1024 kB long, and at most 1024 kB are kept".into(), "cut it into two documents".into()));
+    assert_eq!(
+        told,
+        ("this text is 1024 kB long, and at most 1024 kB are kept".into(), "cut it into two documents".into())
+    );
     // Longer than any request may be.
     let reply = desk.put("first-plan", &mark, &"x".repeat(3 << 20)).await.is(413);
     assert_eq!(reply.told().1, "cut it into two documents");

@@ -95,7 +95,11 @@ async fn a_ticket_shows_no_money_but_its_shops_own() {
             let all = costs.iter().filter(|cost| (cost["shop"] == role.as_str()) == own);
             all.map(|cost| shown(cents(cost["amount"].as_str().unwrap()))).collect()
         };
-        let total: i64 = costs.iter().filter(|cost| cost["shop"] == role.as_str()).map(|cost| cents(cost["amount"].as_str().unwrap())).sum();
+        let total: i64 = costs
+            .iter()
+            .filter(|cost| cost["shop"] == role.as_str())
+            .map(|cost| cents(cost["amount"].as_str().unwrap()))
+            .sum();
         let total = shown(total);
         let reply = desk.get(&format!("/plan/{plan}/ticket/{role}")).await.is(200);
         let seen = money(&words(reply.text()));
@@ -128,7 +132,14 @@ async fn a_ticket_names_its_shop_the_revision_and_the_day() {
     let text = desk.file("causeway-first-light.md").replace("A tidal road", "The tidal road");
     desk.put("causeway-first-light", &mark, &text).await.is(200);
     let page = words(desk.get("/plan/causeway-first-light/ticket/framer").await.is(200).text());
-    for part in ["for Corner Joint", "revision 2, ", "25 November 2026", "Job ticket", "Causeway, First Light", "92 1/4 × 32 1/4 in"] {
+    for part in [
+        "for Corner Joint",
+        "revision 2, ",
+        "25 November 2026",
+        "Job ticket",
+        "Causeway, First Light",
+        "92 1/4 × 32 1/4 in",
+    ] {
         assert!(page.contains(part), "{part}: {page}");
     }
     for other in ["Tidewater", "Heron", "Plane & Press"] {
@@ -146,7 +157,12 @@ async fn a_ticket_with_weight_and_load_carries_the_cautions() {
 #[tokio::test]
 async fn the_sheet_of_paper_is_letter_or_a4_and_says_which_page_it_is() {
     let desk = Desk::shipped();
-    for (asked, size, other) in [("", "letter", "a4"), ("?paper=letter", "letter", "a4"), ("?paper=a4", "a4", "letter"), ("?paper=A4", "a4", "letter")] {
+    for (asked, size, other) in [
+        ("", "letter", "a4"),
+        ("?paper=letter", "letter", "a4"),
+        ("?paper=a4", "a4", "letter"),
+        ("?paper=A4", "a4", "letter"),
+    ] {
         let page = desk.get(&format!("/plan/causeway-first-light/ticket/lab{asked}")).await.is(200);
         let text = unescaped(page.text());
         assert!(text.contains(&format!("href=\"?paper={other}\"")), "{asked}");
@@ -167,7 +183,9 @@ async fn the_sheet_of_paper_is_letter_or_a4_and_says_which_page_it_is() {
 
 #[tokio::test]
 async fn no_title_can_end_the_style_of_a_ticket() {
-    let desk = Desk::with("+++\ntitle = '\"; } body { display: none } @import \"x'\n[shops]\nlab = \"shops/x\"\n+++\n# T\n## P {for=lab}\nx\n");
+    let desk = Desk::with(
+        "+++\ntitle = '\"; } body { display: none } @import \"x'\n[shops]\nlab = \"shops/x\"\n+++\n# T\n## P {for=lab}\nx\n",
+    );
     let css = desk.get("/plan/p/ticket/lab/paper.css").await.is(200);
     assert!(!css.text().contains("display: none") && !css.text().contains("@import"), "{}", css.text());
     assert_eq!(css.text().matches('{').count(), css.text().matches('}').count());

@@ -39,7 +39,10 @@ fn a_problem_is_one_line_with_its_place_and_what_to_do() {
     for line in &lines {
         let mut parts = line.splitn(4, ':');
         assert!(parts.next().is_some());
-        assert!(parts.next().unwrap().parse::<usize>().is_ok() && parts.next().unwrap().parse::<usize>().is_ok(), "{line}");
+        assert!(
+            parts.next().unwrap().parse::<usize>().is_ok() && parts.next().unwrap().parse::<usize>().is_ok(),
+            "{line}"
+        );
         assert!(parts.next().unwrap().contains("; "), "{line}");
     }
     assert_eq!(told.err, "12 documents: 2 problems, 1 broken rule, 1 rule not kept that should be\n");
@@ -55,7 +58,9 @@ fn a_file_that_is_no_text_is_a_problem_of_the_notebook() {
     let told = run(&["check", "."], folder.path()).ends_with(1);
     assert_eq!(
         told.out,
-        format!("./bad.md:1:1: `bad.md` is no plain text: line 2 holds bytes that are not UTF-8; open it in an editor and save it as UTF-8; the file is left as it is\n.{KNOWN}")
+        format!(
+            "./bad.md:1:1: `bad.md` is no plain text: line 2 holds bytes that are not UTF-8; open it in an editor and save it as UTF-8; the file is left as it is\n.{KNOWN}"
+        )
     );
 }
 
@@ -63,7 +68,10 @@ fn a_file_that_is_no_text_is_a_problem_of_the_notebook() {
 fn a_notebook_that_is_not_there_cannot_be_checked() {
     let folder = notebook();
     let told = run(&["check", "nowhere"], folder.path()).ends_with(2);
-    assert_eq!((told.out.as_str(), told.err.as_str()), ("", "makeready: there is no folder `nowhere`; give the folder of a notebook\n"));
+    assert_eq!(
+        (told.out.as_str(), told.err.as_str()),
+        ("", "makeready: there is no folder `nowhere`; give the folder of a notebook\n")
+    );
 }
 
 // ------------------------------------------------------------------------------------------------------ values
@@ -82,7 +90,10 @@ fn values_as_data_keep_the_stable_form() {
     assert_eq!((&piece["unit"], &piece["shown"]), (&json!("in"), &json!("28.47 in")));
     assert_eq!(values["names"]["wide"], json!({"value": 60.0, "unit": "in", "shown": "60 in"}));
     for (name, value) in values["names"].as_object().unwrap() {
-        assert!(value["shown"].is_string() && value["unit"].is_string() && value.get("value").is_some(), "{name}: {value}");
+        assert!(
+            value["shown"].is_string() && value["unit"].is_string() && value.get("value").is_some(),
+            "{name}: {value}"
+        );
     }
     assert_eq!(values["asks"][0], json!({"line": 8, "ask": "wide", "shown": "60 in"}));
     assert_eq!(values["rules"][0]["text"], "The lab wants 200 ppi at least");
@@ -93,7 +104,8 @@ fn values_as_data_keep_the_stable_form() {
 #[test]
 fn values_with_a_problem_say_so_and_end_with_one() {
     let folder = notebook();
-    std::fs::write(folder.path().join("wrong.md"), "# W\n\n`? nothing_here`\n\n```workings\nlet x = 2;\n```\n").unwrap();
+    std::fs::write(folder.path().join("wrong.md"), "# W\n\n`? nothing_here`\n\n```workings\nlet x = 2;\n```\n")
+        .unwrap();
     let told = run(&["values", "wrong.md", "--json"], folder.path()).ends_with(1);
     let values = told.json();
     let problem = &values["problems"][0];
@@ -108,14 +120,21 @@ fn values_with_a_problem_say_so_and_end_with_one() {
 fn values_read_as_text_and_in_other_units() {
     let folder = notebook();
     let told = run(&["values", "first-plan.md"], folder.path()).ends_with(0);
-    assert!(told.out.contains("wide = 60 in\n") && told.out.contains("8: ? piece.size = 60 × 28.47 in\n"), "{}", told.out);
+    assert!(
+        told.out.contains("wide = 60 in\n") && told.out.contains("8: ? piece.size = 60 × 28.47 in\n"),
+        "{}",
+        told.out
+    );
     let metric = run(&["values", "first-plan.md", "--units", "metric"], folder.path()).ends_with(0);
     // 60 in × 25.4 = 1524 mm.
     assert!(metric.out.contains("wide = 1524 mm\n"), "{}", metric.out);
     let told = run(&["values", "first-plan.md", "--units", "cubits"], folder.path()).ends_with(2);
     assert_eq!(told.err, "makeready: `cubits` are no units a plan is shown in; write inch or metric\n");
     let told = run(&["values", "nowhere.md"], folder.path()).ends_with(2);
-    assert_eq!(told.err, "makeready: there is no `nowhere.md`; give the path of a plan's file, like notebooks/first-plan.md\n");
+    assert_eq!(
+        told.err,
+        "makeready: there is no `nowhere.md`; give the path of a plan's file, like notebooks/first-plan.md\n"
+    );
 }
 
 #[test]
@@ -125,7 +144,11 @@ fn the_same_values_come_from_the_page_and_from_the_command() {
     for plan in ["causeway-first-light", "quarry-upper-bench", "first-plan"] {
         let (_, _, page) = served.ask("GET", &format!("/plan/{plan}/values"), "", "").unwrap();
         let page: serde_json::Value = serde_json::from_str(&page).unwrap();
-        assert_eq!(run(&["values", &format!("{plan}.md"), "--json"], folder.path()).ends_with(0).json(), page, "{plan}");
+        assert_eq!(
+            run(&["values", &format!("{plan}.md"), "--json"], folder.path()).ends_with(0).json(),
+            page,
+            "{plan}"
+        );
     }
 }
 
@@ -148,7 +171,11 @@ fn an_expression_that_cannot_be_worked_out_is_told_with_its_column() {
     let folder = notebook();
     let told = run(&["ask", "24.inch + 3.lb"], folder.path()).ends_with(2);
     assert_eq!(told.out, "");
-    assert!(told.err.starts_with("makeready: column 1: a weight cannot be added to a length: 3 lb to 24 in; "), "{}", told.err);
+    assert!(
+        told.err.starts_with("makeready: column 1: a weight cannot be added to a length: 3 lb to 24 in; "),
+        "{}",
+        told.err
+    );
     for expression in ["", "loop {}", "sleep(3600)", "nothing", "1 +", "eval(\"1\")", "import \"x\" as y;"] {
         let told = run(&["ask", expression], folder.path()).ends_with(2);
         assert!(told.err.starts_with("makeready: column ") && told.err.contains("; "), "{expression}: {}", told.err);
@@ -164,7 +191,12 @@ fn a_copy_begins_the_next_piece_and_prints_its_file() {
     let made = folder.path().canonicalize().unwrap().join("silo-evening.md");
     assert_eq!(told.out, format!("{}\n", made.display()));
     let text = std::fs::read_to_string(&made).unwrap();
-    assert!(text.contains("title = \"Silo, Evening\"") && text.contains("from = \"grain-elevator-noon\"") && !text.contains("[x]"), "{text}");
+    assert!(
+        text.contains("title = \"Silo, Evening\"")
+            && text.contains("from = \"grain-elevator-noon\"")
+            && !text.contains("[x]"),
+        "{text}"
+    );
     let told = run(&["copy", "grain-elevator-noon.md", "silo-night.md"], folder.path()).ends_with(0);
     assert!(told.out.ends_with("/silo-night.md\n"), "{}", told.out);
     assert!(std::fs::read_to_string(folder.path().join("silo-night.md")).unwrap().contains("title = \"Silo night\""));
@@ -193,7 +225,10 @@ fn a_ticket_is_one_page_that_needs_nothing_else() {
     for fetched in ["<script", "<link", "src=\"/", "@import"] {
         assert!(!told.out.contains(fetched), "{fetched}");
     }
-    assert!(!told.out.contains("White ash") && told.out.contains("Chromogenic"), "the lab's sections and not the framer's");
+    assert!(
+        !told.out.contains("White ash") && told.out.contains("Chromogenic"),
+        "the lab's sections and not the framer's"
+    );
     let out = folder.path().join("lab.html");
     let written = run(&["ticket", plan, "--for", "lab", "--out", out.to_str().unwrap()], folder.path()).ends_with(0);
     assert_eq!(written.out, "");
@@ -207,13 +242,15 @@ fn a_ticket_is_printed_on_letter_and_on_a4() {
     for (paper, wide, high) in [("letter", 612.0, 792.0), ("a4", 595.0, 842.0)] {
         let out = folder.path().join(format!("{paper}.pdf"));
         let out = out.to_str().unwrap();
-        run(&["ticket", "causeway-first-light.md", "--for", "framer", "--paper", paper, "--out", out], folder.path()).ends_with(0);
+        run(&["ticket", "causeway-first-light.md", "--for", "framer", "--paper", paper, "--out", out], folder.path())
+            .ends_with(0);
         let about = Command::new("pdfinfo").arg(out).output().expect("poppler's `pdfinfo` is needed");
         let about = String::from_utf8(about.stdout).unwrap();
         let size = about.lines().find_map(|line| line.strip_prefix("Page size:")).unwrap_or_else(|| panic!("{about}"));
         let sides: Vec<f64> = size.split_whitespace().filter_map(|word| word.parse().ok()).collect();
         assert!((sides[0] - wide).abs() < 1.0 && (sides[1] - high).abs() < 1.0, "{paper}: {size}");
-        let text = Command::new("pdftotext").args(["-layout", out, "-"]).output().expect("poppler's `pdftotext` is needed");
+        let text =
+            Command::new("pdftotext").args(["-layout", out, "-"]).output().expect("poppler's `pdftotext` is needed");
         let text = String::from_utf8(text.stdout).unwrap();
         assert!(text.contains("Job ticket") && text.contains("Corner Joint") && text.contains("page 1 of "), "{text}");
         assert!(!text.contains("Chromogenic"), "nothing of the lab's: {text}");
@@ -224,8 +261,12 @@ fn a_ticket_is_printed_on_letter_and_on_a4() {
 fn a_ticket_that_cannot_be_made_is_told() {
     let folder = notebook();
     let told = run(&["ticket", "causeway-first-light.md", "--for", "printer"], folder.path()).ends_with(2);
-    assert_eq!(told.err, "makeready: this plan has no shop called `printer`; its head names scanner, lab, mounter, framer\n");
-    let told = run(&["ticket", "causeway-first-light.md", "--for", "lab", "--paper", "tabloid"], folder.path()).ends_with(2);
+    assert_eq!(
+        told.err,
+        "makeready: this plan has no shop called `printer`; its head names scanner, lab, mounter, framer\n"
+    );
+    let told =
+        run(&["ticket", "causeway-first-light.md", "--for", "lab", "--paper", "tabloid"], folder.path()).ends_with(2);
     assert_eq!(told.err, "makeready: `tabloid` is no paper a ticket is made for; write letter or a4\n");
 }
 
@@ -245,7 +286,10 @@ fn the_ledger_lists_what_was_sold_on_the_page() {
     let told = run(&["ledger", "first-plan.md"], folder.path()).ends_with(0);
     assert_eq!(told.out, "2026-11-25  print 1 sold  A. Reader  900\n2026-11-25  print 2 sold  A. Reader  900\n");
     let data = run(&["ledger", "first-plan.md", "--json"], folder.path()).ends_with(0).json();
-    assert_eq!(data[1], json!({"number": 2, "what": "sold", "when": "2026-11-25", "words": "A. Reader", "amount": "900"}));
+    assert_eq!(
+        data[1],
+        json!({"number": 2, "what": "sold", "when": "2026-11-25", "words": "A. Reader", "amount": "900"})
+    );
 }
 
 #[test]

@@ -9,13 +9,23 @@ fn the_help_names_every_command_in_a_sentence() {
     let folder = notebook();
     let help = run(&["--help"], folder.path()).ends_with(0);
     assert!(help.err.is_empty());
-    assert!(help.out.starts_with("Plans for very large photographic prints, each a Markdown document whose numbers work themselves out"), "{}", help.out);
+    assert!(
+        help.out.starts_with(
+            "Plans for very large photographic prints, each a Markdown document whose numbers work themselves out"
+        ),
+        "{}",
+        help.out
+    );
     for name in COMMANDS {
         let line = help.out.lines().find(|line| line.trim_start().starts_with(&format!("{name} ")));
         let line = line.unwrap_or_else(|| panic!("{name} is missing: {}", help.out));
         assert!(line.trim_start().len() > name.len() + 20, "{name} is explained: {line}");
     }
-    assert!(help.out.contains("Exit codes: 0 done; 1 a plan has problems; 2 the command could not be done."), "{}", help.out);
+    assert!(
+        help.out.contains("Exit codes: 0 done; 1 a plan has problems; 2 the command could not be done."),
+        "{}",
+        help.out
+    );
 }
 
 #[test]
@@ -30,7 +40,8 @@ fn the_help_of_each_command_explains_everything_it_takes() {
         let mut lines = help.out.lines().peekable();
         while let Some(line) = lines.next() {
             let trimmed = line.trim_start();
-            let is_item = line.starts_with("  ") && (trimmed.starts_with('-') || trimmed.starts_with('<') || trimmed.starts_with('['));
+            let is_item = line.starts_with("  ")
+                && (trimmed.starts_with('-') || trimmed.starts_with('<') || trimmed.starts_with('['));
             if is_item && !trimmed.starts_with("[env") && !trimmed.starts_with("[default") {
                 let said = trimmed.split("  ").filter(|part| !part.trim().is_empty()).count() > 1;
                 let below = lines.peek().is_some_and(|next| next.starts_with("          ") && !next.trim().is_empty());
@@ -53,8 +64,17 @@ fn the_version_is_told() {
 #[test]
 fn a_command_or_an_option_that_is_none_ends_with_two() {
     let folder = notebook();
-    for arguments in [&["values"][..], &["ticket", "first-plan.md"], &["values", "first-plan.md", "--jsno"], &["serve", "--port", "99999"]] {
+    for arguments in [
+        &["values"][..],
+        &["ticket", "first-plan.md"],
+        &["values", "first-plan.md", "--jsno"],
+        &["serve", "--port", "99999"],
+    ] {
         let told = run(arguments, folder.path()).ends_with(2);
-        assert!(told.out.is_empty() && told.err.contains("Usage:") || told.err.contains("--help"), "{arguments:?}: {}", told.err);
+        assert!(
+            told.out.is_empty() && told.err.contains("Usage:") || told.err.contains("--help"),
+            "{arguments:?}: {}",
+            told.err
+        );
     }
 }

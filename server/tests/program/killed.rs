@@ -38,9 +38,14 @@ fn a_program_killed_amid_fifty_saves_loses_nothing_it_acknowledged() {
             let (address, acknowledged) = (served.address.clone(), acknowledged.clone());
             std::thread::spawn(move || {
                 let mut kept = Vec::new();
-                let Some((_, mut mark, _)) = ask(&address, "GET", &format!("/plan/{plan}/text"), "", "") else { return (kept, None) };
+                let Some((_, mut mark, _)) = ask(&address, "GET", &format!("/plan/{plan}/text"), "", "") else {
+                    return (kept, None);
+                };
                 for save in 0..SAVES {
-                    let text = format!("+++\ntitle = \"{plan}\"\nedition = 500\n+++\n\n# Round {round}, save {save}\n\n{}\n", "words ".repeat(400));
+                    let text = format!(
+                        "+++\ntitle = \"{plan}\"\nedition = 500\n+++\n\n# Round {round}, save {save}\n\n{}\n",
+                        "words ".repeat(400)
+                    );
                     match ask(&address, "PUT", &format!("/plan/{plan}/text"), &mark, &text) {
                         Some((200, next, _)) => {
                             mark = next;
@@ -84,12 +89,18 @@ fn a_program_killed_amid_fifty_saves_loses_nothing_it_acknowledged() {
         drop(record);
 
         let store = Store::open(folder.path()).unwrap();
-        let opened = Notebook::open(folder.path().to_path_buf(), store, Clock::Fixed(Day::parse("2026-11-25").unwrap())).unwrap();
+        let opened =
+            Notebook::open(folder.path().to_path_buf(), store, Clock::Fixed(Day::parse("2026-11-25").unwrap()))
+                .unwrap();
         for (plan, (kept, in_flight)) in plans.iter().zip(&written) {
             let name = Name::new(plan).unwrap();
             let file = std::fs::read_to_string(folder.path().join(format!("{plan}.md"))).unwrap();
-            let history: Vec<_> =
-                opened.revisions(&name).unwrap().iter().map(|one| opened.revision_text(&name, one.number).unwrap()).collect();
+            let history: Vec<_> = opened
+                .revisions(&name)
+                .unwrap()
+                .iter()
+                .map(|one| opened.revision_text(&name, one.number).unwrap())
+                .collect();
             for (save, text) in kept.iter().enumerate() {
                 assert!(history.contains(text), "round {round}: save {save} of {plan} was acknowledged and is gone");
             }
@@ -104,7 +115,10 @@ fn a_program_killed_amid_fifty_saves_loses_nothing_it_acknowledged() {
         }
         let ledger = opened.ledger(&Name::new("grain-elevator-noon").unwrap()).unwrap();
         for number in sold.lock().unwrap().iter() {
-            assert!(ledger.iter().any(|line| usize::try_from(line.number).unwrap() == *number), "round {round}: sale {number}");
+            assert!(
+                ledger.iter().any(|line| usize::try_from(line.number).unwrap() == *number),
+                "round {round}: sale {number}"
+            );
         }
         drop(opened);
         run(&["check", "."], folder.path()).ends_with(0);

@@ -146,5 +146,7 @@ pub fn ask(address: &str, method: &str, path: &str, from: &str, body: &str) -> O
 }
 
 fn field<'a>(head: &'a str, name: &str) -> Option<&'a str> {
-    head.lines().find_map(|line| line.split_once(':').filter(|(one, _)| one.eq_ignore_ascii_case(name)).map(|(_, value)| value.trim()))
+    head.lines().find_map(|line| {
+        line.split_once(':').filter(|(one, _)| one.eq_ignore_ascii_case(name)).map(|(_, value)| value.trim())
+    })
 }

@@ -52,7 +52,10 @@ fn a_folder_that_turns_unwritable_while_it_is_open_refuses_the_save_and_recovers
     assert_eq!(status, 507, "{body}");
     let told: serde_json::Value = serde_json::from_str(&body).unwrap();
     assert_eq!(told["what"], "this folder cannot be written to");
-    assert_eq!(told["next"], "give yourself the right to write in it and save again; what you wrote is still on this page");
+    assert_eq!(
+        told["next"],
+        "give yourself the right to write in it and save again; what you wrote is still on this page"
+    );
     assert_eq!(std::fs::read_to_string(folder.path().join("first-plan.md")).unwrap(), old, "the old text stands");
     assert_eq!(served.ask("GET", "/plan/first-plan", "", "").unwrap().0, 200, "it can still be read");
     set_permissions(folder.path(), Permissions::from_mode(0o755)).unwrap();
@@ -67,7 +70,13 @@ fn a_ticket_that_cannot_be_written_is_told() {
     let mut program = bound(folder.path(), &tools.path().join("makeready"));
     set_permissions(folder.path(), Permissions::from_mode(0o555)).unwrap();
     let out = folder.path().join("ticket.html");
-    let told = said(program.arg("ticket").arg(folder.path().join("causeway-first-light.md")).args(["--for", "lab", "--out"]).arg(&out));
+    let told = said(
+        program
+            .arg("ticket")
+            .arg(folder.path().join("causeway-first-light.md"))
+            .args(["--for", "lab", "--out"])
+            .arg(&out),
+    );
     set_permissions(folder.path(), Permissions::from_mode(0o755)).unwrap();
     let told = told.ends_with(2);
     assert!(told.err.contains("cannot be written"), "{}", told.err);

@@ -9,7 +9,13 @@ use crate::makeready::{PROGRAM, command, notebook, run, said, serve, served, shi
 fn it_prints_where_it_serves_and_answers_there() {
     let folder = notebook();
     let served = serve(folder.path());
-    assert!(served.first_words.starts_with(&format!("Makeready serves {}\n", folder.path().canonicalize().unwrap().display())), "{}", served.first_words);
+    assert!(
+        served
+            .first_words
+            .starts_with(&format!("Makeready serves {}\n", folder.path().canonicalize().unwrap().display())),
+        "{}",
+        served.first_words
+    );
     assert!(served.address.starts_with("127.0.0.1:") && !served.address.ends_with(":0"), "{}", served.address);
     let (status, _, page) = served.ask("GET", "/", "", "").unwrap();
     assert_eq!(status, 200);
@@ -35,7 +41,11 @@ fn a_first_start_begins_with_the_examples_and_a_second_leaves_them_as_they_are()
     let home = tempfile::tempdir().unwrap();
     let start = || served(command(PROGRAM).env("HOME", home.path()).args(["--port", "0"]));
     let first = start();
-    for entry in std::fs::read_dir(shipped()).unwrap().flatten().filter(|entry| entry.path().extension().is_some_and(|end| end == "md")) {
+    for entry in std::fs::read_dir(shipped())
+        .unwrap()
+        .flatten()
+        .filter(|entry| entry.path().extension().is_some_and(|end| end == "md"))
+    {
         let copied = home.path().join("makeready").join(entry.file_name());
         assert_eq!(std::fs::read(copied).unwrap(), std::fs::read(entry.path()).unwrap(), "{:?}", entry.file_name());
     }
@@ -73,7 +83,10 @@ fn a_folder_that_is_not_there_is_told_and_not_made() {
     let told = run(&["serve", wanted.to_str().unwrap(), "--port", "0"], folder.path()).ends_with(2);
     assert_eq!(
         told.err,
-        format!("makeready: there is no folder `{}`; make it first, or start without a folder to get the example plans\n", wanted.display())
+        format!(
+            "makeready: there is no folder `{}`; make it first, or start without a folder to get the example plans\n",
+            wanted.display()
+        )
     );
     assert!(!wanted.exists());
 }
@@ -92,7 +105,11 @@ fn a_record_that_is_none_is_told_and_left_as_it_is() {
     let record = folder.path().join("makeready.db");
     std::fs::write(&record, "this is no record").unwrap();
     let told = run(&["serve", folder.path().to_str().unwrap(), "--port", "0"], folder.path()).ends_with(2);
-    assert!(told.err.starts_with(&format!("makeready: the notebook `{}` cannot be used: ", folder.path().display())), "{}", told.err);
+    assert!(
+        told.err.starts_with(&format!("makeready: the notebook `{}` cannot be used: ", folder.path().display())),
+        "{}",
+        told.err
+    );
     assert!(!told.err.contains("panicked"), "{}", told.err);
     assert_eq!(std::fs::read_to_string(&record).unwrap(), "this is no record");
 }

@@ -1,22 +1,44 @@
 //! One notebook: its files, its record and what its plans come to, kept together.
+//!
+//! Reading and writing are here; [`facts`] what a plan is worked out on, [`history`] its revisions worked out again,
+//! [`edition`] its ledger, [`certificate`] what goes with a print, [`rates`]
+//! what a new rate sheet moves, [`summary`] each plan in short,
+//! [`archive`] a plan out and in.
+
+mod archive;
+mod certificate;
+mod edition;
+mod facts;
+mod history;
+mod rates;
+mod summary;
 
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
+use engine::Trouble;
+use engine::document::happened::{self, Happened};
 use engine::document::html::View;
 use engine::document::{Document, Kind, change, copy};
 use engine::measure::Units;
-use engine::{Facts, Trouble};
 use tokio::sync::broadcast;
 
+use crate::assets;
 use crate::clock::Clock;
 use crate::evaluator::{Evaluator, Worked};
 use crate::folder::{self, Displaced, Kept, Replaced, Seen};
 use crate::names::Name;
-use crate::store::ledger::entries;
-use crate::store::{Line, NewLine, Store};
+use crate::store::Store;
+use crate::store::revisions::Text;
 use crate::trouble::Refusal;
+
+pub use archive::{Brought, Ledger};
+pub use certificate::Draft;
+pub use history::{Again, Differs, title_of};
+pub use rates::{Moves, PlanMoves, in_words};
+pub use summary::{Listed, Summary};
 
 /// Something changed: which document, and the mark of its text now (empty when it is gone).
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,6 +58,8 @@ pub struct Entry {
     pub kind: Kind,
     /// Its title.
     pub title: String,
+    /// The plan it was made from.
+    pub from: Option<String>,
     seen: Seen,
     /// Read so soon after a change that it must be read again, or not yet in the record.
     unsure: bool,
@@ -65,6 +89,16 @@ pub struct Notebook {
     saving: Mutex<HashMap<Name, Arc<Mutex<()>>>>,
     displaced: Mutex<Vec<(Name, Displaced)>>,
     changes: broadcast::Sender<Changed>,
+    /// The folder was looked through once: from now on what comes from outside is worked out at once.
+    opened: AtomicBool,
+    /// The rate sheets as they stand, until one changes.
+    shelf: Mutex<Option<Arc<facts::Shelf>>>,
+    /// Texts of rate sheets as they were, by name and mark.
+    past: Mutex<HashMap<(String, String), Arc<str>>>,
+    /// Counts the changes of rate sheets.
+    sheets: AtomicU64,
+    /// Every plan in short, with what that was made from.
+    summaries: Mutex<HashMap<Name, (summary::Made, Arc<Summary>)>>,
 }
 
 impl Notebook {
@@ -82,9 +116,15 @@ impl Notebook {
             saving: Mutex::default(),
             displaced: Mutex::default(),
             changes: broadcast::channel(64).0,
+            opened: AtomicBool::new(false),
+            shelf: Mutex::default(),
+            past: Mutex::default(),
+            sheets: AtomicU64::default(),
+            summaries: Mutex::default(),
         };
         folder::tidy(&notebook.root, |etag| notebook.store.holds(etag).unwrap_or(false));
         notebook.look();
+        notebook.opened.store(true, Ordering::SeqCst);
         Ok(notebook)
     }
 
@@ -153,14 +193,25 @@ impl Notebook {
         for gone in known.keys().filter(|name| seen.binary_search_by(|one| one.name.cmp(name)).is_err()) {
             self.fresh(gone);
         }
+        let mut changed: Vec<_> = seen
+            .into_iter()
+            .filter(|one| known.get(&one.name).is_none_or(|(before, unsure)| *unsure || before != one))
+            .map(|one| one.name)
+            .collect();
+        // Rate sheets first, so that what a plan saw of them is in the record before the plan is.
+        changed.sort_by_key(|name| !self.is_sheet(name));
         let mut again = false;
-        for one in seen {
-            if known.get(&one.name).is_none_or(|(before, unsure)| *unsure || *before != one) {
-                self.fresh(&one.name);
-                again |= self.read().get(&one.name).is_some_and(|entry| entry.unsure);
-            }
+        for name in changed {
+            self.fresh(&name);
+            again |= self.read().get(&name).is_some_and(|entry| entry.unsure);
         }
         self.hear_last_words() || again
+    }
+
+    /// Whether a file holds a rate sheet, as it lies there now.
+    fn is_sheet(&self, name: &Name) -> bool {
+        let head = |kept: Kept| Document::read(engine::document::front::head_of(&kept.text)).front.kind;
+        folder::read(&self.root, name).is_ok_and(|kept| head(kept) == Kind::RateSheet)
     }
 
     /// Brings back what another program wrote into a file whose place was taken by a save a moment ago.
@@ -187,7 +238,7 @@ impl Notebook {
     fn bring_back(&self, name: &Name, words: &Kept) -> Result<(), Refusal> {
         self.fresh_held(name);
         let now = folder::read(&self.root, name)?;
-        self.store.take_in(name, &words.text, &words.etag, &self.clock.moment())?;
+        self.record(name, words)?;
         if let Replaced::Done(Some(displaced)) = folder::replace(&self.root, name, &words.text, Some(&now.etag))? {
             held(&self.displaced).push((name.clone(), displaced));
         }
@@ -199,9 +250,10 @@ impl Notebook {
     fn take(&self, seen: Seen) {
         let name = seen.name.clone();
         let text = folder::read(&self.root, &name).map(Arc::new).map_err(Arc::new);
-        let (before, was_unsure) = self.read().get(&name).map_or((None, false), |entry| {
-            (entry.text.as_ref().ok().map(|kept| kept.etag.clone()), entry.unsure)
-        });
+        let (before, was_unsure) = self
+            .read()
+            .get(&name)
+            .map_or((None, false), |entry| (entry.text.as_ref().ok().map(|kept| kept.etag.clone()), entry.unsure));
         let after = text.as_ref().ok().map(|kept| kept.etag.clone());
         let mut unsure = seen.is_unsure();
         if let Ok(kept) = &text
@@ -218,23 +270,38 @@ impl Notebook {
         if let Ok(kept) = &text
             && (before != after || was_unsure)
         {
-            let noted = self.store.take_in(&name, &kept.text, &kept.etag, &self.clock.moment());
-            if let Err(refusal) = noted {
+            if let Err(refusal) = self.record(&name, kept) {
                 tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a change made outside is not recorded yet");
                 unsure = true;
             }
         }
-        let (kind, title) = match &text {
+        let (kind, title, from) = match &text {
             Ok(kept) => {
                 let document = Document::read(&kept.text);
-                (document.front.kind, document.title())
+                let title = document.title();
+                (document.front.kind, title, document.front.from)
             }
-            Err(_) => (Kind::Plan, String::new()),
+            Err(_) => (Kind::Plan, String::new(), None),
         };
         let title = if title.is_empty() { name.as_str().to_owned() } else { title };
-        self.write().insert(name.clone(), Entry { text, kind, title, seen, unsure });
+        self.insert(&name, Entry { text, kind, title, from, seen, unsure });
         if before != after {
             self.tell(&name, after.as_deref().unwrap_or_default());
+        }
+    }
+
+    /// Takes a text into the record, unless it is the last revision already, and what it comes to; at the first look that is
+    /// left for later, so that a large notebook opens at once.
+    fn record(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
+        let (saw, moment) = (self.saw(name, &kept.text)?, self.clock.moment());
+        let text = Text { plan: name, text: &kept.text, etag: &kept.etag, saved: &moment };
+        let taken = self.store.take_in(text, saw)?;
+        match taken.fresh.filter(|_| self.opened.load(Ordering::SeqCst)) {
+            Some(row) => {
+                let came = self.came(name, taken.number, &kept.text);
+                came.map_or(Ok(()), |came| self.store.keep_results(row, came))
+            }
+            None => Ok(()),
         }
     }
 
@@ -265,8 +332,7 @@ impl Notebook {
         if let Some(seen) = Seen::now(&self.root, name) {
             self.take(seen);
         } else {
-            self.write().remove(name);
-            self.tell(name, "");
+            self.forget(name);
         }
     }
 
@@ -281,6 +347,34 @@ impl Notebook {
 
     fn write(&self) -> std::sync::RwLockWriteGuard<'_, BTreeMap<Name, Entry>> {
         self.entries.write().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn insert(&self, name: &Name, entry: Entry) {
+        let sheet = entry.kind == Kind::RateSheet;
+        let before = {
+            let mut entries = self.entries.write().unwrap_or_else(PoisonError::into_inner);
+            entries.insert(name.clone(), entry).map(|entry| entry.kind)
+        };
+        if sheet || before == Some(Kind::RateSheet) {
+            self.sheets_changed();
+        }
+    }
+
+    /// How often a rate sheet changed since the notebook was opened.
+    fn sheets_seen(&self) -> u64 {
+        self.sheets.load(Ordering::SeqCst)
+    }
+
+    fn sheets_changed(&self) {
+        *held(&self.shelf) = None;
+        self.sheets.fetch_add(1, Ordering::SeqCst);
+    }
+
+    fn forget(&self, name: &Name) {
+        self.entries.write().unwrap_or_else(PoisonError::into_inner).remove(name);
+        held(&self.summaries).remove(name);
+        self.sheets_changed();
+        self.tell(name, "");
     }
 
     /// Every document of one kind, by name.
@@ -310,21 +404,6 @@ impl Notebook {
         }
     }
 
-    /// The facts a plan is worked out on.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn facts(&self, name: &Name, units: Option<Units>) -> Result<Facts, Refusal> {
-        let sheets: BTreeMap<String, String> = self
-            .read()
-            .iter()
-            .filter(|(_, entry)| entry.kind == Kind::RateSheet)
-            .filter_map(|(name, entry)| Some((name.as_str().to_owned(), entry.text.as_ref().ok()?.text.clone())))
-            .collect();
-        let ledger = entries(&self.store.ledger(name)?);
-        Ok(Facts { today: self.today(), sheets: Arc::new(sheets), ledger, units })
-    }
-
     /// What the shops of a plan are called: the titles of their rate sheets.
     pub fn view(&self, document: &Document) -> View {
         let entries = self.read();
@@ -342,9 +421,9 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read or too much is being worked out.
     pub fn work_out(&self, name: &Name, text: &str, units: Option<Units>) -> Result<Arc<Worked>, Refusal> {
-        // Only the head is needed to know the shops; it is read again with the rest.
-        let view = self.view(&Document::read(engine::document::front::head_of(text)));
-        self.evaluator.work_out(text, &self.facts(name, units)?, &view)
+        // Only the head is needed to know the shops and quotes held; it is read again with the rest.
+        let head = Document::read(engine::document::front::head_of(text));
+        self.evaluator.work_out(text, &self.facts(name, &head.front, units)?, &self.view(&head))
     }
 
     // ------------------------------------------------------------------------------------------------- writing
@@ -378,7 +457,7 @@ impl Notebook {
         let now = self.as_read(name)?;
         if wanted == Some(now.etag.as_str()) {
             // Saved already: the answer to the first try was lost on the way.
-            self.store.take_in(name, &now.text, &now.etag, &self.clock.moment())?;
+            self.record(name, &now)?;
             return Ok(Saved { revision: self.revision(name, &now.etag)?, etag: now.etag.clone() });
         }
         if now.etag != from {
@@ -386,7 +465,7 @@ impl Notebook {
         }
         let text = act(&now)?;
         // What is about to be replaced must be in the record: it may have come from outside a moment ago.
-        self.store.take_in(name, &now.text, &now.etag, &self.clock.moment())?;
+        self.record(name, &now)?;
         self.put(name, &text, Some(&now.etag))
     }
 
@@ -417,6 +496,16 @@ impl Notebook {
         })
     }
 
+    /// Writes something that happened into a plan's text.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when what is written cannot stand in a plan.
+    pub fn note(&self, name: &Name, from: &str, happened: &Happened) -> Result<Saved, Refusal> {
+        self.save_change(name, from, None, |now| {
+            happened::write(&Document::read(&now.text), happened).map_err(Refusal::Unusable)
+        })
+    }
+
     /// Writes a text made from the one marked `from`, or a new document. Only while its lock is held.
     fn put(&self, name: &Name, text: &str, from: Option<&str>) -> Result<Saved, Refusal> {
         if text.len() as u64 > folder::LONGEST {
@@ -426,7 +515,8 @@ impl Notebook {
             )));
         }
         let etag = folder::etag(text.as_bytes());
-        let (revision, row) = self.store.intend(name, text, &etag, &self.clock.moment())?;
+        let (saw, moment) = (self.saw(name, text)?, self.clock.moment());
+        let (revision, row) = self.store.intend(Text { plan: name, text, etag: &etag, saved: &moment }, saw)?;
         match folder::replace(&self.root, name, text, from)? {
             Replaced::Done(displaced) => {
                 let mut all = held(&self.displaced);
@@ -439,7 +529,7 @@ impl Notebook {
                 return Err(stale(&*self.as_read(name)?));
             }
         }
-        self.store.written(row)?;
+        self.store.written(row, self.came(name, revision, text))?;
         self.fresh_held(name);
         Ok(Saved { revision, etag })
     }
@@ -455,9 +545,26 @@ impl Notebook {
     /// # Errors
     /// When the title makes no name, or the folder cannot be written.
     pub fn begin(&self, title: &str, text: &str) -> Result<Name, Refusal> {
-        let wanted = Name::from_title(title).map_err(Refusal::Unusable)?;
+        self.begin_as(&Name::from_title(title).map_err(Refusal::Unusable)?, text)
+    }
+
+    /// Begins a plan from one of the built-in beginnings.
+    ///
+    /// # Errors
+    /// When there is none of that name, or as [`Notebook::begin`].
+    pub fn begin_from(&self, beginning: &str, title: &str) -> Result<Name, Refusal> {
+        let name = assets::BEGINNINGS.iter().find(|one| **one == beginning).ok_or_else(|| {
+            Refusal::missing(format!("there is no beginning called `{beginning}`"), "choose one from the list")
+        })?;
+        let text = assets::text(&format!("beginnings/{name}.md"));
+        let text = copy::begun(&Document::read(&text), title, self.today()).map_err(Refusal::Unusable)?;
+        self.begin(title, &text)
+    }
+
+    /// Begins a document under a name, or that name with a number when it is taken.
+    fn begin_as(&self, wanted: &Name, text: &str) -> Result<Name, Refusal> {
         // One at a time, so that two new plans never take the same name.
-        let lock = self.lock_of(&wanted);
+        let lock = self.lock_of(wanted);
         let _held = held(&lock);
         let name = std::iter::once(wanted.clone())
             .chain((2..1000).map(|number| wanted.numbered(number)))
@@ -475,71 +582,18 @@ impl Notebook {
     /// A name that has a record is not used again, so that no new plan finds an old ledger under its name.
     fn is_known(&self, name: &Name) -> bool {
         let lines = self.store.ledger(name).is_ok_and(|lines| !lines.is_empty());
-        lines || self.store.revisions(name).is_ok_and(|all| !all.is_empty())
+        lines || self.store.has_revisions(name).unwrap_or(true)
     }
 
-    /// Makes the start of the next piece from a plan.
+    /// Makes the start of the next piece from a plan, without the sections of these titles.
     ///
     /// # Errors
     /// When the plan or its head cannot be read, or the copy cannot be written.
-    pub fn copy(&self, name: &Name, title: &str) -> Result<Name, Refusal> {
+    pub fn copy(&self, name: &Name, title: &str, without: &[String]) -> Result<Name, Refusal> {
         let kept = self.text(name)?;
-        let text = copy::next_piece(&Document::read(&kept.text), name.as_str(), title, self.today())
+        let text = copy::next_piece(&Document::read(&kept.text), name.as_str(), title, self.today(), without)
             .map_err(Refusal::Unusable)?;
         self.begin(title, &text)
-    }
-
-    // -------------------------------------------------------------------------------------------------- record
-
-    /// The revision a text stands at: the last one with its mark, else the number of revisions.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn revision(&self, name: &Name, etag: &str) -> Result<u32, Refusal> {
-        let all = self.store.revisions(name)?;
-        Ok(all.iter().find(|one| one.etag == etag).or(all.first()).map_or(0, |one| one.number))
-    }
-
-    /// The revisions of a document, newest first.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn revisions(&self, name: &Name) -> Result<Vec<crate::store::Revision>, Refusal> {
-        self.store.revisions(name)
-    }
-
-    /// The text of one revision.
-    ///
-    /// # Errors
-    /// When there is none of that number.
-    pub fn revision_text(&self, name: &Name, number: u32) -> Result<String, Refusal> {
-        self.store.revision_text(name, number)
-    }
-
-    /// The ledger of a plan, oldest line first.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn ledger(&self, name: &Name) -> Result<Vec<Line>, Refusal> {
-        self.store.ledger(name)
-    }
-
-    /// Adds a line to the ledger of a plan.
-    ///
-    /// # Errors
-    /// When the number is not free, the plan has no edition, or the record cannot be written.
-    pub fn add_line(&self, name: &Name, line: NewLine) -> Result<(), Refusal> {
-        let kept = self.text(name)?;
-        let front = Document::read(engine::document::front::head_of(&kept.text)).front;
-        if front.edition == 0 {
-            return Err(Refusal::Unusable(Trouble::new(
-                "this plan has no edition",
-                "write `edition = 12` in its head, with the number of prints",
-            )));
-        }
-        self.store.add_line(name, front.edition, front.proofs, line, &self.clock.moment())?;
-        self.tell(name, &format!("{}+ledger", kept.etag));
-        Ok(())
     }
 }
 

@@ -1,0 +1,84 @@
+//! `makeready backup`, `restore`, `export` and `import`: a notebook or one plan out and in again.
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use engine::Trouble;
+
+use super::{notebook_of, print};
+use crate::backup;
+use crate::clock::Clock;
+use crate::notebook::{Ledger, Notebook};
+use crate::store::Store;
+use crate::trouble::Refusal;
+
+pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Refusal> {
+    if !notebook.is_dir() {
+        return Err(Refusal::missing(
+            format!("there is no folder `{}`", notebook.display()),
+            "give the folder of a notebook",
+        ));
+    }
+    let made = backup::make(notebook, to, &Clock::Computer.moment())?;
+    told("backed up and read back", to, &made);
+    Ok(ExitCode::SUCCESS)
+}
+
+pub(super) fn restore(from: &Path, to: &Path) -> Result<ExitCode, Refusal> {
+    let made = backup::restore(from, to)?;
+    told("restored and read back", to, &made);
+    Ok(ExitCode::SUCCESS)
+}
+
+fn told(done: &str, to: &Path, backup: &backup::Backup) {
+    let record = backup.record.as_ref().map_or_else(
+        || "no record".to_owned(),
+        |counts| {
+            format!(
+                "{} revisions, {} ledger lines, {} certificates",
+                counts.revisions, counts.ledger, counts.certificates
+            )
+        },
+    );
+    print(&format!("{}: {done}, {} files, {record}\n", to.display(), backup.files.len()));
+}
+
+pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> Result<ExitCode, Refusal> {
+    let which = match ledger {
+        None => Ledger::None,
+        Some("events") => Ledger::Events,
+        Some("whole") => Ledger::Whole,
+        Some(other) => {
+            return Err(Refusal::Unusable(Trouble::new(
+                format!("`{other}` is nothing a ledger is exported as"),
+                "write events, or whole for names and amounts too",
+            )));
+        }
+    };
+    let (notebook, name) = notebook_of(plan)?;
+    let bytes = notebook.export(&name, which)?;
+    let stem = name.as_str().rsplit('/').next().unwrap_or("plan");
+    let out = out.map_or_else(|| Path::new(&format!("{stem}.zip")).to_path_buf(), Path::to_path_buf);
+    if out.exists() {
+        return Err(Refusal::Taken(Trouble::new(
+            format!("`{}` is already there", out.display()),
+            "choose another name with `--out`; nothing was changed",
+        )));
+    }
+    std::fs::write(&out, bytes)?;
+    print(&format!("{}\n", out.display()));
+    Ok(ExitCode::SUCCESS)
+}
+
+pub(super) fn import(archive: &Path, root: &Path) -> Result<ExitCode, Refusal> {
+    let bytes = std::fs::read(archive).map_err(|_| {
+        Refusal::missing(format!("there is no `{}`", archive.display()), "give an archive a notebook exported")
+    })?;
+    let notebook = Notebook::open(root.to_path_buf(), Store::open(root)?, Clock::Computer)?;
+    let brought = notebook.import(&bytes)?;
+    for left in &brought.left {
+        eprintln!("makeready: {left}");
+    }
+    print(&format!("{}\n", brought.plan.file(root).display()));
+    Ok(ExitCode::SUCCESS)
+}

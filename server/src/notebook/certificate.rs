@@ -1,0 +1,190 @@
+//! A certificate for one print: drawn up from the plan and its ledger, handed out with a code, and found again by it.
+
+use engine::document::Document;
+use engine::trade::disclosure::Certificate;
+use engine::trade::edition::{Edition, Event, Print};
+use engine::{Trouble, Value};
+use sha2::{Digest as _, Sha256};
+
+use super::Notebook;
+use crate::names::Name;
+use crate::store::ledger::entries;
+use crate::store::{Issued, Line};
+use crate::trouble::Refusal;
+
+/// Letters and digits of a code that cannot be taken for one another. Source: the base-32 alphabet of Crockford (from memory).
+const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+/// How many of them a code has, sixty bits of the mark.
+const LENGTH: usize = 12;
+
+/// A certificate before it is handed out.
+#[derive(Clone, Debug)]
+pub struct Draft {
+    /// The plan's title.
+    pub title: String,
+    /// What it says and what is missing.
+    pub certificate: Certificate,
+    /// The revision it is drawn from.
+    pub revision: u32,
+    /// The mark of the print's last ledger line.
+    mark: String,
+}
+
+impl Notebook {
+    /// Draws a certificate up from the plan as it stands and the ledger.
+    ///
+    /// # Errors
+    /// When the plan has no edition or no such print.
+    pub fn certify(&self, name: &Name, print: Print) -> Result<Draft, Refusal> {
+        let kept = self.text(name)?;
+        let worked = self.work_out(name, &kept.text, None)?;
+        let lines = self.ledger(name)?;
+        let front = &worked.document.front;
+        let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None)).map_err(Refusal::Missing)?;
+        let among = match print {
+            Print::Number(number) => (1..=edition.size()).contains(&number),
+            Print::Proof(number) => (1..=edition.proofs()).contains(&number),
+        };
+        if !among {
+            return Err(Refusal::missing(
+                format!("{print} is not in this edition"),
+                "look at its ledger for the prints there are",
+            ));
+        }
+        let standing = edition.standing(print);
+        let own: Vec<_> = lines.iter().filter(|line| line.of() == print).collect();
+        let last = |what: Event| own.iter().rev().find(|line| line.what == what.word()).copied();
+        let made = last(Event::Replaced).or_else(|| last(Event::Printed)).filter(|_| standing.made);
+        let view = self.view(&worked.document);
+        let known = |key: &str| match key {
+            "title" => Some(worked.document.title()),
+            "printed" => made.map(|line| year_of(line, last(Event::Replaced).is_some())),
+            "number" => Some(match print {
+                Print::Number(number) => format!("{number}/{}", edition.size()),
+                Print::Proof(number) => format!("artist’s proof {number} of {}", edition.proofs()),
+            })
+            .filter(|_| standing.numbered || matches!(print, Print::Proof(_))),
+            "edition" => Some(format!(
+                "{} numbered, {} artist’s proofs besides, {} in all",
+                edition.size(),
+                edition.proofs(),
+                edition.total()
+            )),
+            "size" => worked.evaluation.record.hung.map(|hung| {
+                let shown = |units| Value::List(vec![hung.width.into(), hung.height.into()]).shown(units);
+                format!("{} ({})", shown(worked.evaluation.units), shown(worked.evaluation.units.other()))
+            }),
+            "signed" => last(Event::Signed).filter(|_| standing.signed).map(|line| day(&line.when)),
+            "workshop" => view.shops.iter().find(|(role, _)| role == "lab").map(|(_, shop)| shop.clone()),
+            other => front.certificate.iter().find(|(one, _)| one == other).map(|(_, words)| words.clone()),
+        };
+        Ok(Draft {
+            title: worked.document.title(),
+            certificate: Certificate::of(known),
+            revision: self.revision(name, &kept.etag)?,
+            mark: own.last().map(|line| line.mark.clone()).unwrap_or_default(),
+        })
+    }
+
+    /// Hands a certificate out and gives its code. Handed out twice without a change it has the same code.
+    ///
+    /// # Errors
+    /// When a fact is missing, or the record cannot be written.
+    pub fn issue(&self, name: &Name, print: Print) -> Result<Issued, Refusal> {
+        let draft = self.certify(name, print)?;
+        if !draft.certificate.missing.is_empty() {
+            let labels: Vec<_> = draft.certificate.missing.iter().map(|(label, _)| *label).collect();
+            return Err(Refusal::Unusable(Trouble::new(
+                format!("the certificate lacks {}", labels.join(", ")),
+                "write them in the plan's head or the ledger; nothing is made up",
+            )));
+        }
+        let says: Vec<_> =
+            draft.certificate.says.iter().map(|(label, words)| ((*label).to_owned(), words.clone())).collect();
+        let code = code(name, print, &draft.mark, &says);
+        if let Some(issued) = self.store.certificate(&code)? {
+            return Ok(issued);
+        }
+        let print = match print {
+            Print::Number(number) => number.to_string(),
+            Print::Proof(number) => format!("AP {number}"),
+        };
+        let (plan, issued) = (name.as_str().to_owned(), self.today().iso());
+        let issued = Issued { code, plan, print, revision: draft.revision, issued, says };
+        self.store.hand_out(issued.clone())?;
+        Ok(issued)
+    }
+
+    /// The certificate of a code, however it was typed: in either case, with or without its dashes.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn certificate(&self, typed: &str) -> Result<Issued, Refusal> {
+        let plain: String = typed
+            .to_uppercase()
+            .chars()
+            .filter(char::is_ascii_alphanumeric)
+            .map(|c| match c {
+                'O' => '0',
+                'I' | 'L' => '1',
+                c => c,
+            })
+            .collect();
+        self.store.certificate(&grouped(&plain))?.ok_or_else(|| {
+            Refusal::missing(
+                "no certificate of this notebook has that code",
+                "compare it with the paper, letter by letter",
+            )
+        })
+    }
+
+    /// The certificates handed out with prints of a plan.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn certificates(&self, name: &Name) -> Result<Vec<Issued>, Refusal> {
+        self.store.certificates(name)
+    }
+
+    /// How the print of a certificate stands now: destroyed or replaced since, or as it was; who owns it is not said.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn since(&self, issued: &Issued) -> Result<Option<String>, Refusal> {
+        let name = Name::new(&issued.plan).map_err(Refusal::Missing)?;
+        let lines = self.ledger(&name)?;
+        let own = lines.iter().filter(|line| line.print == issued.print && line.when >= issued.issued);
+        let last = own.rev().find(|line| matches!(line.what.as_str(), "damaged" | "destroyed" | "replaced"));
+        Ok(last.map(|line| format!("This print was {} on {}.", line.what, day(&line.when))))
+    }
+
+    /// The title a plan has now, else its name.
+    #[must_use]
+    pub fn title_now(&self, name: &Name) -> String {
+        let title = self.text(name).map(|kept| Document::read(&kept.text).title()).unwrap_or_default();
+        if title.is_empty() { name.as_str().to_owned() } else { title }
+    }
+}
+
+fn day(iso: &str) -> String {
+    engine::measure::Day::parse(iso).map_or_else(|| iso.to_owned(), |day| day.to_string())
+}
+
+fn year_of(line: &Line, replaces: bool) -> String {
+    let year = line.when.get(..4).unwrap_or_default();
+    if replaces { format!("{year}, in the place of one that was destroyed") } else { year.to_owned() }
+}
+
+/// A code from all that the certificate says: another word gives another code.
+fn code(name: &Name, print: Print, mark: &str, says: &[(String, String)]) -> String {
+    let all = format!("{}\u{1}{print}\u{1}{mark}\u{1}{says:?}", name.as_str());
+    let digest = Sha256::digest(all.as_bytes());
+    let letters = digest.iter().take(LENGTH).map(|byte| LETTERS.get(usize::from(byte % 32)).copied().unwrap_or(b'0'));
+    grouped(&letters.map(char::from).collect::<String>())
+}
+
+/// In groups of four.
+fn grouped(plain: &str) -> String {
+    let letters: Vec<_> = plain.chars().collect();
+    letters.chunks(4).map(|group| group.iter().collect::<String>()).collect::<Vec<_>>().join("-")
+}

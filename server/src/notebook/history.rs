@@ -1,0 +1,219 @@
+//! The revisions of a document: kept with what they came to, looked at again, worked out again, and brought back.
+
+use std::sync::Arc;
+
+use engine::compare::{self, Moved, Results};
+use engine::document::Document;
+
+use super::{Notebook, Saved};
+use crate::evaluator::Worked;
+use crate::names::Name;
+use crate::store::Revision;
+use crate::store::results::{Came, pack};
+use crate::trouble::Refusal;
+
+/// The version of this program, kept beside what it worked out.
+const PROGRAM: &str = env!("CARGO_PKG_VERSION");
+
+/// A revision whose numbers are not what they were.
+#[derive(Clone, Debug)]
+pub struct Differs {
+    /// The document.
+    pub name: Name,
+    /// The revision.
+    pub number: u32,
+    /// The version of the program that worked it out first.
+    pub program: String,
+    /// What it gives now instead.
+    pub moved: Vec<Moved>,
+}
+
+/// Every revision worked out again.
+#[derive(Clone, Debug, Default)]
+pub struct Again {
+    /// How many there are.
+    pub revisions: usize,
+    /// How many gave the same to the last digit.
+    pub same: usize,
+    /// Those that did not.
+    pub differ: Vec<Differs>,
+    /// Those that could not be worked out again, and why: document, revision, words.
+    pub not: Vec<(String, u32, String)>,
+}
+
+impl Notebook {
+    /// The revision a text stands at: the last one with its mark, else the last there is.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn revision(&self, name: &Name, etag: &str) -> Result<u32, Refusal> {
+        self.store.number_of(name, etag)
+    }
+
+    /// The revisions of a document, newest first.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn revisions(&self, name: &Name) -> Result<Vec<Revision>, Refusal> {
+        self.store.revisions(name)
+    }
+
+    /// The text of one revision.
+    ///
+    /// # Errors
+    /// When there is none of that number.
+    pub fn revision_text(&self, name: &Name, number: u32) -> Result<String, Refusal> {
+        self.store.revision_text(name, number)
+    }
+
+    /// What a revision came to when it was saved; worked out on its own facts when that was not kept yet.
+    ///
+    /// # Errors
+    /// When there is no such revision, or it cannot be worked out.
+    pub fn came_to(&self, name: &Name, number: u32) -> Result<Results, Refusal> {
+        match self.store.came_to(name, number)? {
+            Some(results) => Ok(results),
+            None => self.again(name, number)?.ok_or_else(|| {
+                Refusal::missing(
+                    format!("what revision {number} of `{}` was worked out on is not in the record", name.as_str()),
+                    "its text is: look at that, or bring it back",
+                )
+            }),
+        }
+    }
+
+    /// Works a revision out again on the facts it saw; nothing for those older than facts were kept.
+    fn again(&self, name: &Name, number: u32) -> Result<Option<Results>, Refusal> {
+        let (_, saw) = self.store.saw(name, number)?;
+        let Some(saw) = saw else { return Ok(None) };
+        let text = self.store.revision_text(name, number)?;
+        // With the shops' names of today, which change no number: then what a page shows is worked out just once.
+        let view = self.view(&Document::read(engine::document::front::head_of(&text)));
+        let worked = self.evaluator.work_out(&text, &self.facts_then(name, &saw)?, &view)?;
+        results(&worked).map(Some)
+    }
+
+    /// What a text just saved came to, and what moved since the revision before. A save never fails for it.
+    pub(super) fn came(&self, name: &Name, number: u32, text: &str) -> Option<Came> {
+        let made = self.again(name, number).and_then(|results| match results {
+            Some(results) => self.packed(name, number, text, &results).map(Some),
+            None => Ok(None),
+        });
+        made.unwrap_or_else(|refusal| {
+            tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "what a revision came to was not kept");
+            None
+        })
+    }
+
+    fn packed(&self, name: &Name, number: u32, text: &str, results: &Results) -> Result<Came, Refusal> {
+        let packed = pack(results)?;
+        let Some(before) = self.store.before(name, number)? else {
+            return Ok(Came {
+                program: PROGRAM,
+                packed,
+                moved: String::new(),
+                numbers: 0,
+                lines: (count(text.lines().count()), 0),
+            });
+        };
+        // The one before may still wait to be worked out; without its facts nothing can be said.
+        let moved = self.came_to(name, before).map_or_else(|_| Vec::new(), |earlier| earlier.moved(results));
+        let lines = counted(&self.store.revision_text(name, before)?, text);
+        Ok(Came { program: PROGRAM, packed, moved: compare::words(&moved, 3), numbers: count(moved.len()), lines })
+    }
+
+    /// Works out what was taken in but not worked out yet, oldest first. Gives how many there were.
+    ///
+    /// # Errors
+    /// When the record cannot be read or written.
+    pub fn work_out_what_waits(&self) -> Result<usize, Refusal> {
+        let waiting = self.store.not_worked_out()?;
+        let mut done = 0;
+        for (plan, number) in waiting {
+            let Ok(name) = Name::new(&plan) else { continue };
+            let (row, _) = self.store.saw(&name, number)?;
+            let Ok(Some(results)) = self.again(&name, number) else { continue };
+            let text = self.store.revision_text(&name, number)?;
+            let came = self.packed(&name, number, &text, &results)?;
+            // Another look may have been quicker.
+            if self.store.came_to(&name, number)?.is_none() {
+                self.store.keep_results(row, came)?;
+                done += 1;
+            }
+        }
+        Ok(done)
+    }
+
+    /// Works every revision out again on its own facts and tells which no longer give the same.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn check_history(&self) -> Result<Again, Refusal> {
+        let mut told = Again::default();
+        for (plan, number) in self.store.all_revisions()? {
+            told.revisions += 1;
+            let Ok(name) = Name::new(&plan) else { continue };
+            let then = self.store.came_to(&name, number)?;
+            match (then, self.again(&name, number)) {
+                (_, Err(refusal)) => told.not.push((plan, number, refusal.trouble().to_string())),
+                (_, Ok(None)) => told.not.push((plan, number, "what it was worked out on was not kept yet".to_owned())),
+                (None, Ok(Some(_))) => told.not.push((plan, number, "what it came to was not kept".to_owned())),
+                (Some(then), Ok(Some(now))) => {
+                    let moved = then.moved(&now);
+                    if moved.is_empty() {
+                        told.same += 1;
+                    } else {
+                        let program = self.program_of(&name, number)?;
+                        told.differ.push(Differs { name, number, program, moved });
+                    }
+                }
+            }
+        }
+        Ok(told)
+    }
+
+    fn program_of(&self, name: &Name, number: u32) -> Result<String, Refusal> {
+        let all = self.store.revisions(name)?;
+        Ok(all.into_iter().find(|one| one.number == number).and_then(|one| one.program).unwrap_or_default())
+    }
+
+    /// Brings a revision's text back, as a new revision.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when there is no such revision.
+    pub fn restore(&self, name: &Name, number: u32, from: &str) -> Result<Saved, Refusal> {
+        let text = self.store.revision_text(name, number)?;
+        self.save(name, &text, from)
+    }
+}
+
+/// Everything a document came to, unless a calculation was stopped for taking too long: that says nothing of the plan.
+fn results(worked: &Arc<Worked>) -> Result<Results, Refusal> {
+    if worked.is_cut_short {
+        return Err(Refusal::Busy(engine::Trouble::new(
+            "this plan could not be worked out in time",
+            "try again when the computer has less to do",
+        )));
+    }
+    Ok(Results::of(&worked.document, &worked.evaluation))
+}
+
+fn count(number: usize) -> u32 {
+    u32::try_from(number).unwrap_or(u32::MAX)
+}
+
+/// Lines that came and lines that went between two texts.
+fn counted(before: &str, after: &str) -> (u32, u32) {
+    let diff = similar::TextDiff::from_lines(before, after);
+    diff.iter_all_changes().fold((0, 0), |(came, went), change| match change.tag() {
+        similar::ChangeTag::Insert => (came + 1, went),
+        similar::ChangeTag::Delete => (came, went + 1),
+        similar::ChangeTag::Equal => (came, went),
+    })
+}
+
+/// The title a revision had.
+#[must_use]
+pub fn title_of(text: &str) -> String {
+    Document::read(text).title()
+}

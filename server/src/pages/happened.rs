@@ -1,0 +1,84 @@
+//! What really happened to a plan: a step done, a quote, an invoice, a snag; each is written into its text.
+
+use axum::body::Bytes;
+use axum::extract::{Path, Query, State};
+use axum::http::HeaderMap;
+use axum::response::Response;
+use engine::Trouble;
+use engine::document::happened::Happened;
+use engine::document::{Document, front};
+use engine::measure::{Currency, Day, Money};
+
+use super::plan::{after, read};
+use super::{Asked, if_match, name};
+use crate::app::App;
+use crate::trouble::Refusal;
+
+/// As entered on the page.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Entered {
+    kind: String,
+    what: String,
+    #[serde(default)]
+    day: String,
+    #[serde(default)]
+    amount: String,
+    #[serde(default)]
+    step: String,
+}
+
+/// Writes it into the plan.
+pub(crate) async fn post(
+    State(app): State<App>,
+    Path(plan): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, from, entered) = (name(&plan)?, if_match(&headers)?, read::<Entered>(&body)?);
+    app.with(move |notebook| {
+        let kept = notebook.text(&name)?;
+        let currency = Document::read(front::head_of(&kept.text)).front.currency;
+        let happened = happened(entered, currency).map_err(Refusal::Unusable)?;
+        let saved = notebook.note(&name, &from, &happened)?;
+        after(notebook, &name, &saved, &asked)
+    })
+    .await
+}
+
+fn happened(entered: Entered, currency: Currency) -> Result<Happened, Trouble> {
+    let day = || {
+        Day::parse(entered.day.trim())
+            .ok_or_else(|| Trouble::new(format!("`{}` is no day", entered.day), "write it as 2026-11-25"))
+    };
+    let amount = || amount(&entered.amount, currency);
+    let what = entered.what.trim().to_owned();
+    Ok(match entered.kind.as_str() {
+        "finished" if entered.day.trim().is_empty() => Happened::Finished { step: what, day: None },
+        "finished" => Happened::Finished { step: what, day: Some(day()?) },
+        "quoted" => Happened::Quoted { what, amount: amount()?, day: day()? },
+        "invoiced" => Happened::Invoiced { what, amount: amount()?, day: day()? },
+        "snag" => Happened::Snag {
+            what,
+            cost: if entered.amount.trim().is_empty() { None } else { Some(amount()?) },
+            step: Some(entered.step.trim().to_owned()).filter(|step| !step.is_empty()),
+        },
+        other => {
+            return Err(Trouble::new(
+                format!("`{other}` is nothing that can be noted"),
+                "note that a step is finished, a quote, an invoice or a snag",
+            ));
+        }
+    })
+}
+
+/// An amount as a person writes it: `430`, `$1,430.50`.
+pub(crate) fn amount(text: &str, currency: Currency) -> Result<Money, Trouble> {
+    let plain = text.trim().trim_start_matches(currency.sign.trim()).replace([',', ' ', '\u{a0}', '\u{202f}'], "");
+    let digits =
+        !plain.is_empty() && plain.len() <= 20 && plain.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    let wrong = || Trouble::new(format!("`{text}` is no amount of money"), "write it in digits, like 1250 or 1250.50");
+    let amount =
+        Some(plain).filter(|_| digits).and_then(|plain| Money::exactly(plain.parse().ok()?)).ok_or_else(wrong)?;
+    Ok(Money::new(amount, currency))
+}

@@ -1,0 +1,291 @@
+//! The edition of a plan: each print's story and where it is, what can be written next, and every line there is.
+
+use axum::extract::{Path, State};
+use axum::http::HeaderMap;
+use axum::response::{IntoResponse, Response};
+use engine::measure::Day;
+use engine::trade::edition::{Edition, Entry, Event, Print, Standing};
+use minijinja::{Value, context};
+
+use super::plan::title;
+use super::{name, page, told};
+use crate::app::App;
+use crate::store::Line;
+use crate::store::ledger::{entries, event};
+use crate::trouble::Refusal;
+
+/// How much of the line of time lies after today, as a share.
+const TO_COME: f64 = 0.08;
+
+/// The ledger's page.
+pub(crate) async fn get(State(app): State<App>, Path(plan): Path<String>, headers: HeaderMap) -> Response {
+    let today = app.notebook.today();
+    let made = match name(&plan) {
+        Ok(name) => {
+            app.with(move |notebook| {
+                let kept = notebook.text(&name)?;
+                let worked = notebook.work_out(&name, &kept.text, None)?;
+                let lines = notebook.ledger(&name)?;
+                let certificates = notebook.certificates(&name)?;
+                Ok((name, kept, worked, lines, certificates))
+            })
+            .await
+        }
+        Err(refusal) => Err(refusal),
+    };
+    let result = made.and_then(|(name, kept, worked, lines, certificates)| {
+        let front = &worked.document.front;
+        if front.edition == 0 {
+            return Err(Refusal::missing("this plan has no edition", "write `edition = 12` in its head, with the number of prints"));
+        }
+        let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None)).map_err(Refusal::Unusable)?;
+        let span = Span::of(&lines, today);
+        let prints: Vec<_> = (1..=front.edition).map(Print::Number).collect();
+        let proofs: Vec<_> = (1..=front.proofs).map(Print::Proof).collect();
+        let size = worked.evaluation.record.hung.map(|hung| engine::Value::List(vec![hung.width.into(), hung.height.into()]).shown(worked.evaluation.units));
+        let printed = |all: &[Print]| all.iter().filter(|print| edition.standing(**print).made).count();
+        let away = prints.iter().chain(&proofs).filter(|print| edition.standing(**print).away).count();
+        let left = edition.remaining();
+        page(&app, "ledger.html", context! {
+            slug => name.in_url(), title => title(&worked.document, &name), etag => kept.etag.clone(),
+            sentence => sentence(&edition, size.as_deref()),
+            figures => [
+                ("next", edition.next().map_or_else(|| "all are gone".to_owned(), |number| format!("no. {number} of {}", edition.size()))),
+                ("left", format!("{left} of {}", edition.size())),
+                ("printed", if front.proofs > 0 { format!("{}, and {} AP", printed(&prints), printed(&proofs)) } else { printed(&prints).to_string() }),
+                ("sold", edition.count(Event::Sold).to_string()),
+                ("with galleries", away.to_string()),
+                ("as of", today.to_string()),
+            ].into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
+            axis => span.axis(), today_x => span.x(today),
+            prints => rows(&prints, &lines, &edition, &span), proofs => rows(&proofs, &lines, &edition, &span),
+            choices => prints.iter().chain(&proofs).map(|print| context! { value => written(*print), words => match (print, edition.next()) { (Print::Number(number), Some(next)) if *number == next => format!("{number}, the next"), _ => written(*print) }, chosen => Some(*print) == edition.next().map(Print::Number) }).collect::<Vec<_>>(),
+            events => Event::ALL.iter().map(|event| context! { word => event.word(), asks => asks(*event) }).collect::<Vec<_>>(),
+            lines => lines.iter().rev().map(|line| context! { line => line.line, when => line.when.clone(), day => Day::parse(&line.when).map(|day| day.to_string()), print => line.print.clone(), what => line.what.clone(), words => line.words.clone(), amount => line.amount.clone(), place => line.place.clone(), mark => line.mark.get(..8).unwrap_or_default() }).collect::<Vec<_>>(),
+            certificates => certificates.into_iter().map(|one| context! { code => one.code, print => one.print, issued => one.issued }).collect::<Vec<_>>(),
+        })
+    });
+    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+}
+
+/// A print as written on it.
+pub(crate) fn written(print: Print) -> String {
+    match print {
+        Print::Number(number) => number.to_string(),
+        Print::Proof(number) => format!("AP {number}"),
+    }
+}
+
+fn sentence(edition: &Edition, size: Option<&str>) -> String {
+    let count = |count: u32, one: &str| if count == 1 { format!("one {one}") } else { format!("{count} {one}s") };
+    let proofs = if edition.proofs() > 0 {
+        format!(" and {}", count(edition.proofs(), "artist’s proof"))
+    } else {
+        String::new()
+    };
+    let size = size.map(|size| format!(", {size} outside")).unwrap_or_default();
+    format!("The edition: {}{proofs}{size}", count(edition.size(), "numbered print"))
+}
+
+/// What the form asks besides day and print: words for the other party, and whether an amount is usual.
+fn asks(event: Event) -> &'static str {
+    match event {
+        Event::Sold => "to price",
+        Event::Given | Event::Reserved => "to",
+        Event::Consigned => "to price",
+        Event::Returned => "from",
+        Event::Damaged | Event::Destroyed | Event::Voided => "why",
+        Event::Printed | Event::Approved | Event::Signed | Event::Numbered | Event::Framed | Event::Replaced => "by",
+    }
+}
+
+/// The time a ledger spans, as hundredths of a width.
+struct Span {
+    first: Day,
+    days: f64,
+}
+
+impl Span {
+    fn of(lines: &[Line], today: Day) -> Self {
+        let first = lines.iter().filter_map(|line| Day::parse(&line.when)).min().unwrap_or(today).min(today);
+        // From the first of the month, so that the axis begins on a tick.
+        let (year, month, _) = first.numbers();
+        let first = Day::new(year, month, 1).unwrap_or(first);
+        #[expect(clippy::cast_precision_loss, reason = "days of a lifetime")]
+        let days = first.until(today).max(30) as f64;
+        Self { first, days: days / (1.0 - TO_COME) }
+    }
+
+    fn x(&self, day: Day) -> String {
+        #[expect(clippy::cast_precision_loss, reason = "days of a lifetime")]
+        let share = self.first.until(day) as f64 / self.days * 100.0;
+        format!("{:.2}%", share.clamp(0.0, 100.0))
+    }
+
+    /// Ticks at the quarters, and the years.
+    fn axis(&self) -> Vec<Value> {
+        let mut ticks = Vec::new();
+        let (mut year, mut month, _) = self.first.numbers();
+        for count in 0..80 {
+            let Some(day) = Day::new(year, month, 1) else { break };
+            #[expect(clippy::cast_precision_loss, reason = "days of a lifetime")]
+            if self.first.until(day) as f64 > self.days {
+                break;
+            }
+            if month % 3 == 1 || count == 0 {
+                let words = (month == 1 || count == 0).then(|| year.to_string());
+                ticks.push(context! { x => self.x(day), long => month == 1 || count == 0, words });
+            }
+            (year, month) = if month == 12 { (year + 1, 1) } else { (year, month + 1) };
+        }
+        // A first label too near the next is left out.
+        ticks
+    }
+}
+
+/// The lines of a print that stand: those voided and their voids are struck.
+fn standing_lines<'a>(print: Print, lines: &'a [Line]) -> Vec<&'a Line> {
+    let mut story: Vec<&Line> = Vec::new();
+    for line in lines.iter().filter(|line| line.of() == print) {
+        if line.what == Event::Voided.word() {
+            story.pop();
+        } else {
+            story.push(line);
+        }
+    }
+    story
+}
+
+/// A row for each print; free numbers that nothing happened to yet, past the next, share one.
+fn rows(prints: &[Print], lines: &[Line], edition: &Edition, span: &Span) -> Vec<Value> {
+    let mut rows = Vec::new();
+    let mut untouched: Vec<Print> = Vec::new();
+    let flush = |untouched: &mut Vec<Print>, rows: &mut Vec<Value>| {
+        if let (Some(first), Some(last)) = (untouched.first(), untouched.last()) {
+            let no = if first == last {
+                written(*first)
+            } else {
+                format!("{} to {}", written(*first), written(*last).trim_start_matches("AP "))
+            };
+            let of = (first == last).then(|| of(*first, edition));
+            rows.push(context! { no, of, segments => [context! { class => "yet", from => "", to => "100%" }], marks => Vec::<Value>::new(), story => "", place => "Not printed", since => "no date yet" });
+        }
+        untouched.clear();
+    };
+    for print in prints {
+        let story = standing_lines(*print, lines);
+        let next = edition.next().map(Print::Number) == Some(*print);
+        if story.is_empty() && !next {
+            untouched.push(*print);
+            continue;
+        }
+        flush(&mut untouched, &mut rows);
+        rows.push(row(*print, &story, edition, span, next));
+    }
+    flush(&mut untouched, &mut rows);
+    rows
+}
+
+fn of(print: Print, edition: &Edition) -> u32 {
+    match print {
+        Print::Number(_) => edition.size(),
+        Print::Proof(_) => edition.proofs(),
+    }
+}
+
+fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool) -> Value {
+    let standing = edition.standing(print);
+    let (mut segments, mut marks, mut so_far) = (Vec::new(), Vec::new(), Vec::new());
+    for (index, line) in story.iter().enumerate() {
+        let (Some(day), Ok(what)) = (Day::parse(&line.when), event(&line.what)) else { continue };
+        so_far.push(Entry { print, what });
+        let until = story.get(index + 1).and_then(|next| Day::parse(&next.when)).map(|day| span.x(day));
+        let stands = Edition::new(edition.size(), edition.proofs(), &so_far)
+            .map(|edition| edition.standing(print))
+            .unwrap_or_default();
+        if let Some(class) = class(stands) {
+            segments.push(context! { class, from => span.x(day), to => until });
+        }
+        let mark = match what {
+            Event::Printed | Event::Replaced => Some("tick"),
+            Event::Framed => Some("open"),
+            Event::Sold | Event::Given => Some("dot"),
+            Event::Destroyed => Some("cross"),
+            _ => None,
+        };
+        marks.extend(mark.map(|kind| context! { kind, x => span.x(day) }));
+    }
+    let last = story.last().and_then(|line| Day::parse(&line.when));
+    let place = story.iter().rev().find(|line| !line.place.is_empty()).map(|line| line.place.clone());
+    let with = |word: &str| {
+        story
+            .iter()
+            .rev()
+            .find(|line| line.what == word)
+            .map(|line| line.words.clone())
+            .filter(|words| !words.is_empty())
+    };
+    let place = match (standing.destroyed, standing.held, standing.away, standing.made) {
+        (true, ..) => "Destroyed".to_owned(),
+        (_, Some(Event::Sold | Event::Given), ..) if story.last().is_some_and(|line| line.place.is_empty()) => {
+            "With its owner".to_owned()
+        }
+        (_, None | Some(Event::Reserved), _, false) => {
+            if next {
+                "The next number".to_owned()
+            } else {
+                "Not printed".to_owned()
+            }
+        }
+        (_, _, true, _) => place.or_else(|| with("consigned")).unwrap_or_else(|| "With a gallery".to_owned()),
+        _ => place.unwrap_or_else(|| "Studio".to_owned()),
+    };
+    let since = match (standing.held, last) {
+        (Some(Event::Reserved), _) => {
+            format!("promised to {}", with("reserved").unwrap_or_else(|| "someone".to_owned()))
+        }
+        (_, None) => "promised to no one".to_owned(),
+        (None, Some(day)) => format!("since {day}, not sold"),
+        (_, Some(day)) => format!("since {day}"),
+    };
+    context! {
+        no => written(print), of => of(print, edition), next => next, segments, marks, place, since,
+        story => told_in_words(story), can_certify => standing.made, slug => written(print).replace(' ', "-"),
+    }
+}
+
+fn class(stands: Standing) -> Option<&'static str> {
+    match (stands.destroyed, stands.made, stands.held, stands.away) {
+        (true, ..) => None,
+        (_, false, ..) => Some("yet"),
+        (_, _, Some(Event::Sold | Event::Given), _) => Some("gone"),
+        (_, _, _, true) => Some("out"),
+        _ => Some("here"),
+    }
+}
+
+/// `Printed by Tidewater Lab 2 March 2026, framed, sold to R. Vell 6 June 2026.`
+fn told_in_words(story: &[&Line]) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    let mut day = "";
+    for line in story {
+        let party = match (line.words.as_str(), event(&line.what).map_or("by", asks)) {
+            ("", _) => String::new(),
+            (words, "to" | "to price") => format!(" to {words}"),
+            (words, "from") => format!(" from {words}"),
+            (words, "why") => format!(" ({words})"),
+            (words, _) => format!(" by {words}"),
+        };
+        let amount = if line.amount.is_empty() { String::new() } else { format!(" for {}", line.amount) };
+        let when = if line.when == day {
+            String::new()
+        } else {
+            Day::parse(&line.when).map(|day| format!(" {day}")).unwrap_or_default()
+        };
+        day = &line.when;
+        parts.push(format!("{}{party}{amount}{when}", line.what));
+    }
+    let all = parts.join(", ");
+    let mut letters = all.chars();
+    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+}

@@ -1,0 +1,69 @@
+//! What a revision came to, packed small, with the words for what moved.
+
+use std::io::{Read as _, Write as _};
+
+use engine::compare::Results;
+use flate2::Compression;
+use flate2::read::DeflateDecoder;
+use flate2::write::DeflateEncoder;
+use rusqlite::{Transaction, params};
+
+use super::Store;
+use crate::trouble::Refusal;
+
+/// The most that packed results may unpack to.
+const LARGEST: u64 = 64 << 20;
+
+/// What a revision came to, and what moved since the one before.
+#[derive(Clone, Debug)]
+pub(crate) struct Came {
+    /// The version of the program that worked it out.
+    pub(crate) program: &'static str,
+    /// Every name and number, packed.
+    pub(crate) packed: Vec<u8>,
+    /// What moved, in words.
+    pub(crate) moved: String,
+    /// How many numbers moved.
+    pub(crate) numbers: u32,
+    /// Lines of text that came and went.
+    pub(crate) lines: (u32, u32),
+}
+
+impl Store {
+    /// Keeps what a revision came to, when that was worked out after it was saved.
+    ///
+    /// # Errors
+    /// When the record cannot be written, or has it already.
+    pub(crate) fn keep_results(&self, row: i64, came: Came) -> Result<(), Refusal> {
+        self.ask(move |connection| {
+            let change = connection.transaction()?;
+            insert(&change, row, &came)?;
+            Ok(change.commit()?)
+        })
+    }
+}
+
+pub(super) fn insert(change: &Transaction<'_>, row: i64, came: &Came) -> Result<(), Refusal> {
+    change.execute(
+        "INSERT INTO results (revision, program, packed, moved, numbers, lines_in, lines_out) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+        params![row, came.program, came.packed, came.moved, came.numbers, came.lines.0, came.lines.1],
+    )?;
+    Ok(())
+}
+
+/// Results as they are kept.
+pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Refusal> {
+    let text = serde_json::to_vec(results).map_err(|error| {
+        Refusal::unable(format!("what this plan came to could not be kept: {error}"), "the text itself is safe")
+    })?;
+    let mut packed = DeflateEncoder::new(Vec::new(), Compression::fast());
+    packed.write_all(&text)?;
+    Ok(packed.finish()?)
+}
+
+pub(crate) fn unpack(packed: &[u8]) -> Result<Results, Refusal> {
+    let damaged = || Refusal::unable("what a revision came to cannot be read", "run `makeready check` on the notebook");
+    let mut text = Vec::new();
+    DeflateDecoder::new(packed).take(LARGEST).read_to_end(&mut text).map_err(|_| damaged())?;
+    serde_json::from_slice(&text).map_err(|_| damaged())
+}
