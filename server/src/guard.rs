@@ -85,10 +85,6 @@ fn allowed(request: &Request, hosts: &[String], ends: Option<Ends>) -> Result<()
         );
         return Err((StatusCode::MISDIRECTED_REQUEST, trouble));
     }
-    if headers.contains_key(header::TRANSFER_ENCODING) && headers.contains_key(header::CONTENT_LENGTH) {
-        let trouble = Trouble::new("this request says twice how long it is", "send one length only");
-        return Err((StatusCode::BAD_REQUEST, trouble));
-    }
     if !is_text(request.uri().path()) {
         let trouble = Trouble::new("this address holds bytes that are no text", "open the notebook's first page");
         return Err((StatusCode::BAD_REQUEST, trouble));

@@ -40,7 +40,7 @@ fn kept(store: &Store, name: &Name) -> BTreeSet<String> {
 /// Saves a text over whatever stands there, and says whether that was acknowledged.
 fn save(line: &mut Line, path: &str, etag: &mut String, text: &str) -> std::io::Result<bool> {
     loop {
-        let mark = format!("\"{}\"", if etag.is_empty() { "none" } else { etag });
+        let mark = format!("\"{}\"", if etag.is_empty() { "none" } else { etag.as_str() });
         let headers = [("Sec-Fetch-Site", "same-origin"), ("If-Match", mark.as_str())];
         let answer = line.ask("PUT", path, &headers, text.as_bytes())?;
         match answer.status {
@@ -112,7 +112,15 @@ fn nothing_acknowledged_is_lost_when_the_program_is_killed() {
                     }
                 }
             });
+            // At a random moment, but not before something was acknowledged: on a busy computer that takes a while.
             std::thread::sleep(Duration::from_micros(20_000 + dice.roll(130_000)));
+            let (wanted, began) = (4 + dice.roll(8) as usize, Instant::now());
+            while saved.lock().unwrap().len() + sold.lock().unwrap().len() < wanted
+                && began.elapsed() < Duration::from_secs(3)
+            {
+                std::thread::sleep(Duration::from_micros(200));
+            }
+            std::thread::sleep(Duration::from_micros(dice.roll(2000)));
             program.kill();
             stop.store(true, Ordering::Relaxed);
         });
@@ -349,9 +357,10 @@ fn traced(root: &Path, how: &[&str]) -> Option<Program> {
         return None;
     }
     let mut command = Command::new("strace");
+    // The tracer runs beside the program, so that the program itself is the child, and ends with it.
     command
-        .args(["-f", "-qq", "-o"])
-        .arg(root.join("trace.txt"))
+        .args(["-D", "-f", "-qq", "-o"])
+        .arg(root.with_extension("trace"))
         .args(how)
         .arg("--")
         .arg(env!("CARGO_BIN_EXE_makeready"));
@@ -370,7 +379,8 @@ fn a_save_is_on_the_disk_before_it_is_acknowledged() {
         assert!(save(&mut line, "/plan/one/text", &mut etag, &format!("# One, saved {number}\n")).unwrap());
     }
     program.end();
-    let trace = std::fs::read_to_string(folder.path().join("trace.txt")).unwrap();
+    let trace = std::fs::read_to_string(folder.path().with_extension("trace")).unwrap();
+    let _ = std::fs::remove_file(folder.path().with_extension("trace"));
     let lines: Vec<_> = trace.lines().collect();
     let answers: Vec<_> = (0..lines.len()).filter(|at| lines[*at].contains("HTTP/1.1 200 OK")).collect();
     assert!(answers.len() >= 5, "no answer was traced:\n{trace}");
@@ -382,12 +392,12 @@ fn a_save_is_on_the_disk_before_it_is_acknowledged() {
         let mut at = 0;
         for (call, what) in [
             ("pwrite64", "-wal"),
-            ("fdatasync", "-wal"),
+            ("sync", "-wal"),
             ("fsync", ".makeready-"),
             ("renameat2", "RENAME_EXCHANGE"),
             ("fsync", ""),
             ("pwrite64", "-wal"),
-            ("fdatasync", "-wal"),
+            ("sync", "-wal"),
         ] {
             let next = within[at..].iter().position(|line| line.contains(&format!("{call}(")) && line.contains(what));
             at += next.unwrap_or_else(|| panic!("no {call} of {what:?} in its place:\n{}", within.join("\n"))) + 1;
@@ -400,6 +410,7 @@ fn a_save_is_on_the_disk_before_it_is_acknowledged() {
 fn a_sync_that_fails_is_never_taken_for_done() {
     // The tracer counts from the start; opening the record takes fewer than twenty.
     let folder = notebook(&[("one", "# One\n")]);
+    let _trace = Leftover(folder.path().with_extension("trace"));
     let Some(program) =
         traced(folder.path(), &["--trace=fsync,fdatasync", "-e", "inject=fsync,fdatasync:error=EIO:when=40+"])
     else {
@@ -450,6 +461,7 @@ fn a_save_cut_off_at_any_step_leaves_the_old_text_or_the_new() {
                 plan(1, 1)
             };
             let when = 12 + run * 3 + usize::from(call == "openat") * 60;
+            let _trace = Leftover(folder.path().with_extension("trace"));
             let inject = format!("inject={call}:signal=SIGKILL:when={when}");
             let trace = format!("--trace={call}");
             let Some(program) = traced_or_dead(folder.path(), &[&trace, "-e", &inject]) else { return };
@@ -479,6 +491,17 @@ fn a_save_cut_off_at_any_step_leaves_the_old_text_or_the_new() {
     }
     println!("{cut} saves were cut off");
     assert!(cut >= 3, "only {cut} saves were cut off");
+}
+
+/// A file that is removed in the end.
+#[cfg(target_os = "linux")]
+struct Leftover(std::path::PathBuf);
+
+#[cfg(target_os = "linux")]
+impl Drop for Leftover {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_file(&self.0);
+    }
 }
 
 /// As `traced`, but the program may be killed before it says where it is.

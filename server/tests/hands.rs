@@ -65,6 +65,7 @@ fn eight_browsers_and_two_editors_lose_nothing() {
     let program = Program::start(folder.path(), &[]);
     let acknowledged = Mutex::new(Vec::new());
     let outside = Mutex::new(Vec::new());
+    let turn = Mutex::new(());
     let (count, stop, refused) = (AtomicUsize::new(0), AtomicBool::new(false), AtomicUsize::new(0));
     let began = Instant::now();
     std::thread::scope(|scope| {
@@ -101,16 +102,22 @@ fn eight_browsers_and_two_editors_lose_nothing() {
             });
         }
         for (editor, habit) in [Habit::InPlace, Habit::Rename].into_iter().enumerate() {
-            let (outside, stop, path) = (&outside, &stop, folder.path().join("shared.md"));
+            let (program, outside, turn, stop, path) =
+                (&program, &outside, &turn, &stop, folder.path().join("shared.md"));
             scope.spawn(move || {
                 let mut dice = Dice(7 + editor as u64);
                 let mut number = 0;
                 while !stop.load(Ordering::Relaxed) {
                     number += 1;
                     let text = plan(&format!("editor {editor} wrote {number}"));
-                    habit.write(&path, &text);
-                    outside.lock().unwrap().push(text);
-                    std::thread::sleep(Duration::from_millis(150 + dice.roll(200)));
+                    {
+                        // Two editors never overwrite each other before the notebook could look; browsers save all the time.
+                        let _turn = turn.lock().unwrap();
+                        habit.write(&path, &text);
+                        outside.lock().unwrap().push(text);
+                        program.get("/plan/shared/text");
+                    }
+                    std::thread::sleep(Duration::from_millis(20 + dice.roll(80)));
                 }
             });
         }
@@ -124,7 +131,7 @@ fn eight_browsers_and_two_editors_lose_nothing() {
     let kept = kept(folder.path(), "shared");
     let (acknowledged, outside) = (acknowledged.into_inner().unwrap(), outside.into_inner().unwrap());
     let lost: Vec<_> = acknowledged.iter().filter(|text| !kept.contains(*text)).collect();
-    let unseen: Vec<_> = outside.iter().filter(|text| !kept.contains(*text) && **text != last).collect();
+    let unseen: Vec<_> = outside.iter().filter(|text| !kept.contains(*text)).collect();
     println!(
         "{} saves and {} refused in {took:?}, {} edits outside; lost {} and {}",
         acknowledged.len(),
@@ -134,16 +141,8 @@ fn eight_browsers_and_two_editors_lose_nothing() {
         unseen.len()
     );
     assert!(lost.is_empty(), "acknowledged and not kept: {lost:?}");
-    // An editor that overwrites another editor's text within the moment nobody could have read it is its own affair.
-    let by_editors: Vec<_> = unseen.iter().filter(|text| !was_overwritten_outside(text, &outside)).collect();
-    assert!(by_editors.is_empty(), "written outside and not kept: {by_editors:?}");
-}
-
-/// Whether the text was followed by another from outside at once.
-fn was_overwritten_outside(text: &str, all: &[String]) -> bool {
-    let at = all.iter().position(|one| one == text).unwrap();
-    let editor = |text: &str| text.split("editor ").nth(1).and_then(|rest| rest.chars().next());
-    all.get(at + 1).is_some_and(|next| editor(next) != editor(text))
+    assert!(unseen.is_empty(), "written outside and not kept: {unseen:?}");
+    assert!(outside.len() > 20);
 }
 
 #[test]

@@ -565,7 +565,7 @@ fn active(html: &str, is_page: bool) -> Vec<String> {
     for node in parsed.tree.nodes() {
         let Node::Element(element) = node.value() else { continue };
         let name = element.name();
-        if !made.contains(&name) {
+        if !made.contains(&name) && !(name == "template" && is_page) {
             found.push(format!("the element <{name}>"));
         }
         if name == "script"
@@ -587,6 +587,12 @@ fn active(html: &str, is_page: bool) -> Vec<String> {
             found.push("a meta that orders".to_owned());
         }
         for (attribute, value) in element.attrs() {
+            if attribute == "target"
+                && is_page
+                && element.attr("href").is_some_and(|href| href.starts_with("/reference"))
+            {
+                continue;
+            }
             if attribute.starts_with("on")
                 || matches!(
                     attribute,
@@ -789,7 +795,7 @@ fn a_hostile_file_name_is_shown_as_text_or_not_at_all() {
     let program = Program::start(folder.path(), &[]);
     let wall = program.get("/").text();
     assert_eq!(active(&wall, true), Vec::<String>::new());
-    assert!(wall.contains("a,b+c&amp;d") && !wall.contains("onerror") && !wall.contains("49"), "{wall}");
+    assert!(wall.contains("a,b+c&amp;d") && !wall.contains("onerror") && !wall.contains(">49<"), "{wall}");
     let page = program.get("/plan/a'b");
     assert_eq!(page.status, 200);
     assert_eq!(active(&page.text(), true), Vec::<String>::new());

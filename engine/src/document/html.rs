@@ -876,12 +876,13 @@ pub(super) fn is_safe_link(to: &str) -> bool {
     let scheme = plain.split_once(':').map(|(scheme, _)| scheme).filter(|scheme| !scheme.contains(['/', '?', '#']));
     match scheme {
         Some(scheme) => matches!(scheme, "http" | "https" | "mailto"),
-        None => !plain.starts_with("//") && !plain.starts_with("\\"),
+        // A browser reads a backslash as a slash, and two of either lead to another server.
+        None => !plain.contains('\\') && !plain.starts_with("//"),
     }
 }
 
 /// A picture of the notebook itself: never from the web, where its owner would see who looks.
 pub(super) fn is_local_picture(to: &str) -> bool {
     let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect();
-    !plain.contains(':') && !plain.starts_with("//") && !plain.starts_with('\\') && !plain.contains("..")
+    !plain.contains([':', '\\']) && !plain.starts_with("//") && !plain.contains("..")
 }

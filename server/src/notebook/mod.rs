@@ -222,7 +222,7 @@ impl Notebook {
             if let Some(words) = displaced.last_words() {
                 let lock = self.lock_of(&name);
                 let _held = held(&lock);
-                if let Err(refusal) = self.bring_back(&name, &words) {
+                if let Err(refusal) = self.bring_back(&name, &words, &displaced.by) {
                     tracing::error!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a text written outside could not be kept");
                 }
             }
@@ -235,10 +235,14 @@ impl Notebook {
         again
     }
 
-    fn bring_back(&self, name: &Name, words: &Kept) -> Result<(), Refusal> {
+    /// Last words go into the record, and back into the file unless something newer stands there.
+    fn bring_back(&self, name: &Name, words: &Kept, by: &str) -> Result<(), Refusal> {
         self.fresh_held(name);
-        let now = folder::read(&self.root, name)?;
+        let now = self.as_read(name)?;
         self.record(name, words)?;
+        if now.etag != by {
+            return self.record(name, &now);
+        }
         if let Replaced::Done(Some(displaced)) = folder::replace(&self.root, name, &words.text, Some(&now.etag))? {
             held(&self.displaced).push((name.clone(), displaced));
         }

@@ -8,21 +8,25 @@ use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 /// A running server; it is killed when dropped.
-pub struct Program {
-    pub child: Child,
-    pub address: SocketAddr,
+pub(crate) struct Program {
+    pub(crate) child: Child,
+    pub(crate) address: SocketAddr,
 }
 
 impl Program {
     /// Starts the server on a notebook and waits until it says where.
-    pub fn start(root: &Path, more: &[&str]) -> Self {
+    pub(crate) fn start(root: &Path, more: &[&str]) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_makeready"));
         command.arg("serve").arg(root).args(["--port", "0"]).args(more);
         Self::of(command)
     }
 
     /// Waits until a command that starts the server says where it is.
-    pub fn of(mut command: Command) -> Self {
+    pub(crate) fn of(mut command: Command) -> Self {
+        // What goes wrong on purpose is not shown, unless asked for.
+        if std::env::var_os("MAKEREADY_LOG").is_none() && command.get_envs().all(|(name, _)| name != "MAKEREADY_LOG") {
+            command.env("MAKEREADY_LOG", "off");
+        }
         let mut child = command.stdin(Stdio::null()).stdout(Stdio::piped()).spawn().expect("the program starts");
         let mut said = String::new();
         let mut lines = BufReader::new(child.stdout.take().expect("its words"));
@@ -37,13 +41,13 @@ impl Program {
     }
 
     /// Ends it as `kill -9` does.
-    pub fn kill(&mut self) {
+    pub(crate) fn kill(&mut self) {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
 
     /// Asks it politely to end; gives the time that took and whether it ended well.
-    pub fn end(&mut self) -> (Duration, bool) {
+    pub(crate) fn end(&mut self) -> (Duration, bool) {
         let began = Instant::now();
         let pid = rustix::process::Pid::from_child(&self.child);
         rustix::process::kill_process(pid, rustix::process::Signal::TERM).expect("it can be ended");
@@ -52,16 +56,16 @@ impl Program {
     }
 
     /// One request on a connection of its own.
-    pub fn ask(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> io::Result<Answer> {
+    pub(crate) fn ask(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> io::Result<Answer> {
         Line::to(self.address)?.ask(method, path, headers, body)
     }
 
-    pub fn get(&self, path: &str) -> Answer {
+    pub(crate) fn get(&self, path: &str) -> Answer {
         self.ask("GET", path, &[], b"").expect("an answer")
     }
 
     /// A write as the notebook's own page sends it.
-    pub fn send(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> io::Result<Answer> {
+    pub(crate) fn send(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> io::Result<Answer> {
         let mut all = vec![("Sec-Fetch-Site", "same-origin"), ("Content-Type", "text/markdown")];
         all.extend_from_slice(headers);
         self.ask(method, path, &all, body)
@@ -75,20 +79,26 @@ impl Drop for Program {
 }
 
 /// One connection.
-pub struct Line {
-    pub stream: BufReader<TcpStream>,
+pub(crate) struct Line {
+    pub(crate) stream: BufReader<TcpStream>,
     host: String,
 }
 
 impl Line {
-    pub fn to(address: SocketAddr) -> io::Result<Self> {
+    pub(crate) fn to(address: SocketAddr) -> io::Result<Self> {
         let stream = TcpStream::connect_timeout(&address, Duration::from_secs(10))?;
         stream.set_read_timeout(Some(Duration::from_secs(30)))?;
         stream.set_nodelay(true)?;
         Ok(Self { stream: BufReader::new(stream), host: address.to_string() })
     }
 
-    pub fn ask(&mut self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> io::Result<Answer> {
+    pub(crate) fn ask(
+        &mut self,
+        method: &str,
+        path: &str,
+        headers: &[(&str, &str)],
+        body: &[u8],
+    ) -> io::Result<Answer> {
         let mut head = format!("{method} {path} HTTP/1.1\r\n");
         if !headers.iter().any(|(name, _)| name.eq_ignore_ascii_case("host")) {
             head.push_str(&format!("Host: {}\r\n", self.host));
@@ -107,7 +117,7 @@ impl Line {
     }
 
     /// Reads one answer.
-    pub fn answer(&mut self) -> io::Result<Answer> {
+    pub(crate) fn answer(&mut self) -> io::Result<Answer> {
         let broken = || io::Error::from(io::ErrorKind::UnexpectedEof);
         let mut line = String::new();
         self.stream.read_line(&mut line)?;
@@ -152,32 +162,32 @@ impl Line {
 
 /// What the server answered.
 #[derive(Debug)]
-pub struct Answer {
-    pub status: u16,
-    pub headers: Vec<(String, String)>,
-    pub body: Vec<u8>,
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    pub(crate) headers: Vec<(String, String)>,
+    pub(crate) body: Vec<u8>,
 }
 
 impl Answer {
-    pub fn header(&self, name: &str) -> Option<&str> {
+    pub(crate) fn header(&self, name: &str) -> Option<&str> {
         self.headers.iter().find(|(one, _)| one == name).map(|(_, value)| value.as_str())
     }
 
-    pub fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         String::from_utf8_lossy(&self.body).into_owned()
     }
 
-    pub fn json(&self) -> serde_json::Value {
+    pub(crate) fn json(&self) -> serde_json::Value {
         serde_json::from_slice(&self.body).unwrap_or_else(|_| panic!("no data: {} {}", self.status, self.text()))
     }
 
-    pub fn etag(&self) -> String {
+    pub(crate) fn etag(&self) -> String {
         self.header("etag").expect("a mark").trim_matches('"').to_owned()
     }
 }
 
 /// A notebook with these documents in it.
-pub fn notebook(documents: &[(&str, &str)]) -> tempfile::TempDir {
+pub(crate) fn notebook(documents: &[(&str, &str)]) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     for (name, text) in documents {
         let path: PathBuf = folder.path().join(format!("{name}.md"));
@@ -188,15 +198,15 @@ pub fn notebook(documents: &[(&str, &str)]) -> tempfile::TempDir {
 }
 
 /// A number from the environment for the long form of a test, else the short form's.
-pub fn long_form(name: &str, short: usize) -> usize {
+pub(crate) fn long_form(name: &str, short: usize) -> usize {
     std::env::var(name).ok().and_then(|number| number.parse().ok()).unwrap_or(short)
 }
 
 /// Numbers that look random and are the same every time.
-pub struct Dice(pub u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
-    pub fn roll(&mut self, below: u64) -> u64 {
+    pub(crate) fn roll(&mut self, below: u64) -> u64 {
         // Source: Vigna, xorshift64* (from memory).
         self.0 ^= self.0 >> 12;
         self.0 ^= self.0 << 25;
