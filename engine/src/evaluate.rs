@@ -1,5 +1,6 @@
 //! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -20,6 +21,10 @@ use crate::script::trace::{Calls, Trace};
 use crate::script::{Compiled, Stop, sandbox};
 use crate::trade::edition::{Edition, Entry};
 use crate::{Found, Thing, Trouble, Value};
+
+/// Blocks of workings and asks of one plan that are worked out; the longest shipped plan has a tenth of either.
+const MOST_BLOCKS: usize = 500;
+const MOST_ASKS: usize = 3_000;
 
 /// Everything a plan depends on that is not in its text.
 #[derive(Clone, Debug)]
@@ -218,14 +223,24 @@ impl<'a> Worker<'a> {
 
     fn work(mut self) -> Evaluation {
         for (index, block) in self.document.blocks.iter().enumerate() {
-            let outcome = self.block(index, block);
+            let outcome = match index.cmp(&MOST_BLOCKS) {
+                Ordering::Less => self.block(index, block),
+                Ordering::Equal => Outcome { problems: vec![self.too_many(block.range.start)], ..Outcome::default() },
+                Ordering::Greater => Outcome::default(),
+            };
             self.out.problems.extend(outcome.problems.iter().cloned());
             self.out.blocks.push(outcome);
         }
         self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block = None;
-        for ask in &self.document.asks {
-            let answer = self.ask(ask);
-            if let Err(problem) = &answer.result {
+        for (index, ask) in self.document.asks.iter().enumerate() {
+            let answer = if index < MOST_ASKS {
+                self.ask(ask)
+            } else {
+                Answer { result: Err(self.too_many(ask.at)), trace: None, reads: Vec::new() }
+            };
+            if index <= MOST_ASKS
+                && let Err(problem) = &answer.result
+            {
                 self.out.problems.push(problem.clone());
             }
             self.out.answers.push(answer);
@@ -238,6 +253,14 @@ impl<'a> Worker<'a> {
         self.out.quotes = self.quotes();
         self.out.problems.sort_by_key(|problem| (problem.line, problem.column));
         self.out
+    }
+
+    fn too_many(&self, at: usize) -> Problem {
+        self.document.problem_at(
+            at,
+            format!("at most {MOST_BLOCKS} blocks of workings and {MOST_ASKS} asks of one plan are worked out"),
+            "cut it into two plans",
+        )
     }
 
     fn block(&mut self, index: usize, block: &Block) -> Outcome {

@@ -1,7 +1,7 @@
 //! The computer fails in every way there is: what was acknowledged is kept, nothing is half written, and work goes on.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod program;
+mod running;
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -10,7 +10,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use program::{Dice, Line, Program, long_form, notebook};
+use running::{Dice, Line, Program, long_form, notebook};
 use server::names::Name;
 use server::store::{FILE, Store};
 

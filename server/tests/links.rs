@@ -1,14 +1,14 @@
 //! Who may come in over the network, and what a shop may read.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod program;
+mod running;
 
 use std::io::Write as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use program::{Answer, Program, notebook};
+use running::{Answer, Program, notebook};
 
 const PASSPHRASE: &str = "heron under wet plaster";
 const PLAN: &str = "+++\ntitle = \"Salt Pans\"\nedition = 6\n[shops]\nlab = \"shops/north-lab\"\nframer = \"shops/the-joint\"\n+++\n\n# Salt Pans\n\n## What I think {private}\n\nThe collector pays 9000.\n\n## The print {for=lab}\n\n```workings\nlet wide = given(\"Print width\", 60.inch);\ncost(\"Print\", 412.usd, \"lab\");\n```\n\nPrint it `? wide` wide.\n\n## The frame {for=framer}\n\nThe frame is ash.\n\n```workings\ncost(\"Frame\", 777.usd, \"framer\");\n```\n";

@@ -740,12 +740,12 @@ impl<'a> Writer<'a> {
     /// What is wrong with the head and the text as a whole, above everything else.
     fn head_problems(&mut self) {
         let document = self.document;
-        let own: Vec<_> = self
-            .evaluation
-            .problems
-            .iter()
-            .filter(|problem| document.problems.contains(problem) || document.lines.start(problem.line) < document.body)
-            .collect();
+        let place = |problem: &'a Problem| (problem.line, problem.column, problem.what.as_str());
+        let of_text: BTreeSet<_> = document.problems.iter().map(place).collect();
+        let is_own = |problem: &&'a Problem| {
+            of_text.contains(&place(problem)) || document.lines.start(problem.line) < document.body
+        };
+        let own: Vec<_> = self.evaluation.problems.iter().filter(is_own).collect();
         let quotes: Vec<_> = self.evaluation.quotes.iter().filter_map(|quote| quote.matter.as_ref()).collect();
         if own.is_empty() && quotes.is_empty() {
             return;

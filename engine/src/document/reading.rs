@@ -198,20 +198,23 @@ impl Document {
                 _ => {}
             }
         }
+        // The sections a heading stands in, outermost first; each ends where one of its level or above begins.
+        let mut around: Vec<usize> = Vec::new();
         for index in 0..found.len() {
-            let Some((before, [section, after @ ..])) = found.split_at_mut_checked(index) else { continue };
-            if let Some(next) = after.iter().find(|one| one.level <= section.level) {
-                section.range.end = next.range.start;
-            }
-            // The section around it hands down its shop and its privacy.
-            let around =
-                before.iter().rev().find(|one| one.level < section.level && one.range.end > section.range.start);
-            if let Some(around) = around {
-                section.private |= around.private;
-                if section.shop.is_none() {
-                    section.shop.clone_from(&around.shop);
+            let Some((before, [section, ..])) = found.split_at_mut_checked(index) else { continue };
+            while let Some(outer) = around.last().and_then(|at| before.get_mut(*at)) {
+                if outer.level < section.level {
+                    // The section around it hands down its shop and its privacy.
+                    section.private |= outer.private;
+                    if section.shop.is_none() {
+                        section.shop.clone_from(&outer.shop);
+                    }
+                    break;
                 }
+                outer.range.end = section.range.start;
+                around.pop();
             }
+            around.push(index);
         }
         self.sections = found;
         for index in 0..self.sections.len() {
