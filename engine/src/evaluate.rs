@@ -1,10 +1,12 @@
 //! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
 
 use std::cmp::Ordering;
+use std::collections::hash_map::Entry as Place;
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use foldhash::fast::RandomState;
 use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
 use crate::document::front::head_of;
@@ -46,26 +48,36 @@ impl Facts {
     }
 }
 
+/// Something of each name.
+pub type Names<T> = HashMap<Arc<str>, T, RandomState>;
+
 /// A name and its value.
 #[derive(Clone, Debug)]
 pub struct Named {
     /// The name.
-    pub name: String,
+    pub name: Arc<str>,
     /// Its value, with its working.
     pub found: Found,
 }
 
 /// What a block of workings came to.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Outcome {
     /// The names it used.
-    pub reads: Vec<String>,
+    pub reads: Arc<[String]>,
     /// The names it gave, with values.
     pub gives: Vec<Named>,
     /// Rate sheets it drew on: path and name here.
-    pub imports: Vec<(String, String)>,
+    pub imports: Arc<[(String, String)]>,
     /// What was wrong with it.
     pub problems: Vec<Problem>,
+}
+
+impl Outcome {
+    /// Of a block that was not worked out.
+    fn nothing(problems: Vec<Problem>) -> Self {
+        Self { reads: Arc::new([]), gives: Vec::new(), imports: Arc::new([]), problems }
+    }
 }
 
 /// What an ask came to.
@@ -76,7 +88,7 @@ pub struct Answer {
     /// The expression with its names, when it is more than a name.
     pub trace: Option<Arc<Trace>>,
     /// The names it used.
-    pub reads: Vec<String>,
+    pub reads: Arc<[String]>,
 }
 
 /// The quote of a shop whose rate sheet a plan draws on.
@@ -116,9 +128,18 @@ pub struct Evaluation {
     /// Everything wrong, in the order of the text.
     pub problems: Vec<Problem>,
     /// Every name with its last value.
-    pub names: HashMap<String, Found>,
-    /// The right-hand side of each name.
-    rights: HashMap<String, Arc<Trace>>,
+    pub names: Names<Found>,
+    /// Where each name comes from.
+    sources: Names<Source>,
+}
+
+/// Where a name comes from.
+#[derive(Debug)]
+struct Source {
+    /// The line it is set on.
+    line: usize,
+    /// Its right-hand side, as one of a block's names.
+    right: Option<(Arc<Calls>, usize)>,
 }
 
 /// Works a document out.
@@ -145,7 +166,6 @@ struct Worker<'a> {
     scope: Scope<'static>,
     functions: Option<AST>,
     waiting: Vec<(String, usize)>,
-    set: HashMap<String, usize>,
     /// Names the functions so far use.
     in_functions: HashSet<String>,
     /// Whether names are told to functions.
@@ -197,8 +217,8 @@ impl<'a> Worker<'a> {
             edition: edition.clone(),
             quotes: Vec::new(),
             problems,
-            names: HashMap::new(),
-            rights: HashMap::new(),
+            names: HashMap::default(),
+            sources: HashMap::default(),
         };
         let mut worker = Self {
             document,
@@ -209,14 +229,13 @@ impl<'a> Worker<'a> {
             scope: Scope::new(),
             functions: None,
             waiting: Vec::new(),
-            set: HashMap::new(),
             in_functions: HashSet::new(),
             told: false,
             out,
         };
         if let Some(edition) = edition {
             let found = Found::stated(Thing::new(edition));
-            worker.settle("edition", Dynamic::from(found.clone()), found);
+            worker.settle("edition".into(), Dynamic::from(found.clone()), found);
         }
         worker
     }
@@ -225,8 +244,8 @@ impl<'a> Worker<'a> {
         for (index, block) in self.document.blocks.iter().enumerate() {
             let outcome = match index.cmp(&MOST_BLOCKS) {
                 Ordering::Less => self.block(index, block),
-                Ordering::Equal => Outcome { problems: vec![self.too_many(block.range.start)], ..Outcome::default() },
-                Ordering::Greater => Outcome::default(),
+                Ordering::Equal => Outcome::nothing(vec![self.too_many(block.range.start)]),
+                Ordering::Greater => Outcome::nothing(Vec::new()),
             };
             self.out.problems.extend(outcome.problems.iter().cloned());
             self.out.blocks.push(outcome);
@@ -236,7 +255,7 @@ impl<'a> Worker<'a> {
             let answer = if index < MOST_ASKS {
                 self.ask(ask)
             } else {
-                Answer { result: Err(self.too_many(ask.at)), trace: None, reads: Vec::new() }
+                Answer { result: Err(self.too_many(ask.at)), trace: None, reads: Arc::new([]) }
             };
             if index <= MOST_ASKS
                 && let Err(problem) = &answer.result
@@ -270,7 +289,8 @@ impl<'a> Worker<'a> {
                 format!("these workings are {} kB long, and at most 16 kB are worked out", block.text.len() / 1024),
                 "split them into several blocks",
             );
-            return Outcome { problems: vec![problem], ..Outcome::default() };
+            let (reads, imports) = (Arc::new([]), Arc::new([]));
+            return Outcome { reads, gives: Vec::new(), imports, problems: vec![problem] };
         }
         let compiled = self.compiled.block(&self.engine, &block.text);
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
@@ -282,9 +302,9 @@ impl<'a> Worker<'a> {
             state.offsets = block.offsets();
             state.line = self.document.lines.line(block.place(1, 1));
         }
-        let mut outcome =
-            Outcome { reads: compiled.reads.clone(), imports: compiled.imports.clone(), ..Outcome::default() };
-        outcome.problems.extend(self.set_twice(block, &compiled.calls));
+        let problems = self.set_twice(block, &compiled.calls);
+        let (reads, imports) = (compiled.reads.clone(), compiled.imports.clone());
+        let mut outcome = Outcome { reads, gives: Vec::with_capacity(compiled.calls.lets.len()), imports, problems };
         self.run.begin();
         let (before, noted) = (self.scope.len(), self.run.notes.count());
         let failed = match &compiled.ast {
@@ -308,9 +328,9 @@ impl<'a> Worker<'a> {
         self.draw_on(&compiled.imports);
         if let Some(failed) = failed {
             let problem = self.problem(block.place(failed.line, failed.column), failed);
-            for (name, _) in &compiled.calls.lets {
-                if !self.out.names.contains_key(name) {
-                    self.waiting.push((name.clone(), problem.line));
+            for one in &compiled.calls.lets {
+                if !self.out.names.contains_key(&one.name) {
+                    self.waiting.push((one.name.to_string(), problem.line));
                 }
             }
             outcome.problems.push(problem);
@@ -329,7 +349,8 @@ impl<'a> Worker<'a> {
             }
             None => ast,
         };
-        if !compiled.calls.lets.iter().any(|(name, _)| self.in_functions.contains(name)) {
+        if self.in_functions.is_empty() || !compiled.calls.lets.iter().any(|one| self.in_functions.contains(&*one.name))
+        {
             return self.engine.run_ast_with_scope(&mut self.scope, whole);
         }
         let before = self.scope.len();
@@ -352,9 +373,9 @@ impl<'a> Worker<'a> {
         self.scope.rewind(before);
         self.run.notes.forget(noted);
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-        for (name, _) in &calls.lets {
-            if !self.out.names.contains_key(name) {
-                state.names.remove(name);
+        for one in &calls.lets {
+            if !self.out.names.contains_key(&one.name) {
+                state.names.remove(&*one.name);
             }
         }
     }
@@ -362,59 +383,67 @@ impl<'a> Worker<'a> {
     /// Names that already have a value from an earlier line.
     fn set_twice(&mut self, block: &Block, calls: &Calls) -> Vec<Problem> {
         let mut problems = Vec::new();
-        for (name, at) in &calls.lets {
-            let offset = block.offset(*at);
+        for one in &calls.lets {
+            let offset = block.offset(one.at);
             let line = self.document.lines.line(offset);
-            if name == "edition" || self.set.contains_key(name) {
-                let first = self.set.get(name).map_or("the head".to_owned(), |line| format!("line {line}"));
-                problems.push(self.document.problem_at(
-                    offset,
-                    format!("`{name}` already has a value, from {first}"),
-                    "give this one another name, so that every number has one source",
-                ));
-            } else {
-                self.set.insert(name.clone(), line);
-            }
+            let first = match self.out.sources.entry(one.name.clone()) {
+                _ if &*one.name == "edition" => "the head".to_owned(),
+                Place::Occupied(source) => format!("line {}", source.get().line),
+                Place::Vacant(place) => {
+                    place.insert(Source { line, right: None });
+                    continue;
+                }
+            };
+            problems.push(self.document.problem_at(
+                offset,
+                format!("`{}` already has a value, from {first}", one.name),
+                "give this one another name, so that every number has one source",
+            ));
         }
         problems
     }
 
     /// What a block gave becomes constant, so that no later block changes it behind the reader's back.
-    fn keep(&mut self, before: usize, block: &Block, calls: &Calls, outcome: &mut Outcome) {
-        let mut fresh: Vec<(String, Dynamic)> = Vec::new();
+    fn keep(&mut self, before: usize, block: &Block, calls: &Arc<Calls>, outcome: &mut Outcome) {
         let count = self.scope.len().saturating_sub(before);
-        for (name, _, value) in self.scope.iter_raw().take(count) {
-            fresh.push((name.to_owned(), value.flatten_clone()));
-        }
+        let fresh = self.scope.iter_raw().take(count).map(|(name, _, value)| {
+            let place = calls.find(name);
+            let shared = place.and_then(|place| calls.lets.get(place)).map(|one| one.name.clone());
+            (shared.unwrap_or_else(|| name.into()), place, value.flatten_clone())
+        });
+        let fresh: Vec<_> = fresh.collect();
         self.scope.rewind(before);
-        fresh.reverse();
-        for (name, value) in fresh {
-            let value = self.run.notes.named(value);
-            let found = self.run.notes.found(&value);
-            if let Err(trouble) = countable(found.clone()) {
-                let at = calls.lets.iter().rev().find(|(one, _)| *one == name).map_or(0, |(_, at)| *at);
+        for (name, place, value) in fresh.into_iter().rev() {
+            let (value, found) = self.run.notes.named(value);
+            if let Err(trouble) = countable(&found.value) {
+                let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
                 outcome.problems.push(self.document.problem_at(
                     block.offset(at),
                     format!("`{name}`: {}", trouble.what),
                     trouble.next,
                 ));
-                self.waiting.push((name, self.document.lines.line(block.offset(at))));
+                self.waiting.push((name.to_string(), self.document.lines.line(block.offset(at))));
                 continue;
             }
-            if let Some(right) = calls.rights.get(&name) {
-                self.out.rights.insert(name.clone(), right.clone());
+            if let Some(place) = place.filter(|place| calls.has_right(*place)) {
+                let line = calls.lets.get(place).map_or(0, |one| self.document.lines.line(block.offset(one.at)));
+                let source = self.out.sources.entry(name.clone()).or_insert(Source { line, right: None });
+                // A name set twice keeps a right-hand side that shows something.
+                if source.right.is_none() || calls.right(place).is_some() {
+                    source.right = Some((calls.clone(), place));
+                }
             }
-            self.settle(&name, value, found.clone());
+            self.settle(name.clone(), value, found.clone());
             outcome.gives.push(Named { name, found });
         }
     }
 
-    fn settle(&mut self, name: &str, value: Dynamic, found: Found) {
-        self.out.names.insert(name.to_owned(), found);
+    fn settle(&mut self, name: Arc<str>, value: Dynamic, found: Found) {
         if self.told {
-            self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_owned(), value.clone());
+            self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_string(), value.clone());
         }
-        self.scope.push_constant_dynamic(name, value);
+        self.scope.push_constant_dynamic(&*name, value);
+        self.out.names.insert(name, found);
     }
 
     /// From the first function on, the names are told to functions, which see no others. Most plans have none.
@@ -436,16 +465,18 @@ impl<'a> Worker<'a> {
                 self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
             for (part, value) in module.iter_var() {
-                self.out.names.insert(format!("{name}::{part}"), self.run.notes.found(value));
+                self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
             }
             self.engine.register_static_module(name.as_str(), module);
         }
     }
 
     fn ask(&mut self, ask: &Ask) -> Answer {
-        if let Some(found) = self.out.names.get(&ask.expression) {
-            let result = countable(found.clone()).map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
-            return Answer { result, trace: None, reads: vec![ask.expression.clone()] };
+        if let Some(found) = self.out.names.get(&*ask.expression) {
+            let result = countable(&found.value)
+                .map(|()| found.clone())
+                .map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
+            return Answer { result, trace: None, reads: Arc::new([ask.expression.clone()]) };
         }
         let compiled = self.compiled.ask(&self.engine, &ask.expression);
         let failed = match &compiled.ast {
@@ -469,7 +500,8 @@ impl<'a> Worker<'a> {
         };
         let found = failed.and_then(|value| {
             let found = self.run.notes.found(&value);
-            countable(found).map_err(Explained::first)
+            countable(&found.value).map_err(Explained::first)?;
+            Ok(found)
         });
         let result = found.map_err(|failed| {
             let within = ask.expression.char_indices().nth(failed.column.saturating_sub(1)).map_or(0, |(at, _)| at);
@@ -542,7 +574,8 @@ impl Evaluation {
             return Some(working.shown(self.units));
         }
         let reckoned = || found.working.as_ref().map(|working| working.shown(self.units));
-        let trace = trace.or_else(|| self.rights.get(expression).map(Arc::as_ref));
+        let right = || self.sources.get(expression)?.right.as_ref().and_then(|(calls, place)| calls.right(*place));
+        let trace = trace.or_else(|| right().map(Arc::as_ref));
         trace.and_then(|trace| self.shown(trace)).or_else(reckoned)
     }
 
@@ -592,13 +625,13 @@ impl Evaluation {
 }
 
 /// A value, when it is no number that cannot be counted with, as the root of one below nought.
-fn countable(found: Found) -> Result<Found, Trouble> {
-    match &found.value {
+fn countable(value: &Value) -> Result<(), Trouble> {
+    match value {
         Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Trouble::new(
             "this gives no number one can count with",
             "look for a number with noughts too many, a root or a logarithm of one below nought, or a division by nought",
         )),
-        _ => Ok(found),
+        _ => Ok(()),
     }
 }
 

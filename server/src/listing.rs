@@ -15,7 +15,7 @@ pub fn values(document: &Document, evaluation: &Evaluation, plan: &str, revision
     let shown_in = evaluation.units;
     let mut names = Map::new();
     for named in evaluation.blocks.iter().flat_map(|block| &block.gives) {
-        names.insert(named.name.clone(), value(&named.found, shown_in));
+        names.insert(named.name.to_string(), value(&named.found, shown_in));
         if let Value::Thing(thing) = &named.found.value {
             for (part, _) in thing.parts() {
                 if let Some(found) = thing.part(part) {

@@ -97,7 +97,7 @@ pub fn lines(document: &Document, evaluation: &Evaluation) -> Vec<Line> {
     let mut lines = Vec::new();
     for block in &document.blocks {
         let calls = Calls::of(&block.text);
-        for (name, _) in &calls.lets {
+        for name in calls.lets.iter().map(|one| &*one.name) {
             let (Some(whole), Some(found)) = (calls.spans.get(name), evaluation.names.get(name)) else { continue };
             let Some(right) = block.text.get(whole.clone()) else { continue };
             let start = whole.start;
@@ -114,7 +114,7 @@ pub fn lines(document: &Document, evaluation: &Evaluation) -> Vec<Line> {
             let remark =
                 rest.split_once("//").map(|(_, remark)| remark.trim().to_owned()).filter(|one| !one.is_empty());
             lines.push(Line {
-                name: name.clone(),
+                name: name.to_owned(),
                 remark,
                 group: Group::of(&found.value),
                 shown: found.value.shown(evaluation.units),

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use foldhash::fast::RandomState;
 use rhai::{AST, ASTNode, Engine, Expr, ParseErrorType, Position, Stmt};
 
 use super::trace::{Calls, Trace};
@@ -13,11 +14,11 @@ pub(crate) struct CompiledBlock {
     /// Its statements and the right-hand sides of its names.
     pub(crate) calls: Arc<Calls>,
     /// The names it uses and does not give itself.
-    pub(crate) reads: Vec<String>,
+    pub(crate) reads: Arc<[String]>,
     /// The names its functions use, besides their own.
     pub(crate) in_functions: Vec<String>,
     /// The rate sheets it draws on: path and name here.
-    pub(crate) imports: Vec<(String, String)>,
+    pub(crate) imports: Arc<[(String, String)]>,
     /// Whether it defines functions.
     pub(crate) functions: bool,
 }
@@ -28,7 +29,7 @@ pub(crate) struct CompiledAsk {
     /// The expression with its names, for the margin.
     pub(crate) trace: Option<Arc<Trace>>,
     /// The names it uses.
-    pub(crate) reads: Vec<String>,
+    pub(crate) reads: Arc<[String]>,
 }
 
 /// Everything read lately. Shared by all evaluations of a notebook; holds text and syntax only, never values.
@@ -46,13 +47,13 @@ impl std::fmt::Debug for Compiled {
 
 /// The longest lived half of what was used lately.
 struct Kept<T> {
-    young: HashMap<String, Arc<T>>,
-    old: HashMap<String, Arc<T>>,
+    young: HashMap<String, Arc<T>, RandomState>,
+    old: HashMap<String, Arc<T>, RandomState>,
 }
 
 impl<T> Default for Kept<T> {
     fn default() -> Self {
-        Self { young: HashMap::new(), old: HashMap::new() }
+        Self { young: HashMap::default(), old: HashMap::default() }
     }
 }
 
@@ -108,18 +109,23 @@ impl CompiledBlock {
 impl Compiled {
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
         kept(&self.blocks, text, || {
-            let ast = engine.compile(text).map_err(|error| (*error.0, error.1)).and_then(few_values);
-            let Uses { reads, in_functions, imports } = ast.as_ref().map(Uses::of).unwrap_or_default();
+            let (ast, uses) = read(engine.compile(text));
             let functions = ast.as_ref().is_ok_and(AST::has_functions);
-            CompiledBlock { ast, calls: Arc::new(Calls::of(text)), reads, in_functions, imports, functions }
+            CompiledBlock {
+                ast,
+                calls: Arc::new(Calls::of(text)),
+                reads: uses.reads.into(),
+                in_functions: uses.in_functions,
+                imports: uses.imports.into(),
+                functions,
+            }
         })
     }
 
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
         kept(&self.asks, text, || {
-            let ast = engine.compile_expression(text).map_err(|error| (*error.0, error.1)).and_then(few_values);
-            let reads = ast.as_ref().map(|ast| Uses::of(ast).reads).unwrap_or_default();
-            CompiledAsk { ast, trace: Trace::of(text).map(Arc::new), reads }
+            let (ast, uses) = read(engine.compile_expression(text));
+            CompiledAsk { ast, trace: Trace::of(text).map(Arc::new), reads: uses.reads.into() }
         })
     }
 }
@@ -137,25 +143,14 @@ fn kept<T>(all: &Mutex<Kept<T>>, text: &str, make: impl FnOnce() -> T) -> Arc<T>
 /// Values one call may give: looking up a function takes twice as long for each of them, before anything is counted.
 const VALUES: usize = 12;
 
-/// The workings, when no call in them gives too many values.
-fn few_values(ast: AST) -> Result<AST, (ParseErrorType, Position)> {
-    let mut place = None;
-    ast.walk(&mut |path| {
-        let call = match path.last() {
-            Some(ASTNode::Expr(Expr::FnCall(call, at) | Expr::MethodCall(call, at))) => Some((call, at)),
-            Some(ASTNode::Stmt(Stmt::FnCall(call, at))) => Some((call, at)),
-            _ => None,
-        };
-        if let Some((call, at)) = call
-            && call.args.len() > VALUES
-        {
-            place = Some((call.name.to_string(), *at));
-        }
-        place.is_none()
-    });
-    match place {
-        Some((name, at)) => Err((ParseErrorType::MalformedCapture(name), at)),
-        None => Ok(ast),
+/// Workings and what they use, when no call in them gives too many values.
+fn read(ast: Result<AST, rhai::ParseError>) -> (Result<AST, (ParseErrorType, Position)>, Uses) {
+    match ast {
+        Err(error) => (Err((*error.0, error.1)), Uses::default()),
+        Ok(ast) => match Uses::of(&ast) {
+            Ok(uses) => (Ok(ast), uses),
+            Err((name, at)) => (Err((ParseErrorType::MalformedCapture(name), at)), Uses::default()),
+        },
     }
 }
 
@@ -171,7 +166,8 @@ struct Uses {
 }
 
 impl Uses {
-    fn of(ast: &AST) -> Self {
+    /// What they are; or the first call that gives too many values.
+    fn of(ast: &AST) -> Result<Self, (String, Position)> {
         let mut out = Self::default();
         let top: Vec<&str> = ast
             .statements()
@@ -182,6 +178,9 @@ impl Uses {
         for statement in ast.statements() {
             statement.walk(&mut Vec::new(), &mut |path| main.see(path));
         }
+        if let Some(call) = main.long {
+            return Err(call);
+        }
         out.imports = std::mem::take(&mut main.imports);
         add(&mut out.reads, main.used.iter().filter(|name| !main.given.contains(name)));
         for function in ast.iter_functions() {
@@ -189,13 +188,16 @@ impl Uses {
             alone.retain_functions(|_, _, name, count| name == function.name && count == function.params.len());
             let mut names = Names::default();
             alone.walk(&mut |path| names.see(path));
+            if let Some(call) = names.long {
+                return Err(call);
+            }
             let own = |name: &String| names.given.contains(name) || function.params.iter().any(|one| *one == name);
             let others: Vec<_> = names.used.iter().filter(|name| !own(name)).cloned().collect();
             add(&mut out.in_functions, others.iter());
             add(&mut out.reads, others.iter().filter(|name| !top.contains(&name.as_str())));
             out.imports.extend(names.imports);
         }
-        out
+        Ok(out)
     }
 }
 
@@ -213,18 +215,25 @@ struct Names {
     used: Vec<String>,
     given: Vec<String>,
     imports: Vec<(String, String)>,
+    /// A call that gives too many values.
+    long: Option<(String, Position)>,
 }
 
 impl Names {
     fn see(&mut self, path: &[ASTNode<'_>]) -> bool {
         match path.last() {
+            Some(
+                ASTNode::Expr(Expr::FnCall(call, at) | Expr::MethodCall(call, at))
+                | ASTNode::Stmt(Stmt::FnCall(call, at)),
+            ) if call.args.len() > VALUES => self.long = Some((call.name.to_string(), *at)),
+            Some(ASTNode::Expr(Expr::Variable(variable, ..))) if variable.2.is_empty() => {
+                if !self.used.iter().any(|name| *name == *variable.1) {
+                    self.used.push(variable.1.to_string());
+                }
+            }
             Some(ASTNode::Expr(Expr::Variable(variable, ..))) => {
                 // A name of a rate sheet is known by both: `lab::least_ppi`.
-                let name = if variable.2.is_empty() {
-                    variable.1.to_string()
-                } else {
-                    format!("{}::{}", variable.2, variable.1)
-                };
+                let name = format!("{}::{}", variable.2, variable.1);
                 if !self.used.contains(&name) {
                     self.used.push(name);
                 }
@@ -246,6 +255,6 @@ impl Names {
             }
             _ => {}
         }
-        true
+        self.long.is_none()
     }
 }

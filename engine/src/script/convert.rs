@@ -75,14 +75,16 @@ impl Notes {
     }
 
     /// The value as it is once it has a name: further arithmetic on it goes on from the value.
-    pub(crate) fn named(&self, value: Dynamic) -> Dynamic {
+    pub(crate) fn named(&self, value: Dynamic) -> (Dynamic, Found) {
         let found = self.found(&value);
         match &found.working {
             Some(working) if !working.is_told() => {
-                let working = Some(working.named());
-                self.dynamic(Found { working, ..found })
+                let found = Found { working: Some(working.named()), ..found };
+                let value = self.dynamic(found.clone());
+                let found = if value.is::<Found>() { found } else { self.found(&value) };
+                (value, found)
             }
-            _ => value,
+            _ => (value, found),
         }
     }
 }

@@ -158,17 +158,21 @@ fn marks(engine: &mut Engine) {
         deprecated,
         reason = "marked volatile; the only way to give whole numbers a true division without slowing all arithmetic"
     )]
-    engine.on_parse_token(|token, _, _| {
-        if token == Token::DivideAssign {
-            return Token::LexError(Box::new(LexError::ImproperSymbol(
-                "/=".into(),
-                "write it out, as `x = x / 2`".into(),
-            )));
+    engine.on_parse_token(|token, _, _| match token {
+        Token::DivideAssign => {
+            Token::LexError(Box::new(LexError::ImproperSymbol("/=".into(), "write it out, as `x = x / 2`".into())))
         }
-        match MARKS.iter().find(|(theirs, ..)| *theirs == token) {
-            Some((_, ours, _)) => Token::Custom(Box::new((*ours).into())),
-            None => token,
-        }
+        Token::Divide
+        | Token::EqualsTo
+        | Token::NotEqualsTo
+        | Token::LessThan
+        | Token::LessThanEqualsTo
+        | Token::GreaterThan
+        | Token::GreaterThanEqualsTo => MARKS
+            .iter()
+            .find(|(theirs, ..)| *theirs == token)
+            .map_or(token, |(_, ours, _)| Token::Custom(Box::new((*ours).into()))),
+        token => token,
     });
     for (_, ours, binds) in MARKS {
         let _ = engine.register_custom_operator(*ours, *binds);

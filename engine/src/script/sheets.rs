@@ -137,7 +137,7 @@ impl Sheets {
         let mut module = Module::eval_ast_as_new(Scope::new(), &functions, engine)
             .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &[] }).trouble)?;
         let values: Vec<(String, Dynamic)> =
-            scope.iter_raw().map(|(name, _, value)| (name.to_owned(), self.run.notes.named(value.clone()))).collect();
+            scope.iter_raw().map(|(name, _, value)| (name.to_owned(), self.run.notes.named(value.clone()).0)).collect();
         for (name, value) in values.into_iter().rev() {
             module.set_var(name, value);
         }

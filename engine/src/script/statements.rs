@@ -219,7 +219,7 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
         let because = state
             .calls
             .at(line, position.position().unwrap_or(0))
-            .and_then(|call| call.condition.clone())
+            .and_then(|call| state.calls.condition(call).cloned())
             .or_else(|| reckoned().map(|text| Arc::new(Trace(vec![Piece::Text(text)]))));
         let line = state.line + line - 1;
         state.record.rules.push(Rule { text: text.to_owned(), must, kept: truth, because, block, line });

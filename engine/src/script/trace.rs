@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use crate::measure::{Currency, Fraction, Length, Money};
 
@@ -23,7 +23,35 @@ pub struct Call {
     /// The text of each argument.
     pub arguments: Vec<Range<usize>>,
     /// The first argument with its names, when it is a condition.
-    pub condition: Option<Arc<Trace>>,
+    condition: Option<Later>,
+}
+
+/// A piece of the text that is read as a trace the first time that is asked for.
+#[derive(Clone, Debug)]
+struct Later {
+    range: Range<usize>,
+    read: OnceLock<Option<Arc<Trace>>>,
+}
+
+impl Later {
+    fn at(range: Range<usize>) -> Self {
+        Self { range, read: OnceLock::new() }
+    }
+
+    fn trace(&self, whole: &str) -> Option<&Arc<Trace>> {
+        self.read.get_or_init(|| whole.get(self.range.clone()).and_then(Trace::of).map(Arc::new)).as_ref()
+    }
+}
+
+/// A name set by `let` or `const` outside braces.
+#[derive(Clone, Debug)]
+pub struct Let {
+    /// The name.
+    pub name: Arc<str>,
+    /// Where it stands in the block.
+    pub at: usize,
+    /// Its right-hand side, where it is set once and never changed.
+    right: Option<Later>,
 }
 
 /// The statements of a block by place, and the right-hand sides of its names.
@@ -31,10 +59,10 @@ pub struct Call {
 pub struct Calls {
     whole: String,
     calls: Vec<Call>,
-    /// The right-hand side of `let name = …;` by name, for names set once, where there is something to show.
-    pub rights: HashMap<String, Arc<Trace>>,
-    /// Names set by `let` or `const` outside braces, with where.
-    pub lets: Vec<(String, usize)>,
+    /// Names set by `let` or `const` outside braces.
+    pub lets: Vec<Let>,
+    /// The same in the order of their names, as indices.
+    by_name: Vec<usize>,
     /// Where the whole right-hand side of each such name stands, for the first of its name.
     pub spans: HashMap<String, Range<usize>>,
 }
@@ -71,7 +99,7 @@ fn is_whole(text: &str) -> bool {
 fn tokens(text: &str) -> Vec<(Token, Range<usize>)> {
     let bytes = text.as_bytes();
     let byte = |at: usize| bytes.get(at).copied().unwrap_or(0);
-    let mut out = Vec::new();
+    let mut out = Vec::with_capacity(text.len() / 3);
     let mut at = 0;
     while at < bytes.len() {
         let start = at;
@@ -134,7 +162,7 @@ impl Calls {
         let mut out = Self { whole: text.to_owned(), ..Self::default() };
         let mut depth = 0_i32;
         let mut changed: Vec<&str> = Vec::new();
-        let mut rights: HashMap<&str, &str> = HashMap::new();
+        let mut places = Places { text, at: 0, line: 1, start: 0 };
         for (index, (token, range)) in tokens.iter().enumerate() {
             match token {
                 Token::Mark('{') => depth += 1,
@@ -142,7 +170,7 @@ impl Calls {
                 Token::Word if depth == 0 && matches!(text.get(range.clone()), Some("let" | "const")) => {
                     let Some(name) = word(index + 1) else { continue };
                     let at = tokens.get(index + 1).map_or(range.start, |(_, range)| range.start);
-                    out.lets.push((name.to_owned(), at));
+                    let mut right = None;
                     if mark(index + 2, '=') {
                         let end = end_of(&tokens, index + 3, &[';']);
                         if let Some(whole) = span(&tokens, index + 3, end) {
@@ -155,9 +183,9 @@ impl Calls {
                         } else {
                             (index + 3, end)
                         };
-                        let right = span(&tokens, from, end).and_then(|range| text.get(range));
-                        rights.insert(name, right.unwrap_or_default());
+                        right = Some(Later::at(span(&tokens, from, end).unwrap_or_default()));
                     }
+                    out.lets.push(Let { name: name.into(), at, right });
                 }
                 Token::Word if changes(&tokens, index) => changed.extend(text.get(range.clone())),
                 Token::Word
@@ -174,9 +202,7 @@ impl Calls {
                         from = end + 1;
                     }
                     let bound = index >= 3 && mark(index - 1, '=') && matches!(word(index - 3), Some("let" | "const"));
-                    let condition = (text.get(range.clone()) != Some("given"))
-                        .then(|| arguments.first().and_then(|range| Trace::of(text.get(range.clone())?)))
-                        .flatten();
+                    let is_rule = text.get(range.clone()) != Some("given");
                     let first = (0..index).rev().find(|one| [';', '{', '}'].iter().any(|end| mark(*one, *end)));
                     let from = tokens.get(first.map_or(0, |one| one + 1)).map_or(range.start, |(_, range)| range.start);
                     let past = end_of(&tokens, index, &[';', '}']);
@@ -187,21 +213,67 @@ impl Calls {
                     out.calls.push(Call {
                         function: text.get(range.clone()).unwrap_or_default().to_owned(),
                         statement: from..to,
-                        place: place(text, range.start),
+                        place: places.of(range.start),
                         name: if bound { word(index - 2).map(str::to_owned) } else { None },
+                        condition: arguments.first().filter(|_| is_rule).cloned().map(Later::at),
                         arguments,
-                        condition: condition.map(Arc::new),
                     });
                 }
                 _ => {}
             }
         }
-        rights.retain(|name, _| !changed.contains(name));
-        out.rights = rights
-            .into_iter()
-            .filter_map(|(name, right)| Some((name.to_owned(), Arc::new(Trace::of(right)?))))
-            .collect();
+        out.sort(&changed);
         out
+    }
+
+    /// Puts the names in order, and leaves the right-hand side of each with its last `let`, or with none where it is
+    /// changed afterwards.
+    fn sort(&mut self, changed: &[&str]) {
+        let lets = &self.lets;
+        let name = |index: usize| lets.get(index).map(|one| &*one.name);
+        let mut by_name: Vec<usize> = (0..lets.len()).collect();
+        by_name.sort_by_key(|index| name(*index));
+        for pair in 1..by_name.len() {
+            let (Some(&before), Some(&this)) = (by_name.get(pair - 1), by_name.get(pair)) else { continue };
+            if self.lets.get(before).map(|one| &one.name) == self.lets.get(this).map(|one| &one.name) {
+                let right = self.lets.get_mut(before).and_then(|one| one.right.take());
+                if let Some(last) = self.lets.get_mut(this)
+                    && last.right.is_none()
+                {
+                    last.right = right;
+                }
+            }
+        }
+        self.by_name = by_name;
+        for name in changed {
+            if let Some(index) = self.find(name)
+                && let Some(one) = self.lets.get_mut(index)
+            {
+                one.right = None;
+            }
+        }
+    }
+
+    /// The last `let` of a name, as an index into `lets`.
+    pub(crate) fn find(&self, name: &str) -> Option<usize> {
+        let not_after = |index: &usize| self.lets.get(*index).is_some_and(|one| &*one.name <= name);
+        let index = *self.by_name.get(self.by_name.partition_point(not_after).checked_sub(1)?)?;
+        self.lets.get(index).is_some_and(|one| &*one.name == name).then_some(index)
+    }
+
+    /// Whether a `let` has a right-hand side that may be shown.
+    pub(crate) fn has_right(&self, index: usize) -> bool {
+        self.lets.get(index).is_some_and(|one| one.right.is_some())
+    }
+
+    /// The right-hand side of a `let`, where there is something to show.
+    pub(crate) fn right(&self, index: usize) -> Option<&Arc<Trace>> {
+        self.lets.get(index)?.right.as_ref()?.trace(&self.whole)
+    }
+
+    /// The condition of a call, where there is something to show.
+    pub(crate) fn condition<'a>(&self, call: &'a Call) -> Option<&'a Arc<Trace>> {
+        call.condition.as_ref()?.trace(&self.whole)
     }
 
     /// The text of a range of the block.
@@ -327,19 +399,33 @@ fn span(tokens: &[(Token, Range<usize>)], from: usize, end: usize) -> Option<Ran
     Some(tokens.get(from)?.1.start..tokens.get(end - 1)?.1.end)
 }
 
-/// Line and column, from 1, the column in characters.
-fn place(text: &str, at: usize) -> (usize, usize) {
-    let before = text.get(..at).unwrap_or_default();
-    let line = before.matches('\n').count() + 1;
-    let start = before.rfind('\n').map_or(0, |at| at + 1);
-    (line, before.get(start..).unwrap_or_default().chars().count() + 1)
+/// Lines and columns of places that come one after another, from 1, the column in characters.
+struct Places<'a> {
+    text: &'a str,
+    at: usize,
+    line: usize,
+    start: usize,
+}
+
+impl Places<'_> {
+    fn of(&mut self, at: usize) -> (usize, usize) {
+        for (index, byte) in self.text.bytes().enumerate().take(at).skip(self.at) {
+            if byte == b'\n' {
+                self.line += 1;
+                self.start = index + 1;
+            }
+        }
+        self.at = self.at.max(at);
+        (self.line, self.text.get(self.start..at).unwrap_or_default().chars().count() + 1)
+    }
 }
 
 impl Trace {
     /// Reads an expression. Nothing when there is nothing to show: a lone literal or name, the result of a function that
     /// only the function knows, or more than a line.
     pub fn of(expression: &str) -> Option<Self> {
-        if expression.len() > 160 || expression.contains(['{', '|', ';', '\n', '%']) || expression.contains("**") {
+        let tells_more = |byte: u8| matches!(byte, b'{' | b'|' | b';' | b'\n' | b'%');
+        if expression.len() > 160 || expression.bytes().any(tells_more) || expression.contains("**") {
             return None;
         }
         let tokens = tokens(expression);
@@ -423,7 +509,7 @@ impl Trace {
                         _ => "",
                     };
                     if written.is_empty() {
-                        push(&mut pieces, &mark.to_string());
+                        push(&mut pieces, mark.encode_utf8(&mut [0; 4]));
                     } else {
                         marks += usize::from(!matches!(mark, ',' | '!') || pair == '=');
                         push(&mut pieces, written);
