@@ -171,26 +171,6 @@ async fn a_ticket_handed_over_is_kept_and_what_changes_after_is_told_line_by_lin
     assert!(page.contains("Nothing Heron Scan Room reads has changed since."), "{page}");
 }
 
-#[cfg(feature = "pdf")]
-#[tokio::test]
-async fn the_sheet_handed_over_is_given_again_byte_for_byte() {
-    let served = served();
-    let path = "/plan/boathouse-window/ticket/framer";
-    let (status, kind, sheet) = served.get(&format!("{path}/pdf?paper=a4")).await;
-    assert_eq!((status, kind.as_str()), (StatusCode::OK, "application/pdf"), "{}", String::from_utf8_lossy(&sheet));
-    assert!(sheet.starts_with(b"%PDF-1.7"));
-    served.post(&format!("{path}/issue"), "{\"words\":\"\",\"paper\":\"a4\"}").await;
-    let (status, _, kept) = served.get(&format!("{path}/issued/1")).await;
-    assert_eq!(status, StatusCode::OK);
-    assert!(kept == sheet, "what was kept is what was printed");
-    std::fs::write(served.folder.path().join("boathouse-window.md"), "# Something else\n").unwrap();
-    assert!(served.get(&format!("{path}/issued/1")).await.2 == sheet, "and stays so");
-    assert_eq!(served.get(&format!("{path}/issued/2")).await.0, StatusCode::NOT_FOUND);
-    let (status, kind, plan) = served.get("/plan/causeway-first-light/pdf").await;
-    assert_eq!((status, kind.as_str()), (StatusCode::OK, "application/pdf"));
-    assert!(plan.len() > 20_000);
-}
-
 #[tokio::test]
 async fn a_trade_the_plan_does_not_name_gets_a_ticket_that_says_what_is_missing() {
     let served = served();

@@ -1,7 +1,7 @@
 //! `makeready ticket`: what one shop is handed, as HTML or PDF.
 
 use std::path::Path;
-use std::process::ExitCode;
+use std::process::{Command, ExitCode, Stdio};
 
 use engine::Trouble;
 use minijinja::context;
@@ -10,8 +10,10 @@ use super::{notebook_of, print};
 use crate::assets;
 use crate::handover::Handed;
 use crate::pages::ticket::{Paper, shown, style};
-use crate::sheets;
 use crate::trouble::Refusal;
+
+/// Browsers that can print to a file without a window, by the names Debian and others give them.
+const BROWSERS: &[&str] = &["chromium", "chromium-browser", "google-chrome", "google-chrome-stable"];
 
 pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
     if !["letter", "a4"].contains(&paper.to_lowercase().as_str()) {
@@ -28,11 +30,6 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     for missing in &handed.ticket.missing {
         eprintln!("makeready: missing on this ticket: {}; {}", missing.what, missing.next);
     }
-    if let Some(file) = out.filter(|file| file.extension().is_some_and(|end| end.eq_ignore_ascii_case("pdf"))) {
-        let bytes = sheets::ticket(&handed, paper)?;
-        std::fs::write(file, bytes).map_err(|error| Refusal::from(error_at(file, error)))?;
-        return Ok(ExitCode::SUCCESS);
-    }
     let context = shown(&handed, paper, &studio, "");
     let mut templates = assets::templates();
     // A page of its own: styles inside, no scripts, nothing to fetch.
@@ -48,6 +45,7 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     let html = alone(&html, &styles);
     match out {
         None => print(&html),
+        Some(file) if file.extension().is_some_and(|end| end.eq_ignore_ascii_case("pdf")) => pdf(&html, file)?,
         Some(file) => std::fs::write(file, html).map_err(|error| Refusal::from(error_at(file, error)))?,
     }
     Ok(ExitCode::SUCCESS)
@@ -75,4 +73,41 @@ fn alone(html: &str, styles: &str) -> String {
     let at = out.find("</head>").unwrap_or(0);
     out.insert_str(at, &format!("<style>{styles}</style>\n"));
     out
+}
+
+/// Prints the page with a browser of this computer.
+fn pdf(html: &str, file: &Path) -> Result<(), Refusal> {
+    let folder = tempfile::tempdir()?;
+    let page = folder.path().join("ticket.html");
+    std::fs::write(&page, html)?;
+    let made = folder.path().join("ticket.pdf");
+    for browser in BROWSERS {
+        let started = Command::new(browser)
+            .args([
+                "--headless",
+                "--no-sandbox",
+                "--disable-gpu",
+                "--disable-dev-shm-usage",
+                "--no-first-run",
+                "--no-pdf-header-footer",
+                "--disable-background-networking",
+            ])
+            .arg(format!("--user-data-dir={}", folder.path().join("profile").display()))
+            .arg(format!("--print-to-pdf={}", made.display()))
+            .arg(format!("file://{}", page.display()))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .status();
+        match started {
+            Ok(_) if made.exists() => {
+                std::fs::copy(&made, file).map_err(|error| Refusal::from(error_at(file, error)))?;
+                return Ok(());
+            }
+            _ => {}
+        }
+    }
+    Err(Refusal::unable(
+        "no browser of this computer could print the ticket",
+        "install Chromium, or write it as .html and print it from any browser",
+    ))
 }

@@ -7,7 +7,7 @@ use axum::response::Response;
 use engine::measure::Day;
 use icalendar::{Calendar, Component as _, Event, Property};
 
-use super::pdf::sent;
+use super::tables::sent;
 use super::{name, plan, told};
 use crate::app::App;
 use crate::names::Name;

@@ -18,7 +18,6 @@ use crate::handover::Handed;
 use crate::links::{self, Moved};
 use crate::listen::Ends;
 use crate::names::Name;
-use crate::sheets;
 use crate::store::{Link, Opened};
 use crate::trouble::Refusal;
 
@@ -219,36 +218,6 @@ pub(crate) async fn paper(
         }
         None => nothing(&app),
     })
-}
-
-/// The shop's ticket as a sheet of paper.
-pub(crate) async fn pdf(
-    State(app): State<App>,
-    Path(token): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-) -> Response {
-    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
-    let address = under(&app, &headers, &token);
-    let made = app
-        .with(move |notebook| {
-            let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
-            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-            let Ok(mut handed) = Handed::of(notebook, &name, &link.role, &studio, None) else { return Ok(None) };
-            if !handed.named {
-                return Ok(None);
-            }
-            handed.link = Some(address);
-            // What the shop was handed before stays with the photographer.
-            handed.issued.clear();
-            Ok(Some((sheets::ticket(&handed, paper)?, format!("{} {}", name.as_str(), link.role))))
-        })
-        .await;
-    match made {
-        Ok(Some((bytes, file))) => super::pdf::sent(bytes, "application/pdf", &file, "pdf", false),
-        Ok(None) => nothing(&app),
-        Err(refusal) => told(&app, &headers, refusal),
-    }
 }
 
 /// The one answer to a link that never was, has ended or was revoked.

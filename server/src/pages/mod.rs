@@ -11,7 +11,6 @@ pub(crate) mod ledger;
 pub(crate) mod links;
 pub(crate) mod login;
 pub(crate) mod moves;
-pub(crate) mod pdf;
 pub(crate) mod plan;
 pub(crate) mod rates;
 pub(crate) mod reference;

@@ -3,11 +3,11 @@
 
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
+use axum::http::header;
 use axum::response::Response;
 use engine::trade::cutting::CutList;
 use engine::{Evaluation, Value};
 
-use super::pdf::sent;
 use super::{name, told};
 use crate::app::App;
 use crate::names::Name;
@@ -104,7 +104,7 @@ fn cuts(evaluation: &Evaluation) -> Rows {
             for (number, piece) in (1..).zip(bar) {
                 let (stick, number): (u32, u32) = (stick, number);
                 rows.push(vec![
-                    named.name.clone(),
+                    named.name.to_string(),
                     stick.to_string(),
                     number.to_string(),
                     format!("{:.2}", piece.to_mm()),
@@ -130,4 +130,13 @@ pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Refusal> {
 fn harmless(cell: &str) -> String {
     let starts = cell.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠']);
     if starts && cell.parse::<f64>().is_err() { format!("'{cell}") } else { cell.to_owned() }
+}
+
+/// A file with a name a browser may keep it under: plain letters only, the rest as dashes.
+pub(super) fn sent(bytes: Vec<u8>, kind: &str, file: &str, end: &str, keep: bool) -> Response {
+    let plain: String =
+        file.chars().map(|c| if c.is_ascii_alphanumeric() || "-_. ".contains(c) { c } else { '-' }).collect();
+    let how = if keep { "attachment" } else { "inline" };
+    let shown = format!("{how}; filename=\"{plain}.{end}\"");
+    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, shown)], bytes).into_response()
 }

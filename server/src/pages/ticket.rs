@@ -14,7 +14,6 @@ use serde_json::json;
 use super::{Asked, name, page, studio, told};
 use crate::app::App;
 use crate::handover::Handed;
-use crate::sheets;
 use crate::store::issued::NewIssue;
 use crate::trouble::Refusal;
 
@@ -98,11 +97,9 @@ pub(crate) async fn paper(
 struct Entered {
     #[serde(default)]
     words: String,
-    #[serde(default)]
-    paper: Option<String>,
 }
 
-/// Hands the ticket over: it is kept as it is, with its sheet, and what changes from now on is marked against it.
+/// Hands the ticket over: what it says is kept, and what changes from now on is marked against it.
 pub(crate) async fn issue(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,
@@ -120,14 +117,11 @@ pub(crate) async fn issue(
     }
     app.with(move |notebook| {
         let handed = Handed::of(notebook, &name, &role, &studio, None)?;
-        let sheet =
-            if sheets::MADE_HERE { Some(sheets::ticket(&handed, Paper::of(entered.paper.as_deref()))?) } else { None };
         let issue = NewIssue {
             shop: handed.ticket.shop.clone(),
             revision: handed.revision,
             etag: handed.etag.clone(),
             lines: handed.ticket.lines(),
-            sheet,
             words: entered.words.trim().to_owned(),
         };
         let number = notebook.store().issue(&name, &role, issue, &notebook.moment())?;
@@ -154,7 +148,7 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         .issued
         .iter()
         .map(|one| {
-            context! { number => one.number, revision => one.revision, day => one.handed.chars().take(10).collect::<String>(), shop => one.shop.clone(), words => one.words.clone(), kept => !one.mark.is_empty() }
+            context! { number => one.number, revision => one.revision, day => one.handed.chars().take(10).collect::<String>(), shop => one.shop.clone(), words => one.words.clone() }
         })
         .collect();
     let square = handed.square().unwrap_or_default();
@@ -189,7 +183,6 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         since => minijinja::Value::from(Serde(&handed.since)),
         code => handed.code(),
         square => square,
-        pdf => sheets::MADE_HERE,
         css_url => css,
     }
 }

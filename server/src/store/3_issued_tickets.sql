@@ -1,4 +1,4 @@
--- What each shop was handed, and when: the ticket's lines as they were read, and the sheet itself. Only ever added to.
+-- What each shop was handed, and when: the ticket's lines as they were read. Only ever added to.
 CREATE TABLE issued (
     id       INTEGER PRIMARY KEY,
     plan     TEXT    NOT NULL CONSTRAINT "an issued ticket belongs to a plan" CHECK (plan <> ''),
@@ -8,14 +8,12 @@ CREATE TABLE issued (
     revision INTEGER NOT NULL,
     etag     TEXT    NOT NULL,
     lines    TEXT    NOT NULL,
-    sheet    BLOB,
-    mark     TEXT    NOT NULL,
     words    TEXT    NOT NULL,
     handed   TEXT    NOT NULL,
     CONSTRAINT "a shop is handed each issue once" UNIQUE (plan, role, number)
 ) STRICT;
 
-CREATE TRIGGER issued_keeps_its_sheet BEFORE UPDATE ON issued
+CREATE TRIGGER issued_keeps_its_lines BEFORE UPDATE ON issued
 BEGIN SELECT RAISE(ABORT, 'an issued ticket is never changed'); END;
 
 CREATE TRIGGER issued_stays BEFORE DELETE ON issued

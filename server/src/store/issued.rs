@@ -1,6 +1,6 @@
-//! What each shop was handed: the revision, the lines it read, and the sheet itself, kept as it was.
+//! What each shop was handed: the revision and the lines it read.
 
-use rusqlite::{OptionalExtension as _, TransactionBehavior, params};
+use rusqlite::{TransactionBehavior, params};
 
 use super::Store;
 use crate::names::Name;
@@ -19,8 +19,6 @@ pub struct Issued {
     pub etag: String,
     /// What the shop read, line by line.
     pub lines: Vec<String>,
-    /// The mark of the sheet's bytes, empty when none was kept.
-    pub mark: String,
     /// Words of whoever handed it over.
     pub words: String,
     /// When, in universal time.
@@ -38,8 +36,6 @@ pub struct NewIssue {
     pub etag: String,
     /// What the shop reads, line by line.
     pub lines: Vec<String>,
-    /// The sheet, when one could be made.
-    pub sheet: Option<Vec<u8>>,
     /// Words of whoever hands it over.
     pub words: String,
 }
@@ -53,7 +49,7 @@ impl Store {
         let (plan, role) = (plan.as_str().to_owned(), role.to_owned());
         self.ask(move |connection| {
             let mut all = connection.prepare_cached(
-                "SELECT number, shop, revision, etag, lines, mark, words, handed FROM issued WHERE plan = ?1 AND role = ?2 ORDER BY number DESC",
+                "SELECT number, shop, revision, etag, lines, words, handed FROM issued WHERE plan = ?1 AND role = ?2 ORDER BY number DESC",
             )?;
             let rows = all.query_map([plan, role], |row| {
                 let lines: String = row.get(4)?;
@@ -63,9 +59,8 @@ impl Store {
                     revision: row.get(2)?,
                     etag: row.get(3)?,
                     lines: serde_json::from_str(&lines).unwrap_or_default(),
-                    mark: row.get(5)?,
-                    words: row.get(6)?,
-                    handed: row.get(7)?,
+                    words: row.get(5)?,
+                    handed: row.get(6)?,
                 })
             })?;
             Ok(rows.collect::<Result<_, _>>()?)
@@ -86,36 +81,12 @@ impl Store {
                 |row| row.get(0),
             )?;
             let lines = serde_json::to_string(&issue.lines).unwrap_or_else(|_| "[]".to_owned());
-            let mark = issue.sheet.as_deref().map(crate::folder::etag).unwrap_or_default();
             change.execute(
-                "INSERT INTO issued (plan, role, number, shop, revision, etag, lines, sheet, mark, words, handed) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
-                params![plan, role, number, issue.shop, issue.revision, issue.etag, lines, issue.sheet, mark, issue.words, handed],
+                "INSERT INTO issued (plan, role, number, shop, revision, etag, lines, words, handed) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+                params![plan, role, number, issue.shop, issue.revision, issue.etag, lines, issue.words, handed],
             )?;
             change.commit()?;
             Ok(number)
-        })
-    }
-
-    /// The sheet a shop was handed, byte for byte.
-    ///
-    /// # Errors
-    /// When there is none of that number, no sheet was kept, or the record cannot be read.
-    pub fn issued_sheet(&self, plan: &Name, role: &str, number: u32) -> Result<Vec<u8>, Refusal> {
-        let (plan, role) = (plan.as_str().to_owned(), role.to_owned());
-        self.ask(move |connection| {
-            let sheet: Option<Option<Vec<u8>>> = connection
-                .query_row(
-                    "SELECT sheet FROM issued WHERE plan = ?1 AND role = ?2 AND number = ?3",
-                    params![plan, role, number],
-                    |row| row.get(0),
-                )
-                .optional()?;
-            sheet.flatten().ok_or_else(|| {
-                Refusal::missing(
-                    format!("no sheet was kept of issue {number} for `{role}`"),
-                    "look at the list of what was handed over on the ticket's page",
-                )
-            })
         })
     }
 }
