@@ -109,7 +109,7 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
             }
         }
     }
-    print(&out);
+    print(&crate::listing::plain(&out));
     let counted =
         |count: usize, one: &str, more: &str| if count == 1 { format!("1 {one}") } else { format!("{count} {more}") };
     eprintln!(

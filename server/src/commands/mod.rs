@@ -175,7 +175,7 @@ pub fn run(cli: Cli) -> ExitCode {
         }
     };
     done.unwrap_or_else(|refusal| {
-        eprintln!("makeready: {}", refusal.trouble());
+        eprintln!("makeready: {}", crate::listing::plain(&refusal.trouble().to_string()));
         ExitCode::from(2)
     })
 }

@@ -61,7 +61,7 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
         print(&listing::plain(&out));
     }
     for problem in &evaluation.problems {
-        eprintln!("{}:{problem}", file.display());
+        eprintln!("{}:{}", file.display(), listing::plain(&problem.to_string()));
     }
     Ok(if evaluation.problems.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
