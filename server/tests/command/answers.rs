@@ -25,17 +25,17 @@ fn a_problem_is_one_line_with_its_place_and_what_to_do() {
     let folder = notebook();
     std::fs::write(
         folder.path().join("wrong.md"),
-        "# Wrong\n\n```workings\nlet wide = 60.inch;\nlet heavy = wide + 3.lb;\nmust(wide <= 50.inch, \"It fits the car\");\n```\n\nIt is `? wied` wide.\n",
+        "# Wrong\n\n```workings\nlet wide = 60.inch;\nmust(wide <= 50.inch, \"It fits the car\");\nlet heavy = wide + 3.lb;\n```\n\nIt is `? wied` wide.\n",
     )
     .unwrap();
     let told = run(&["check", "."], folder.path()).ends_with(1);
     let lines: Vec<_> = told.out.lines().filter(|line| !KNOWN.contains(&line[1..])).collect();
     assert_eq!(lines.len(), 3, "{lines:#?}");
     let file = "./wrong.md";
-    assert!(lines[0].starts_with(&format!("{file}:5:")), "{}", lines[0]);
+    assert!(lines[0].starts_with(&format!("{file}:6:")), "{}", lines[0]);
     assert!(lines[0].contains("a weight cannot be added to a length: 3 lb to 60 in; "), "{}", lines[0]);
     assert_eq!(lines[1], format!("{file}:9:10: nothing here is called `wied`; was `wide` meant?"));
-    assert_eq!(lines[2], format!("{file}:6:1: a rule is broken: It fits the car; change a given, or the rule"));
+    assert_eq!(lines[2], format!("{file}:5:1: a rule is broken: It fits the car; change a given, or the rule"));
     for line in &lines {
         let mut parts = line.splitn(4, ':');
         assert!(parts.next().is_some());
