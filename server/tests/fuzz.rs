@@ -249,7 +249,7 @@ fn heads_of_any_text_are_read() {
             let text = format!("+++\n{}\n+++\n\n# Title\n", text(&mut dice, HEAD, 30));
             let document = Document::read(&text);
             assert_eq!(document.text, text);
-            let _ = engine::document::copy::next_piece(&document, "a", "B", Day::new(2026, 11, 25).unwrap());
+            let _ = engine::document::copy::next_piece(&document, "a", "B", Day::new(2026, 11, 25).unwrap(), &[]);
         }
     });
 }
@@ -334,7 +334,7 @@ fn numbers_units_and_fractions_of_any_text_are_worked_out_or_explained() {
         let mut right = 0;
         for _ in 0..rounds(6000) {
             let expression = text(&mut dice, NUMBERS, 10);
-            match engine::evaluate::expression(&expression, Some(limit())) {
+            match engine::evaluate::expression(&expression, Some(limit(&std::sync::Arc::default()))) {
                 Ok(found) => {
                     right += 1;
                     let shown = found.value.shown(engine::measure::Units::Inch);

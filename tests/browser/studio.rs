@@ -48,7 +48,7 @@ where
         let address = listener.local_addr().unwrap();
         let state = App::new(notebook.clone(), Vec::new(), ending.clone());
         tokio::spawn(watch::follow(notebook.clone()));
-        let serving = tokio::spawn(listen::serve(listener, app(state), ending));
+        let serving = tokio::spawn(listen::serve(listener, app(state), None, ending));
         let studio = Studio { notebook, address, driver: driver.address.clone() };
         let page = Page::open(&studio.driver, &studio.base()).await;
         let outcome = tokio::spawn(work(studio, page.clone())).await;

@@ -4,7 +4,7 @@
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
 use axum::http::header;
-use axum::response::Response;
+use axum::response::{IntoResponse as _, Response};
 use engine::trade::cutting::CutList;
 use engine::{Evaluation, Value};
 

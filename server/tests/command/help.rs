@@ -17,7 +17,10 @@ fn the_help_names_every_command_in_a_sentence() {
         help.out
     );
     for name in COMMANDS {
-        let line = help.out.lines().find(|line| line.strip_prefix("  ").is_some_and(|line| line.starts_with(&format!("{name} "))));
+        let line = help
+            .out
+            .lines()
+            .find(|line| line.strip_prefix("  ").is_some_and(|line| line.starts_with(&format!("{name} "))));
         let line = line.unwrap_or_else(|| panic!("{name} is missing: {}", help.out));
         assert!(line.trim_start().len() > name.len() + 20, "{name} is explained: {line}");
     }
