@@ -251,11 +251,14 @@ impl<'a> Worker<'a> {
             self.out.blocks.push(outcome);
         }
         self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block = None;
+        // Said once, at the first that is too many.
+        let over = self.document.asks.get(MOST_ASKS).map(|ask| self.too_many(ask.at));
         for (index, ask) in self.document.asks.iter().enumerate() {
-            let answer = if index < MOST_ASKS {
-                self.ask(ask)
-            } else {
-                Answer { result: Err(self.too_many(ask.at)), trace: None, reads: Arc::new([]) }
+            let answer = match &over {
+                Some(over) if index >= MOST_ASKS => {
+                    Answer { result: Err(over.clone()), trace: None, reads: Arc::new([]) }
+                }
+                _ => self.ask(ask),
             };
             if index <= MOST_ASKS
                 && let Err(problem) = &answer.result

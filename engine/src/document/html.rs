@@ -1,7 +1,7 @@
 //! A plan worked out, as the HTML of its page. Safe: raw HTML of the text is shown as text, links
 //! lead only to the web, to mail and to the notebook itself, and pictures come only from the notebook.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag, TagEnd, html};
@@ -19,6 +19,9 @@ use crate::{Found, Value};
 
 /// The largest page, in bytes: beyond it the rest of the text is left out with a remark.
 const LARGEST: usize = 2 << 20;
+
+/// Problems of the text as a whole that are listed above it.
+const SHOWN: usize = 40;
 
 /// What the plan's own words are shown with.
 #[derive(Clone, Debug, Default)]
@@ -79,7 +82,8 @@ struct Writer<'a> {
     notes: Vec<String>,
     /// Parts of conditions that do not hold, with the words of the rule.
     broken: Vec<(String, &'a Rule)>,
-    ids: BTreeSet<String>,
+    /// Names of headings, with the last number given behind each.
+    ids: BTreeMap<String, usize>,
     next_ask: usize,
     next_block: usize,
     next_section: usize,
@@ -104,7 +108,7 @@ impl<'a> Writer<'a> {
             out: String::with_capacity(document.text.len() * 3),
             notes: Vec::new(),
             broken: broken.collect(),
-            ids: BTreeSet::new(),
+            ids: BTreeMap::new(),
             next_ask: 0,
             next_block: 0,
             next_section: 0,
@@ -325,12 +329,15 @@ impl<'a> Writer<'a> {
         let slug: String = title.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
         let slug: Vec<_> = slug.split('-').filter(|part| !part.is_empty()).collect();
         let base = format!("h-{}", slug.join("-"));
-        let mut id = base.clone();
-        let mut count = 1;
-        while !self.ids.insert(id.clone()) {
+        // The number after the last one given for this name; another heading may have it as its own name.
+        let mut count = self.ids.get(&base).copied().unwrap_or(0) + 1;
+        let mut id = if count == 1 { base.clone() } else { format!("{base}-{count}") };
+        while count > 1 && self.ids.contains_key(&id) {
             count += 1;
             id = format!("{base}-{count}");
         }
+        self.ids.insert(base, count);
+        self.ids.entry(id.clone()).or_insert(1);
         id
     }
 
@@ -754,8 +761,11 @@ impl<'a> Writer<'a> {
         for matter in quotes {
             let _ = write!(self.out, "<p class=\"state slack quote\">{}.</p>", escape(&capital(matter)));
         }
-        for problem in own {
+        for problem in own.iter().take(SHOWN) {
             let _ = write!(self.out, "<p class=\"problem\">{}</p>", said(problem));
+        }
+        if let Some(more) = own.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+            let _ = write!(self.out, "<p class=\"problem\">And {more} more like these.</p>");
         }
         self.out.push_str("</div>\n");
     }

@@ -27,7 +27,7 @@ pub use certificates::Issued;
 pub use copies::Counts;
 pub use ledger::{Line, NewLine, Terms, Which};
 pub use links::{Link, NewLink, Opened};
-pub use revisions::{Revision, Saw};
+pub use revisions::{Revision, Saw, Text};
 
 use crate::trouble::Refusal;
 

@@ -54,15 +54,16 @@ pub(crate) struct TakenIn {
 }
 
 /// A text to be kept as a revision.
-pub(crate) struct Text<'a> {
+#[derive(Clone, Copy, Debug)]
+pub struct Text<'a> {
     /// The document.
-    pub(crate) plan: &'a Name,
+    pub plan: &'a Name,
     /// What it says.
-    pub(crate) text: &'a str,
+    pub text: &'a str,
     /// The mark of that.
-    pub(crate) etag: &'a str,
+    pub etag: &'a str,
     /// When, in universal time.
-    pub(crate) saved: &'a str,
+    pub saved: &'a str,
 }
 
 struct Owned {
@@ -88,7 +89,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn intend(&self, text: Text<'_>, saw: Saw) -> Result<(u32, i64), Refusal> {
+    pub fn intend(&self, text: Text<'_>, saw: Saw) -> Result<(u32, i64), Refusal> {
         let text = Owned::from(text);
         self.ask(move |connection| insert(connection, &text, "here", false, &saw))
     }

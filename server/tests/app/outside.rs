@@ -1,6 +1,7 @@
 //! What other programs do to the notebook's folder.
 
 use axum::http::Method;
+use engine::measure::Day;
 use serde_json::json;
 use server::names::Name;
 
@@ -141,6 +142,14 @@ async fn what_editors_leave_lying_about_is_no_plan() {
     assert_eq!(words(desk.get("/").await.text()), wall);
 }
 
+/// Writes down what a save is about to put, and stops there.
+fn intend(store: &server::store::Store, plan: &Name, text: &str) {
+    let etag = server::folder::etag(text.as_bytes());
+    let text = server::store::Text { plan, text, etag: &etag, saved: "2026-11-25T12:00:00Z" };
+    let saw = server::store::Saw { today: Day::parse("2026-11-25").unwrap(), ledger: 0, sheets: Default::default() };
+    store.intend(text, saw).unwrap();
+}
+
 #[tokio::test]
 async fn a_save_cut_short_before_or_after_the_file_was_replaced_is_resolved_at_the_next_start() {
     let desk = Desk::shipped();
@@ -148,13 +157,13 @@ async fn a_save_cut_short_before_or_after_the_file_was_replaced_is_resolved_at_t
     let name = Name::new("first-plan").unwrap();
     // Written down, then nothing more: the file still holds the old text.
     let store = server::store::Store::open(desk.folder.path()).unwrap();
-    store.intend(&name, "# Never put\n", &server::folder::etag(b"# Never put\n"), "2026-11-25T12:00:00Z").unwrap();
+    intend(&store, &name, "# Never put\n");
     drop(store);
     let desk = desk.again();
     assert_eq!(desk.get("/plan/first-plan/text").await.text(), old);
     // Written down and put, but not marked as standing.
     let store = server::store::Store::open(desk.folder.path()).unwrap();
-    store.intend(&name, "# Put\n", &server::folder::etag(b"# Put\n"), "2026-11-25T12:00:00Z").unwrap();
+    intend(&store, &name, "# Put\n");
     drop(store);
     desk.outside("first-plan.md", "# Put\n");
     let desk = desk.again();
