@@ -46,6 +46,9 @@ const MIGRATIONS: &[&str] = &[
     include_str!("4_what_a_revision_saw_and_a_longer_ledger.sql"),
 ];
 
+/// The step that gives the ledger its chain: the lines there were are carried over.
+const LONGER_LEDGER: u32 = 4;
+
 type Question = Box<dyn FnOnce(&mut Connection) + Send>;
 
 /// The record, from any thread.
@@ -256,7 +259,7 @@ fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
     for (number, step) in migrations().filter(|(number, _)| *number > version) {
         let change = connection.transaction()?;
         change.execute_batch(step)?;
-        if number == 3 {
+        if number == LONGER_LEDGER {
             ledger::carry_over(&change)?;
         }
         change.pragma_update(None, "application_id", APPLICATION)?;
