@@ -165,7 +165,10 @@ async fn a_ticket_handed_over_is_kept_and_what_changes_after_is_told_line_by_lin
     assert!(page.contains("lines have changed that Corner Joint Frames reads"), "{page}");
     assert!(page.contains("class=\"revised\""), "a bar stands beside what changed");
     let gap = page.find("<ins>gap: ").map(|at| &page[at..at + 80]).unwrap_or_else(|| panic!("{page}"));
-    assert!(gap.contains("0.25") && page[page.find("<ins>gap: ").unwrap()..].contains("<del>gap: 0.38"), "{gap}");
+    assert!(
+        gap.contains("1&#x2f;4 in") && page[page.find("<ins>gap: ").unwrap()..].contains("<del>gap: 3&#x2f;8 in"),
+        "{gap}"
+    );
     // A shop that reads nothing of it is told so.
     let page = String::from_utf8(served.get(scanner).await.2).unwrap();
     assert!(page.contains("Nothing Heron Scan Room reads has changed since."), "{page}");

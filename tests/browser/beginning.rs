@@ -92,7 +92,7 @@ fn a_plan_is_written_from_an_empty_page_to_the_ticket_of_its_shop() {
             "revision 2",
             "25 November 2026",
             "Please print 60 in wide",
-            "page 1 of 1",
+            "page 1 of 2",
             "Your price",
         ] {
             assert!(said.contains(words), "{words}: {said}");

@@ -134,7 +134,7 @@ fn a_section_is_written_without_touching_the_rest() {
         let before = studio.file("causeway-first-light.md");
         page.go("/plan/causeway-first-light").await;
         write(&page, "Carrying").await;
-        assert!(page.value("#passage").await.starts_with("## Carrying\n"));
+        assert!(page.value("#passage").await.starts_with("## Carrying {for=carrier}\n"));
         page.caret_before("Measured on site").await;
         page.keys("Twice. ").await;
         page.control("s").await;

@@ -226,10 +226,10 @@ impl Names {
                 ASTNode::Expr(Expr::FnCall(call, at) | Expr::MethodCall(call, at))
                 | ASTNode::Stmt(Stmt::FnCall(call, at)),
             ) if call.args.len() > VALUES => self.long = Some((call.name.to_string(), *at)),
+            Some(ASTNode::Expr(Expr::Variable(variable, ..)))
+                if variable.2.is_empty() && self.used.iter().any(|name| *name == *variable.1) => {}
             Some(ASTNode::Expr(Expr::Variable(variable, ..))) if variable.2.is_empty() => {
-                if !self.used.iter().any(|name| *name == *variable.1) {
-                    self.used.push(variable.1.to_string());
-                }
+                self.used.push(variable.1.to_string());
             }
             Some(ASTNode::Expr(Expr::Variable(variable, ..))) => {
                 // A name of a rate sheet is known by both: `lab::least_ppi`.

@@ -90,6 +90,9 @@ impl Serve {
         let reach = Reach { lan: self.lan || !at.ip().is_loopback(), secure: secured.is_some(), outside: self.outside };
         let mut hosts = self.hosts;
         hosts.extend(reach.outside.as_deref().map(host_of).transpose()?);
+        // Nobody is answered before the end of this; a port that is taken leaves the folder as it is.
+        let listener = TcpListener::bind(at).await.map_err(|error| cannot_listen(at, &error))?;
+        let address = listener.local_addr()?;
         let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
         if reach.lan && store.passphrase()?.is_none() {
             return Err(Refusal::unable(
@@ -97,8 +100,6 @@ impl Serve {
                 format!("set one first: makeready passphrase '{}'", root.display()),
             ));
         }
-        let listener = TcpListener::bind(at).await.map_err(|error| cannot_listen(at, &error))?;
-        let address = listener.local_addr()?;
         let notebook = Arc::new(Notebook::open(root.clone(), store, Clock::Computer)?);
         let (end, ending) = watch::channel(false);
         let mut state = App::new(notebook.clone(), hosts, ending.clone());

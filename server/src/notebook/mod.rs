@@ -534,6 +534,10 @@ impl Notebook {
             }
         }
         self.store.written(row, self.came(name, revision, text))?;
+        if text.is_empty() {
+            // Emptied here, and not by an editor that will go on writing.
+            self.write().remove(name);
+        }
         self.fresh_held(name);
         Ok(Saved { revision, etag })
     }

@@ -56,7 +56,7 @@ fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> 
                 rows.push(vec![
                     line.what.clone(),
                     called(&line.shop),
-                    amount.amount.to_string(),
+                    format!("{:.*}", amount.currency.places as usize, amount.amount),
                     amount.currency.code.to_owned(),
                 ]);
             }

@@ -112,7 +112,7 @@ impl<'a> Gathering<'a> {
                 Value::Thing(thing) => thing.get::<T>(),
                 _ => None,
             })
-            .last()
+            .next_back()
     }
 
     fn units(&self) -> Units {
