@@ -280,11 +280,11 @@ fn exchange(one: &Path, other: &Path) -> io::Result<bool> {
     {
         use rustix::fs::{CWD, RenameFlags, renameat_with};
         use rustix::io::Errno;
-        return match renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE) {
+        match renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE) {
             Ok(()) => Ok(true),
             Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP) => Ok(false),
             Err(error) => Err(error.into()),
-        };
+        }
     }
     #[cfg(not(any(target_os = "linux", target_os = "android", target_vendor = "apple")))]
     {
@@ -450,7 +450,6 @@ pub(crate) mod fault {
 }
 
 #[cfg(test)]
-#[expect(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 mod tests {
     use std::io::ErrorKind;
 

@@ -1,7 +1,7 @@
 //! Makeready's server: files, database, pages and commands round the engine.
 //!
 //! Read in this order: [`commands`] what the program does; [`notebook`] one notebook, with its [`folder`] and [`store`];
-//! [`evaluator`] the threads that calculate; [`app`] the table of addresses, behind it the pages.
+//! [`evaluator`] the threads that calculate; [`mod@app`] the table of addresses, behind it the pages.
 
 pub mod app;
 mod assets;

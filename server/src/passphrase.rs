@@ -154,7 +154,6 @@ fn too_often() -> Refusal {
 }
 
 #[cfg(test)]
-#[expect(clippy::unwrap_used, reason = "a test may stop")]
 mod tests {
     use super::*;
 

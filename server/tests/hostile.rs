@@ -565,7 +565,7 @@ fn active(html: &str, is_page: bool) -> Vec<String> {
     for node in parsed.tree.nodes() {
         let Node::Element(element) = node.value() else { continue };
         let name = element.name();
-        if !made.contains(&name) && !(name == "template" && is_page) {
+        if !(made.contains(&name) || (name == "template" && is_page)) {
             found.push(format!("the element <{name}>"));
         }
         if name == "script"

@@ -21,6 +21,11 @@ pub(super) struct Shelf {
     marks: BTreeMap<String, String>,
 }
 
+/// The texts of rate sheets by name.
+type Texts = Arc<BTreeMap<String, String>>;
+/// Their marks by name.
+type Marks = BTreeMap<String, String>;
+
 impl Notebook {
     /// The facts a plan with this head is worked out on today.
     ///
@@ -69,7 +74,7 @@ impl Notebook {
     }
 
     /// The rate sheets a plan with this head sees, and their marks: as they stand, and as of the quotes it holds to.
-    fn sheets(&self, front: &Front) -> Result<(Arc<BTreeMap<String, String>>, BTreeMap<String, String>), Refusal> {
+    fn sheets(&self, front: &Front) -> Result<(Texts, Marks), Refusal> {
         let shelf = self.shelf();
         if front.quotes.is_empty() {
             return Ok((shelf.texts.clone(), shelf.marks.clone()));
@@ -104,7 +109,7 @@ impl Notebook {
     pub fn quotes_of(&self, sheet: &Name) -> Result<Vec<Day>, Refusal> {
         let mut days = Vec::new();
         for revision in self.store.revisions(sheet)? {
-            let day = quoted(&*self.past_text(sheet.as_str(), &revision.etag)?);
+            let day = quoted(&self.past_text(sheet.as_str(), &revision.etag)?);
             days.extend(day.filter(|day| !days.contains(day)));
         }
         Ok(days)

@@ -273,11 +273,10 @@ impl Notebook {
         }
         if let Ok(kept) = &text
             && (before != after || was_unsure)
+            && let Err(refusal) = self.record(&name, kept)
         {
-            if let Err(refusal) = self.record(&name, kept) {
-                tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a change made outside is not recorded yet");
-                unsure = true;
-            }
+            tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a change made outside is not recorded yet");
+            unsure = true;
         }
         let (kind, title, from) = match &text {
             Ok(kept) => {

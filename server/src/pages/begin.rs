@@ -104,8 +104,8 @@ fn form(body: &[u8]) -> Result<Wanted, ()> {
 
 /// One field of a form sent without scripts.
 pub(crate) fn field(body: &[u8], name: &str) -> Option<String> {
-    let pairs = std::str::from_utf8(body).ok()?.split('&').filter_map(|pair| pair.split_once('='));
-    let (_, value) = pairs.filter(|(key, _)| *key == name).last()?;
+    let mut pairs = std::str::from_utf8(body).ok()?.split('&').filter_map(|pair| pair.split_once('='));
+    let (_, value) = pairs.rfind(|(key, _)| *key == name)?;
     plain(value)
 }
 

@@ -144,7 +144,7 @@ impl Span {
 }
 
 /// The lines of a print that stand: those voided and their voids are struck.
-fn standing_lines<'a>(print: Print, lines: &'a [Line]) -> Vec<&'a Line> {
+fn standing_lines(print: Print, lines: &[Line]) -> Vec<&Line> {
     let mut story: Vec<&Line> = Vec::new();
     for line in lines.iter().filter(|line| line.of() == print) {
         if line.what == Event::Voided.word() {
