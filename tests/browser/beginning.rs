@@ -91,7 +91,7 @@ fn a_plan_is_written_from_an_empty_page_to_the_ticket_of_its_shop() {
             "for Tidewater Lab",
             "revision 2",
             "25 November 2026",
-            "Please print 60 in wide",
+            "Please print 60 in (1524 mm) wide",
             "page 1 of 2",
             "Your price",
         ] {
