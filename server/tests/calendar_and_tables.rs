@@ -166,7 +166,7 @@ async fn a_ticket_handed_over_is_kept_and_what_changes_after_is_told_line_by_lin
     assert!(page.contains("class=\"revised\""), "a bar stands beside what changed");
     let gap = page.find("<ins>gap: ").map(|at| &page[at..at + 80]).unwrap_or_else(|| panic!("{page}"));
     assert!(
-        gap.contains("1&#x2f;4 in") && page[page.find("<ins>gap: ").unwrap()..].contains("<del>gap: 3&#x2f;8 in"),
+        gap.contains("1&#x2f;4") && page[page.find("<ins>gap: ").unwrap()..].contains("<del>gap: 3&#x2f;8"),
         "{gap}"
     );
     // A shop that reads nothing of it is told so.

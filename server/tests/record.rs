@@ -149,7 +149,7 @@ async fn a_revision_is_brought_back_as_a_new_one() {
     let back = studio.change("long-weir", "/plan/long-weir/restore", json!({"revision": 1})).await;
     assert_eq!((back["revision"].as_str(), studio.text("long-weir.md")), (Some("3"), PLAN.to_owned()));
     let (status, _) =
-        studio.ask("POST", "/plan/long-weir/restore", Some("stale"), Some("{\"revision\":1}".into())).await;
+        studio.ask("POST", "/plan/long-weir/restore", Some("stale"), Some("{\"revision\":2}".into())).await;
     assert_eq!(status, StatusCode::PRECONDITION_FAILED);
 }
 

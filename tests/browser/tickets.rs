@@ -123,7 +123,7 @@ fn tickets() -> Vec<(String, String)> {
 
 /// The words a person reads on the ticket's page.
 async fn shown(page: &Page) -> Vec<String> {
-    let text = page.js("return document.querySelector('.leaf').innerText", &[]).await;
+    let text = page.js("for (const e of document.querySelectorAll('.leaf .unseen')) e.remove(); return document.querySelector('.leaf').innerText", &[]).await;
     text.as_str().unwrap().split_whitespace().map(str::to_owned).collect()
 }
 
