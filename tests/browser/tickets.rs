@@ -82,6 +82,21 @@ impl Paper {
             .replace("ﬀ", "ff")
     }
 
+    /// What is written from bottom to top along a dimension line: the reader gives such words letter by letter, the last
+    /// one first.
+    pub fn upwards(&self) -> String {
+        let mut letters: Vec<_> = self
+            .sheets
+            .iter()
+            .enumerate()
+            .flat_map(|(sheet, one)| one.words.iter().map(move |word| (sheet, word)))
+            .filter(|(_, word)| word.text.chars().count() == 1)
+            .collect();
+        let place = |(sheet, word): &(usize, &Word)| (*sheet, word.left.round() as i64, -word.top.round() as i64);
+        letters.sort_by_key(place);
+        letters.iter().map(|(_, word)| word.text.as_str()).collect()
+    }
+
     /// How colourful its most colourful point is, and how much of it is white: each sheet looked at as a picture.
     pub fn inks(&self) -> (u8, f64) {
         let folder = tempfile::tempdir().unwrap();
@@ -121,9 +136,9 @@ fn tickets() -> Vec<(String, String)> {
     all
 }
 
-/// The words a person reads on the ticket's page.
+/// The words a person reads on the ticket's page; a box that is ticked or not is a picture to them.
 async fn shown(page: &Page) -> Vec<String> {
-    let text = page.js("for (const e of document.querySelectorAll('.leaf .unseen')) e.remove(); return document.querySelector('.leaf').innerText", &[]).await;
+    let text = page.js("for (const e of document.querySelectorAll('.leaf .unseen, .leaf .box')) e.remove(); return document.querySelector('.leaf').innerText", &[]).await;
     text.as_str().unwrap().split_whitespace().map(str::to_owned).collect()
 }
 
@@ -168,7 +183,7 @@ fn every_ticket_is_whole_on_letter_and_on_a4() {
                     assert!(sheet.words.len() > 12, "{what}: sheet {} is all but empty: {said}", number + 1);
                 }
                 // Nothing lost: all that stands on the page stands on paper.
-                let all = bare(&printed.words());
+                let all = format!("{} {}", bare(&printed.words()), bare(&printed.upwards()));
                 for word in on_screen.iter().map(|word| bare(word)).filter(|word| word.chars().count() > 2) {
                     assert!(all.contains(&word), "{what}: `{word}` is not on paper");
                 }

@@ -51,7 +51,7 @@ pub(super) fn drawing(piece: &Backside, units: Units) -> Drawing {
     draught.across(ends, h, h + ROW, name.clone());
     draught.across((0.0, w), h, h + ROW * 2.0, format!("{} outside", say(width, units)));
     if inset > 0.0 {
-        draught.across((0.0, inset), 0.0, -ROW, format!("{} in from each side", say(piece.inset(), units)));
+        draught.across((0.0, inset), 0.0, -ROW, format!("{} from each side", say(piece.inset(), units)));
     }
     draught.down((0.0, h), 0.0, -ROW, say(height, units));
     if drop > 0.0 {
