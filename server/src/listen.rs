@@ -14,7 +14,7 @@ use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
-use tokio::net::TcpListener;
+use tokio::net::{TcpListener, TcpSocket};
 use tokio::sync::{Semaphore, watch};
 use tokio::time::{Instant, Sleep};
 use tokio_rustls::TlsAcceptor;
@@ -28,6 +28,22 @@ const CONNECTIONS: usize = 512;
 const OF_ONE: usize = 64;
 /// How long open requests may take to finish when the program ends.
 const FINISH: Duration = Duration::from_secs(2);
+
+/// Connections that may wait to be taken: beyond them a browser would ask again only after a second.
+const WAITING: u32 = 1024;
+
+/// Listens at an address.
+///
+/// # Errors
+/// When the port is taken or not allowed.
+pub fn at(address: SocketAddr) -> io::Result<TcpListener> {
+    let socket = if address.is_ipv4() { TcpSocket::new_v4()? } else { TcpSocket::new_v6()? };
+    // A program started again at once gets its port back.
+    #[cfg(unix)]
+    socket.set_reuseaddr(true)?;
+    socket.bind(address)?;
+    socket.listen(WAITING)
+}
 
 /// The two ends of the connection a request came over.
 #[derive(Clone, Copy, Debug)]

@@ -7,7 +7,6 @@ use std::sync::Arc;
 
 use clap::Args;
 use engine::Trouble;
-use tokio::net::TcpListener;
 use tokio::sync::watch;
 
 use super::print;
@@ -91,7 +90,7 @@ impl Serve {
         let mut hosts = self.hosts;
         hosts.extend(reach.outside.as_deref().map(host_of).transpose()?);
         // Nobody is answered before the end of this; a port that is taken leaves the folder as it is.
-        let listener = TcpListener::bind(at).await.map_err(|error| cannot_listen(at, &error))?;
+        let listener = listen::at(at).map_err(|error| cannot_listen(at, &error))?;
         let address = listener.local_addr()?;
         let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
         if reach.lan && store.passphrase()?.is_none() {
