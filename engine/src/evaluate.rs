@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 use std::collections::hash_map::Entry as Place;
 use std::collections::{BTreeMap, HashMap, HashSet};
-use std::sync::atomic::AtomicU64;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
@@ -13,6 +13,7 @@ use crate::document::front::head_of;
 use crate::document::reading::LONGEST_BLOCK;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::{Calendar, Day, Units};
+use crate::replay::{AskKept, Before, BlockKept, Drawn, Gave, Ground, Setting};
 use crate::script::actuals::Known as Happened;
 use crate::script::compiled::CompiledBlock;
 use crate::script::convert::Notes;
@@ -138,6 +139,8 @@ pub struct Evaluation {
 struct Source {
     /// The line it is set on.
     line: usize,
+    /// The working-out its value comes from; nought before there is one.
+    made: u64,
     /// Its right-hand side, as one of a block's names.
     right: Option<(Arc<Calls>, usize)>,
 }
@@ -170,6 +173,8 @@ struct Worker<'a> {
     in_functions: HashSet<String>,
     /// Whether names are told to functions.
     told: bool,
+    setting: Arc<Setting>,
+    drawn: Drawn,
     out: Evaluation,
 }
 
@@ -193,7 +198,16 @@ impl<'a> Worker<'a> {
             taken: AtomicU64::new(0),
             last: AtomicU64::new(0),
             known: happened,
+            looked: AtomicBool::new(false),
             state: Mutex::default(),
+        });
+        let setting = Arc::new(Setting {
+            units,
+            currency: run.currency,
+            calendar: run.calendar.clone(),
+            start: run.start,
+            today: run.today,
+            sheets: facts.sheets.clone(),
         });
         let sheets = Arc::new(Sheets {
             texts: facts.sheets.clone(),
@@ -231,6 +245,8 @@ impl<'a> Worker<'a> {
             waiting: Vec::new(),
             in_functions: HashSet::new(),
             told: false,
+            setting,
+            drawn: Drawn::default(),
             out,
         };
         if let Some(edition) = edition {
@@ -297,19 +313,29 @@ impl<'a> Worker<'a> {
         }
         let compiled = self.compiled.block(&self.engine, &block.text);
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
+        let line = self.document.lines.line(block.place(1, 1));
+        let problems = self.set_twice(block, &compiled.calls);
+        let may_keep = problems.is_empty() && compiled.ast.is_ok() && !compiled.functions && !compiled.draws;
+        let ground = self.ground(&compiled.uses, shop.clone()).filter(|_| may_keep);
+        if let Some(kept) = compiled.kept.get()
+            && ground.as_ref().is_some_and(|ground| self.holds(&kept, ground, block))
         {
+            return self.replay(&kept, index, block, line, &compiled);
+        }
+        let (before, hung) = {
             let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
             state.block = Some(index);
             state.shop = shop;
             state.calls = compiled.calls.clone();
-            state.offsets = block.offsets();
-            state.line = self.document.lines.line(block.place(1, 1));
-        }
-        let problems = self.set_twice(block, &compiled.calls);
+            state.offsets = block.pieces().to_vec();
+            state.line = line;
+            (Before::of(&state.record, &self.run.notes), state.record.hung.take())
+        };
+        let sheets = self.sheets.count();
         let (reads, imports) = (compiled.reads.clone(), compiled.imports.clone());
         let mut outcome = Outcome { reads, gives: Vec::with_capacity(compiled.calls.lets.len()), imports, problems };
         self.run.begin();
-        let (before, noted) = (self.scope.len(), self.run.notes.count());
+        let (names, noted) = (self.scope.len(), self.run.notes.count());
         let failed = match &compiled.ast {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
             Ok(ast) => {
@@ -321,13 +347,14 @@ impl<'a> Worker<'a> {
                     self.functions = Some(self.functions.as_ref().map_or(own.clone(), |all| all.merge(&own)));
                 }
                 if result.as_ref().is_err_and(|error| explain::is_stopped(error)) {
-                    self.forget(before, &compiled.calls, noted);
+                    self.forget(names, &compiled.calls, noted);
                 }
                 let known = || self.known();
                 result.err().map(|error| explain::failed(&error, &Known { names: &known(), waiting: &self.waiting }))
             }
         };
-        self.keep(before, block, &compiled.calls, &mut outcome);
+        let made = self.compiled.make();
+        let gives = self.keep(names, made, block, &compiled.calls, &mut outcome);
         self.draw_on(&compiled.imports);
         if let Some(failed) = failed {
             let problem = self.problem(block.place(failed.line, failed.column), failed);
@@ -338,7 +365,67 @@ impl<'a> Worker<'a> {
             }
             outcome.problems.push(problem);
         }
+        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(ground) = ground {
+            let alone = outcome.problems.is_empty() && !self.run.looked.load(Relaxed) && self.sheets.count() == sheets;
+            let stated = before.since(&state.record, &self.run.notes).filter(|_| alone);
+            let steps = self.run.last.load(Relaxed);
+            compiled
+                .kept
+                .set(stated.and_then(|stated| BlockKept::of(ground, made, gives, stated, (block, line), steps)));
+        }
+        state.record.hung = state.record.hung.or(hung);
+        drop(state);
         outcome
+    }
+
+    /// What a block or an ask that uses these names stands on; nothing when it must be worked out whatever was before.
+    fn ground(&self, uses: &[String], shop: Option<String>) -> Option<Ground> {
+        // Functions see names their callers do not show, what happened changes everything, and the ledger is not the plan's.
+        if self.told || self.functions.is_some() || !self.run.known.actuals.is_empty() {
+            return None;
+        }
+        let made = |name: &String| match name.as_str() {
+            "edition" => None,
+            // Rate sheets are the same where all that was drawn on is.
+            name if name.contains("::") => Some(0),
+            name => Some(self.out.sources.get(name).map_or(0, |source| source.made)),
+        };
+        let names = uses.iter().map(made).collect::<Option<Vec<_>>>()?;
+        let (setting, drawn) = (self.setting.clone(), self.drawn.clone());
+        Some(Ground { setting, drawn, shop, names, known: self.scope.len() })
+    }
+
+    fn holds(&self, kept: &BlockKept, ground: &Ground, block: &Block) -> bool {
+        let state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.holds(ground, block, &state.record, &self.run.notes)
+    }
+
+    /// A block that comes to what it came to before.
+    fn replay(
+        &mut self,
+        kept: &BlockKept,
+        index: usize,
+        block: &Block,
+        line: usize,
+        compiled: &CompiledBlock,
+    ) -> Outcome {
+        // Those below are compared by what was seen to be the same already.
+        self.setting = kept.ground.setting.clone();
+        self.drawn = kept.ground.drawn.clone();
+        let noted = self.run.notes.taken();
+        let mut gives = Vec::with_capacity(kept.gives.len());
+        for Gave { name, value, found } in &kept.gives {
+            let value = self.run.notes.again(value, found);
+            self.source(name, kept.made, block, &compiled.calls);
+            self.settle(name.clone(), value, found.clone());
+            gives.push(Named { name: name.clone(), found: found.clone() });
+        }
+        self.run.notes.skip_to(noted + kept.stated.notes);
+        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.state(&mut state.record, index, block, line);
+        let (reads, imports) = (compiled.reads.clone(), compiled.imports.clone());
+        Outcome { reads, gives, imports, problems: Vec::new() }
     }
 
     /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a
@@ -393,7 +480,7 @@ impl<'a> Worker<'a> {
                 _ if &*one.name == "edition" => "the head".to_owned(),
                 Place::Occupied(source) => format!("line {}", source.get().line),
                 Place::Vacant(place) => {
-                    place.insert(Source { line, right: None });
+                    place.insert(Source { line, made: 0, right: None });
                     continue;
                 }
             };
@@ -407,19 +494,26 @@ impl<'a> Worker<'a> {
     }
 
     /// What a block gave becomes constant, so that no later block changes it behind the reader's back.
-    fn keep(&mut self, before: usize, block: &Block, calls: &Arc<Calls>, outcome: &mut Outcome) {
+    fn keep(
+        &mut self,
+        before: usize,
+        made: u64,
+        block: &Block,
+        calls: &Arc<Calls>,
+        outcome: &mut Outcome,
+    ) -> Vec<Gave> {
         let count = self.scope.len().saturating_sub(before);
         let fresh = self.scope.iter_raw().take(count).map(|(name, _, value)| {
-            let place = calls.find(name);
-            let shared = place.and_then(|place| calls.lets.get(place)).map(|one| one.name.clone());
-            (shared.unwrap_or_else(|| name.into()), place, value.flatten_clone())
+            let shared = calls.find(name).and_then(|place| calls.lets.get(place)).map(|one| one.name.clone());
+            (shared.unwrap_or_else(|| name.into()), value.flatten_clone())
         });
         let fresh: Vec<_> = fresh.collect();
         self.scope.rewind(before);
-        for (name, place, value) in fresh.into_iter().rev() {
+        let mut gives = Vec::with_capacity(count);
+        for (name, value) in fresh.into_iter().rev() {
             let (value, found) = self.run.notes.named(value);
             if let Err(trouble) = countable(&found.value) {
-                let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
+                let at = calls.find(&name).and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
                 outcome.problems.push(self.document.problem_at(
                     block.offset(at),
                     format!("`{name}`: {}", trouble.what),
@@ -428,16 +522,26 @@ impl<'a> Worker<'a> {
                 self.waiting.push((name.to_string(), self.document.lines.line(block.offset(at))));
                 continue;
             }
-            if let Some(place) = place.filter(|place| calls.has_right(*place)) {
-                let line = calls.lets.get(place).map_or(0, |one| self.document.lines.line(block.offset(one.at)));
-                let source = self.out.sources.entry(name.clone()).or_insert(Source { line, right: None });
-                // A name set twice keeps a right-hand side that shows something.
-                if source.right.is_none() || calls.right(place).is_some() {
-                    source.right = Some((calls.clone(), place));
-                }
-            }
+            self.source(&name, made, block, calls);
+            gives.push(Gave { name: name.clone(), value: value.clone(), found: found.clone() });
             self.settle(name.clone(), value, found.clone());
             outcome.gives.push(Named { name, found });
+        }
+        gives
+    }
+
+    /// Where a name a block gave comes from.
+    fn source(&mut self, name: &Arc<str>, made: u64, block: &Block, calls: &Arc<Calls>) {
+        let place = calls.find(name);
+        let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
+        let line = || self.document.lines.line(block.offset(at));
+        let source = self.out.sources.entry(name.clone()).or_insert_with(|| Source { line: line(), made, right: None });
+        source.made = made;
+        // A name set twice keeps a right-hand side that shows something.
+        if let Some(place) = place.filter(|place| calls.has_right(*place))
+            && (source.right.is_none() || calls.right(place).is_some())
+        {
+            source.right = Some((calls.clone(), place));
         }
     }
 
@@ -467,6 +571,7 @@ impl<'a> Worker<'a> {
             let module: Option<Shared<Module>> =
                 self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
+            Arc::make_mut(&mut self.drawn).push((path.clone(), name.clone()));
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
             }
@@ -482,6 +587,17 @@ impl<'a> Worker<'a> {
             return Answer { result, trace: None, reads: Arc::new([ask.expression.clone()]) };
         }
         let compiled = self.compiled.ask(&self.engine, &ask.expression);
+        let answer = |result| Answer { result, trace: compiled.trace.clone(), reads: compiled.reads.clone() };
+        let alone = compiled.ast.as_ref().is_ok_and(|ast| !ast.has_functions());
+        let ground = self.ground(&compiled.reads, None).filter(|_| alone);
+        if let (Some(kept), Some(ground)) = (compiled.kept.get(), &ground)
+            && kept.ground.holds_on(ground)
+            && self.run.notes.have_room_for(kept.notes + 1)
+        {
+            self.run.notes.skip_to(self.run.notes.taken() + kept.notes);
+            return answer(Ok(kept.found.clone()));
+        }
+        let (noted, sheets) = (self.run.notes.taken(), self.sheets.count());
         let failed = match &compiled.ast {
             Err((kind, place)) => Err(explain::unread(kind, *place)),
             Ok(own) => {
@@ -510,7 +626,13 @@ impl<'a> Worker<'a> {
             let within = ask.expression.char_indices().nth(failed.column.saturating_sub(1)).map_or(0, |(at, _)| at);
             self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed)
         });
-        Answer { result, trace: compiled.trace.clone(), reads: compiled.reads.clone() }
+        if let Some(ground) = ground {
+            let alone = !self.run.looked.load(Relaxed) && self.sheets.count() == sheets;
+            let notes = self.run.notes.taken() - noted;
+            let kept = result.as_ref().ok().filter(|_| alone && self.run.notes.have_room_for(1));
+            compiled.kept.set(kept.map(|found| AskKept { ground, found: found.clone(), notes }));
+        }
+        answer(result)
     }
 
     /// The quotes drawn on, with what is the matter with each: run out, running out before the order, or held to a day that
@@ -573,20 +695,44 @@ impl rhai::ModuleResolver for Shelf {
 impl Evaluation {
     /// What is written beside a name or an ask: its own working, else its right-hand side with values.
     pub fn working(&self, expression: &str, found: &Found, trace: Option<&Trace>) -> Option<String> {
-        if let Some(working) = found.working.as_ref().filter(|working| working.is_told()) {
-            return Some(working.shown(self.units));
+        let mut out = String::new();
+        self.write_working(expression, found, trace, &mut |words| out.push_str(words));
+        (!out.is_empty()).then_some(out)
+    }
+
+    /// The same, to where it is written; nothing when there is none.
+    pub(crate) fn write_working(
+        &self,
+        expression: &str,
+        found: &Found,
+        trace: Option<&Trace>,
+        out: &mut dyn FnMut(&str),
+    ) {
+        let own = found.working.as_ref();
+        if let Some(working) = own.filter(|working| working.is_told()) {
+            return out(&working.shown(self.units));
         }
-        let reckoned = || found.working.as_ref().map(|working| working.shown(self.units));
         let right = || self.sources.get(expression)?.right.as_ref().and_then(|(calls, place)| calls.right(*place));
         let trace = trace.or_else(|| right().map(Arc::as_ref));
-        trace.and_then(|trace| self.shown(trace)).or_else(reckoned)
+        match (trace.and_then(|trace| self.shown(trace)), own) {
+            (Some(shown), _) => out(&shown),
+            (None, Some(working)) => out(&working.shown(self.units)),
+            (None, None) => {}
+        }
     }
 
     /// A trace with the values of its names; nothing when one of them has none that can be written in a line.
     pub fn shown(&self, trace: &Trace) -> Option<String> {
-        trace.shown(|path| {
-            let value = self.value_of(path)?.value;
-            (!matches!(value, Value::Thing(_))).then(|| value.shown(self.units))
+        trace.shown(|path, out| {
+            let part;
+            let value = match self.names.get(path) {
+                Some(found) => &found.value,
+                None => {
+                    part = self.value_of(path)?.value;
+                    &part
+                }
+            };
+            (!matches!(value, Value::Thing(_))).then(|| value.push(out, self.units))
         })
     }
 

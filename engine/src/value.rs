@@ -103,7 +103,7 @@ impl Working {
                 while let Some((before, after)) = rest.split_once("{}") {
                     out.push_str(before);
                     if let Some(value) = values.next() {
-                        out.push_str(&value.shown(units));
+                        value.push(out, units);
                     }
                     rest = after;
                 }
@@ -166,7 +166,7 @@ impl Side {
     /// Writes the side, in brackets when it binds less than `least`.
     fn write(&self, out: &mut String, units: Units, least: u8) {
         match self {
-            Self::Value(value) => out.push_str(&value.shown(units)),
+            Self::Value(value) => value.push(out, units),
             Self::Step(working) if matches!(working.how, How::Reckoned { binds, .. } if binds < least) => {
                 out.push('(');
                 working.write(out, units);
@@ -220,16 +220,33 @@ impl Value {
     /// The value as written in a sentence.
     pub fn shown(&self, units: Units) -> String {
         match self {
-            Self::Nothing => "nothing".into(),
-            Self::Truth(true) => "yes".into(),
-            Self::Truth(false) => "no".into(),
-            Self::Whole(value) => whole(*value),
-            Self::Quantity(quantity) => quantity.shown(units),
-            Self::Money(money) => money.to_string(),
-            Self::Day(day) => day.to_string(),
             Self::Text(text) => text.clone(),
-            Self::List(all) => listed(all, units),
-            Self::Thing(thing) => thing.summary().iter().map(|part| part.shown(units)).collect(),
+            _ => {
+                let mut out = String::new();
+                self.push(&mut out, units);
+                out
+            }
+        }
+    }
+
+    /// The same, after what is written already.
+    pub(crate) fn push(&self, out: &mut String, units: Units) {
+        match self {
+            Self::Nothing => out.push_str("nothing"),
+            Self::Truth(true) => out.push_str("yes"),
+            Self::Truth(false) => out.push_str("no"),
+            Self::Whole(value) => {
+                if *value < 0 {
+                    out.push('\u{2212}');
+                }
+                show::push_whole(out, value.unsigned_abs());
+            }
+            Self::Quantity(quantity) => quantity.push(out, units),
+            Self::Money(money) => out.push_str(&money.to_string()),
+            Self::Day(day) => out.push_str(&day.to_string()),
+            Self::Text(text) => out.push_str(text),
+            Self::List(all) => listed(out, all, units),
+            Self::Thing(thing) => thing.summary().iter().for_each(|part| part.push(out, units)),
         }
     }
 
@@ -259,28 +276,30 @@ impl Value {
     }
 }
 
-fn whole(value: i64) -> String {
-    let sign = if value < 0 { "\u{2212}" } else { "" };
-    format!("{sign}{}", show::grouped(&value.unsigned_abs().to_string(), '\u{202f}', 5))
-}
-
 /// `63 × 29.9 in` for lengths and pixels alike, otherwise parts joined by commas.
-fn listed(all: &[Value], units: Units) -> String {
-    let parts: Option<Vec<_>> = all
-        .iter()
-        .map(|one| match one {
-            Value::Quantity(quantity) => Some(quantity.parts(units)),
-            _ => None,
-        })
-        .collect();
-    match parts.as_deref() {
-        Some([first, rest @ ..])
-            if !rest.is_empty() && !first.1.is_empty() && rest.iter().all(|one| one.1 == first.1) =>
-        {
-            let numbers: Vec<_> = parts.iter().flatten().map(|(number, _)| number.as_str()).collect();
-            format!("{}\u{a0}{}", numbers.join("\u{a0}×\u{a0}"), first.1)
+fn listed(out: &mut String, all: &[Value], units: Units) {
+    let unit_of = |one: &Value| if let Value::Quantity(one) = one { one.unit(units) } else { "" };
+    let unit = all.first().map_or("", unit_of);
+    let alike = !unit.is_empty() && all.len() > 1 && all.iter().all(|one| unit_of(one) == unit);
+    for (index, one) in all.iter().enumerate() {
+        match one {
+            Value::Quantity(one) if alike => {
+                if index > 0 {
+                    out.push_str("\u{a0}×\u{a0}");
+                }
+                one.push_figure(out, units);
+            }
+            one => {
+                if index > 0 {
+                    out.push_str(", ");
+                }
+                one.push(out, units);
+            }
         }
-        _ => all.iter().map(|one| one.shown(units)).collect::<Vec<_>>().join(", "),
+    }
+    if alike {
+        out.push('\u{a0}');
+        out.push_str(unit);
     }
 }
 

@@ -9,7 +9,9 @@ pub struct Lines {
 impl Lines {
     /// Finds the lines of a text.
     pub fn of(text: &str) -> Self {
-        let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        let mut starts = Vec::with_capacity(text.len() / 32 + 1);
+        starts.push(0);
+        starts.extend(memchr::memchr_iter(b'\n', text.as_bytes()).map(|at| at + 1));
         Self { starts }
     }
 

@@ -59,8 +59,8 @@ impl Block {
     }
 
     /// Where pieces of the block came from: offset in the block, offset in the document.
-    pub(crate) fn offsets(&self) -> Vec<(usize, usize)> {
-        self.pieces.clone()
+    pub(crate) fn pieces(&self) -> &[(usize, usize)] {
+        &self.pieces
     }
 
     /// The offset in the document of a line and column of the block, both from 1, the column in characters.
@@ -165,10 +165,12 @@ impl Document {
     fn read_body(&mut self) {
         let body = self.body;
         let Some(markdown) = self.text.get(body..) else { return };
-        let events: Vec<_> = Parser::new_ext(markdown, Self::options())
-            .into_offset_iter()
-            .map(|(event, range)| (event.into_static(), range.start + body..range.end + body))
-            .collect();
+        let mut events = Vec::with_capacity(markdown.len() / 24);
+        events.extend(
+            Parser::new_ext(markdown, Self::options())
+                .into_offset_iter()
+                .map(|(event, range)| (event.into_static(), range.start + body..range.end + body)),
+        );
         self.events = events;
         self.find_sections();
         self.find_blocks_and_asks();

@@ -1,6 +1,7 @@
 //! Inches and sixteenths, as a tape measure shows them.
 
 use super::quantity::{Length, agree};
+use super::show::push_whole;
 
 /// A length rounded to the nearest sixteenth of an inch; half a sixteenth rounds up, away from nought.
 ///
@@ -58,17 +59,32 @@ impl Fraction {
     }
 }
 
-impl std::fmt::Display for Fraction {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl Fraction {
+    pub(crate) fn push(self, out: &mut String) {
         let of = self.of.unsigned_abs().max(1);
         let (whole, part) = (self.parts.unsigned_abs() / of, self.parts.unsigned_abs() % of);
-        let sign = if self.parts < 0 { "\u{2212}" } else { "" };
-        let grouped = super::show::grouped(&whole.to_string(), '\u{202f}', 5);
         let cut = 1 << part.trailing_zeros().min(of.trailing_zeros());
-        match (whole, part) {
-            (_, 0) => write!(f, "{sign}{grouped}"),
-            (0, part) => write!(f, "{sign}{}/{}", part / cut, of / cut),
-            (_, part) => write!(f, "{sign}{grouped}\u{a0}{}/{}", part / cut, of / cut),
+        if self.parts < 0 {
+            out.push('\u{2212}');
         }
+        if whole > 0 || part == 0 {
+            push_whole(out, whole);
+        }
+        if part > 0 {
+            if whole > 0 {
+                out.push('\u{a0}');
+            }
+            push_whole(out, part / cut);
+            out.push('/');
+            push_whole(out, of / cut);
+        }
+    }
+}
+
+impl std::fmt::Display for Fraction {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let mut out = String::new();
+        self.push(&mut out);
+        f.write_str(&out)
     }
 }

@@ -5,7 +5,7 @@ use std::fmt;
 use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::rounding::Rounding;
-use super::show::grouped;
+use super::show::push_grouped;
 
 /// A currency of the plan, by its three-letter code.
 ///
@@ -136,10 +136,12 @@ fn strategy(way: Rounding) -> RoundingStrategy {
 impl fmt::Display for Money {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let places = self.currency.places as usize;
-        let text = format!("{:.places$}", self.rounded().amount.abs());
+        let amount = self.rounded().amount;
+        let text = format!("{:.places$}", amount.abs());
         let (whole, rest) = text.split_at(text.find('.').unwrap_or(text.len()));
-        let sign =
-            if self.rounded().amount.is_sign_negative() && !self.rounded().amount.is_zero() { "\u{2212}" } else { "" };
-        write!(f, "{sign}{}{}{rest}", self.currency.sign, grouped(whole, ',', 4))
+        let mut grouped = String::with_capacity(text.len() + 4);
+        push_grouped(&mut grouped, whole, ',', 4);
+        let sign = if amount.is_sign_negative() && !amount.is_zero() { "\u{2212}" } else { "" };
+        write!(f, "{sign}{}{grouped}{rest}", self.currency.sign)
     }
 }

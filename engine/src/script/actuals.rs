@@ -110,7 +110,12 @@ pub(crate) struct Time {
 impl Actuals {
     /// Whether anything happened yet.
     pub fn is_empty(&self) -> bool {
-        self.finished.is_empty() && self.quoted.is_empty() && self.invoiced.is_empty() && self.snags.is_empty()
+        self.count() == 0
+    }
+
+    /// How many things happened.
+    pub(crate) fn count(&self) -> usize {
+        self.finished.len() + self.quoted.len() + self.invoiced.len() + self.snags.len()
     }
 
     /// What a line of cost stands at: invoiced, quoted, or as planned.
@@ -224,7 +229,7 @@ fn state(context: &NativeCallContext<'_>, name: &'static str, what: &str, rest: 
     run.state(name, |state, _| {
         let line = state.line + within - 1;
         let actuals = &mut state.record.actuals;
-        if actuals.finished.len() + actuals.quoted.len() + actuals.invoiced.len() + actuals.snags.len() >= 1000 {
+        if actuals.count() >= 1000 {
             return Err(Trouble::new(
                 "a plan may state 1000 things that happened, and this is one more",
                 "look for a loop",

@@ -1,12 +1,14 @@
 //! Workings and asks once read, kept by their text, so that a change in one block reads just that block again.
 
 use std::collections::HashMap;
+use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
 use rhai::{AST, ASTNode, Engine, Expr, ParseErrorType, Position, Stmt};
 
 use super::trace::{Calls, Trace};
+use crate::replay::{AskKept, BlockKept};
 
 /// A block of workings, read.
 pub(crate) struct CompiledBlock {
@@ -15,12 +17,18 @@ pub(crate) struct CompiledBlock {
     pub(crate) calls: Arc<Calls>,
     /// The names it uses and does not give itself.
     pub(crate) reads: Arc<[String]>,
+    /// Every name it uses, its own too.
+    pub(crate) uses: Box<[String]>,
     /// The names its functions use, besides their own.
     pub(crate) in_functions: Vec<String>,
     /// The rate sheets it draws on: path and name here.
     pub(crate) imports: Arc<[(String, String)]>,
     /// Whether it defines functions.
     pub(crate) functions: bool,
+    /// Whether it may draw on rate sheets.
+    pub(crate) draws: bool,
+    /// What it came to the last time.
+    pub(crate) kept: Last<BlockKept>,
 }
 
 /// An ask, read.
@@ -30,13 +38,36 @@ pub(crate) struct CompiledAsk {
     pub(crate) trace: Option<Arc<Trace>>,
     /// The names it uses.
     pub(crate) reads: Arc<[String]>,
+    /// What it came to the last time.
+    pub(crate) kept: Last<AskKept>,
 }
 
-/// Everything read lately. Shared by all evaluations of a notebook; holds text and syntax only, never values.
+/// What something came to the last time, when that may be replayed.
+pub(crate) struct Last<T>(Mutex<Option<Arc<T>>>);
+
+impl<T> Default for Last<T> {
+    fn default() -> Self {
+        Self(Mutex::default())
+    }
+}
+
+impl<T> Last<T> {
+    pub(crate) fn get(&self) -> Option<Arc<T>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    pub(crate) fn set(&self, kept: Option<T>) {
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = kept.map(Arc::new);
+    }
+}
+
+/// Everything read lately, with what it came to. Shared by all evaluations of a notebook.
 #[derive(Default)]
 pub struct Compiled {
     blocks: Mutex<Kept<CompiledBlock>>,
     asks: Mutex<Kept<CompiledAsk>>,
+    /// Counts the working-outs of blocks.
+    made: AtomicU64,
 }
 
 impl std::fmt::Debug for Compiled {
@@ -107,6 +138,11 @@ impl CompiledBlock {
 }
 
 impl Compiled {
+    /// The number of one more working-out, from 1.
+    pub(crate) fn make(&self) -> u64 {
+        self.made.fetch_add(1, Relaxed) + 1
+    }
+
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
         kept(&self.blocks, text, || {
             let (ast, uses) = read(engine.compile(text));
@@ -117,7 +153,10 @@ impl Compiled {
                 reads: uses.reads.into(),
                 in_functions: uses.in_functions,
                 imports: uses.imports.into(),
+                uses: uses.all.into(),
                 functions,
+                draws: uses.draws,
+                kept: Last::default(),
             }
         })
     }
@@ -125,7 +164,7 @@ impl Compiled {
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
         kept(&self.asks, text, || {
             let (ast, uses) = read(engine.compile_expression(text));
-            CompiledAsk { ast, trace: Trace::of(text).map(Arc::new), reads: uses.reads.into() }
+            CompiledAsk { ast, trace: Trace::of(text).map(Arc::new), reads: uses.reads.into(), kept: Last::default() }
         })
     }
 }
@@ -163,6 +202,10 @@ struct Uses {
     in_functions: Vec<String>,
     /// Rate sheets: path and name here.
     imports: Vec<(String, String)>,
+    /// Every name used.
+    all: Vec<String>,
+    /// It draws on rate sheets.
+    draws: bool,
 }
 
 impl Uses {
@@ -183,6 +226,8 @@ impl Uses {
         }
         out.imports = std::mem::take(&mut main.imports);
         add(&mut out.reads, main.used.iter().filter(|name| !main.given.contains(name)));
+        out.all = main.used;
+        out.draws = main.draws;
         for function in ast.iter_functions() {
             let mut alone = ast.clone_functions_only();
             alone.retain_functions(|_, _, name, count| name == function.name && count == function.params.len());
@@ -215,6 +260,7 @@ struct Names {
     used: Vec<String>,
     given: Vec<String>,
     imports: Vec<(String, String)>,
+    draws: bool,
     /// A call that gives too many values.
     long: Option<(String, Position)>,
 }
@@ -249,6 +295,7 @@ impl Names {
                 }
             }
             Some(ASTNode::Stmt(Stmt::Import(import, _))) => {
+                self.draws = true;
                 if let Expr::StringConstant(path, _) = &import.0 {
                     self.imports.push((path.to_string(), import.1.name.to_string()));
                 }

@@ -1,7 +1,7 @@
 //! What a plan stated while it was worked out: givens, rules, costs, steps, and how the piece hangs.
 
-use std::sync::atomic::AtomicU64;
 use std::sync::atomic::Ordering::Relaxed;
+use std::sync::atomic::{AtomicBool, AtomicU64};
 use std::sync::{Arc, Mutex};
 
 use super::actuals::{Actuals, Firm, Known};
@@ -126,7 +126,19 @@ pub struct Record {
     pub actuals: Actuals,
 }
 
+/// The most of each that a plan may state.
+pub(crate) const MOST_GIVENS: usize = 200;
+pub(crate) const MOST_RULES: usize = 200;
+pub(crate) const MOST_COSTS: usize = 500;
+
 impl Record {
+    /// Whether so many more may be stated.
+    pub(crate) fn has_room_for(&self, givens: usize, rules: usize, costs: usize) -> bool {
+        self.givens.len() + givens <= MOST_GIVENS
+            && self.rules.len() + rules <= MOST_RULES
+            && self.costs.len() + costs <= MOST_COSTS
+    }
+
     /// Who does a step.
     pub(crate) fn who(&self, step: &str) -> Option<String> {
         self.steps.iter().find(|one| one.of == step).and_then(|step| step.who.clone())
@@ -167,6 +179,8 @@ pub(crate) struct Run {
     pub(crate) last: AtomicU64,
     /// What really happened, once that was read.
     pub(crate) known: Known,
+    /// The block or ask being worked out looked at what others stated, which its own text does not show.
+    pub(crate) looked: AtomicBool,
     pub(crate) state: Mutex<State>,
 }
 
@@ -213,9 +227,16 @@ impl Run {
     pub(crate) fn begin(&self) {
         self.taken.store(0, Relaxed);
         self.last.store(0, Relaxed);
+        self.looked.store(false, Relaxed);
     }
 
-    /// Reads what was stated so far.
+    /// Reads what was stated so far, in other blocks too.
+    pub(crate) fn look<T>(&self, look: impl FnOnce(&State) -> T) -> T {
+        self.looked.store(true, Relaxed);
+        self.read(look)
+    }
+
+    /// Reads what belongs to this evaluation.
     pub(crate) fn read<T>(&self, look: impl FnOnce(&State) -> T) -> T {
         look(&self.state.lock().unwrap_or_else(std::sync::PoisonError::into_inner))
     }

@@ -81,6 +81,11 @@ impl ModuleResolver for Sheets {
 }
 
 impl Sheets {
+    /// How many were read so far.
+    pub(crate) fn count(&self) -> usize {
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).len()
+    }
+
     fn work_out(&self, engine: &Engine, path: &str, text: &str) -> Result<Module, Trouble> {
         let sheet = Document::read(text);
         if sheet.front.kind != Kind::RateSheet {

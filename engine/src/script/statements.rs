@@ -5,7 +5,9 @@ use std::sync::Arc;
 use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 
 use super::actuals::Firm;
-use super::record::{After, CostLine, Given, GivenPlace, Hung, Rule, Run, State, Step, StepValue};
+use super::record::{
+    After, CostLine, Given, GivenPlace, Hung, MOST_COSTS, MOST_GIVENS, MOST_RULES, Rule, Run, State, Step, StepValue,
+};
 use super::sandbox::{Outcome, raise, run_of};
 use super::trace::{Piece, Trace};
 use super::{Args, convert};
@@ -154,7 +156,7 @@ fn out(context: &NativeCallContext<'_>, act: impl FnOnce(&Run) -> Stated) -> Out
 
 fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic, choices: Array) -> Stated {
     run.state("given", |state, block| {
-        if state.record.givens.len() >= 200 {
+        if state.record.givens.len() >= MOST_GIVENS {
             return Err(Trouble::new(
                 "a plan may have 200 givens, and this is one more",
                 "look for a `given` inside a loop",
@@ -208,7 +210,7 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
     };
     let reckoned = || found.working.filter(|working| !working.is_told()).map(|working| working.shown(run.units));
     run.state(name, |state, block| {
-        if state.record.rules.len() >= 200 {
+        if state.record.rules.len() >= MOST_RULES {
             return Err(Trouble::new(
                 "a plan may have 200 rules, and this is one more",
                 "look for a rule inside a loop",
@@ -237,7 +239,7 @@ fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
         ));
     }
     run.state("cost", |state, block| {
-        if state.record.costs.len() >= 500 {
+        if state.record.costs.len() >= MOST_COSTS {
             return Err(Trouble::new(
                 "a plan may have 500 lines of cost, and this is one more",
                 "look for a `cost` inside a loop",
@@ -360,10 +362,10 @@ fn hangs(run: &Run, size: &Dynamic, weight: Option<&Dynamic>) -> Stated {
 
 fn total(run: &Run) -> Stated {
     let sum = run
-        .read(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
+        .look(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
     let sum =
         sum.ok_or_else(|| Trouble::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
-    let lines = run.read(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
+    let lines = run.look(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
     let found = match lines.len() {
         0 | 1 => Found::stated(sum),
         2 => Found::by(sum, "{} + {}", lines),

@@ -522,15 +522,17 @@ impl Trace {
         (names > 0 && marks > 0).then_some(Self(pieces))
     }
 
-    /// The expression with values in the place of names; nothing when a name has none.
-    pub fn shown(&self, value: impl Fn(&str) -> Option<String>) -> Option<String> {
-        self.0
-            .iter()
-            .map(|piece| match piece {
-                Piece::Text(text) => Some(text.clone()),
-                Piece::Path(path) => value(path),
-            })
-            .collect()
+    /// The expression with values in the place of names; nothing when a name has none. `value` writes the value of a
+    /// name, or says that it has none.
+    pub fn shown(&self, value: impl Fn(&str, &mut String) -> Option<()>) -> Option<String> {
+        let mut out = String::with_capacity(32);
+        for piece in &self.0 {
+            match piece {
+                Piece::Text(text) => out.push_str(text),
+                Piece::Path(path) => value(path, &mut out)?,
+            }
+        }
+        Some(out)
     }
 }
 
@@ -553,7 +555,7 @@ mod tests {
     #[test]
     fn an_expression_shows_its_values() {
         let trace = Trace::of("wide * 56.mm / film.long").expect("has names and marks");
-        let shown = trace.shown(|path| Some(if path == "wide" { "63 in" } else { "118 mm" }.to_owned()));
+        let shown = trace.shown(|path, out| Some(out.push_str(if path == "wide" { "63 in" } else { "118 mm" })));
         assert_eq!(shown.as_deref(), Some("63 in × 56\u{a0}mm ÷ 118 mm"));
     }
 

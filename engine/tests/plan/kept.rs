@@ -4,19 +4,24 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use engine::document::Document;
-use engine::measure::Day;
+use engine::document::html::{View, article};
+use engine::measure::{Day, Units};
 use engine::script::Compiled;
 use engine::{Evaluation, Facts, evaluate};
 
 use super::notebooks::documents;
 use super::reading::Chance;
 
-/// Everything an evaluation gave, as text.
-fn all_of(plan: &Evaluation) -> String {
+/// Everything an evaluation gave, as text, and its page.
+fn all_of(document: &Document, plan: &Evaluation) -> String {
     let names: BTreeMap<_, _> = plan.names.iter().map(|(name, found)| (name, format!("{found:?}"))).collect();
     let workings: BTreeMap<_, _> =
         plan.names.iter().map(|(name, found)| (name, plan.working(name, found, None))).collect();
-    format!("{names:?}\n{workings:?}\n{:?}\n{:?}\n{:?}\n{:?}", plan.blocks, plan.answers, plan.record, plan.problems)
+    let page = article(document, plan, &View::default());
+    format!(
+        "{names:?}\n{workings:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{page}",
+        plan.blocks, plan.answers, plan.record, plan.problems, plan.quotes
+    )
 }
 
 /// One small change to a text, as a person or a slip makes it.
@@ -57,7 +62,17 @@ fn edited(text: &str, chance: &mut Chance) -> String {
                 "`? total()`",
                 "while true {}",
                 "import \"shops/tidewater-lab\" as other;",
-            ][chance.below(10)]
+                "let i = 3.inch;",
+                "for i in 0..2 { must(i < 5, \"small\"); }",
+                "let before = i * 2; for i in 0..3 { should(i >= 0, \"counted\"); }",
+                "let listed = [wide, 2 * wide, #{a: wide / 3}]; let first = listed[0] + 1.inch;",
+                "let late = if is_late { 2 } else { today() };",
+                "hangs([60.inch, 20.inch]);",
+                "let so_far = total();",
+                "step(\"Extra\", 2.days);",
+                "finished(\"Extra\", \"2026-11-02\");",
+                "let again = given(\"Again\", 3, [1, 2, 3]);",
+            ][chance.below(20)]
             .to_owned(),
         ),
         _ => lines[at].push_str([";", "}", "(", " + 1", "`", "\"", " // x"][chance.below(7)]),
@@ -76,19 +91,27 @@ fn an_edited_plan_gives_the_same_as_one_never_seen_before() {
     for (seed, (path, text)) in plans.into_iter().enumerate() {
         let mut chance = Chance::new(seed as u64 + 1);
         let mut text = text.clone();
-        for step in 0..24 {
+        let mut facts = Facts::on(Day::parse("2026-11-02").unwrap());
+        for step in 0..60 {
             if chance.below(6) == 0 {
                 let which = chance.below(sheets.len());
                 let sheet = sheets.values_mut().nth(which).unwrap();
                 *sheet = edited(sheet, &mut chance);
             }
-            let facts = Facts { sheets: Arc::new(sheets.clone()), ..Facts::on(Day::parse("2026-11-02").unwrap()) };
+            match chance.below(12) {
+                0 => facts.today = facts.today.plus(1).unwrap(),
+                1 => facts.units = [None, Some(Units::Metric), Some(Units::Inch)][chance.below(3)],
+                _ => {}
+            }
+            if chance.below(3) == 0 || facts.sheets.is_empty() {
+                facts.sheets = Arc::new(sheets.clone());
+            }
             let document = Document::read(&text);
-            let again = all_of(&evaluate(&document, &facts, &kept, None));
+            let again = all_of(&document, &evaluate(&document, &facts, &kept, None));
             let fresh = evaluate(&document, &facts, &Arc::new(Compiled::default()), None);
             compared += 1;
             with_problems += usize::from(!fresh.problems.is_empty());
-            assert_eq!(again, all_of(&fresh), "{path}, change {step}:\n{text}");
+            assert_eq!(again, all_of(&document, &fresh), "{path}, change {step}:\n{text}");
             text = edited(&text, &mut chance);
         }
     }
