@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
+use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
 use crate::document::front::head_of;
 use crate::document::reading::LONGEST_BLOCK;
@@ -62,22 +62,41 @@ pub struct Named {
 }
 
 /// What a block of workings came to.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Outcome {
-    /// The names it used.
-    pub reads: Arc<[String]>,
     /// The names it gave, with values.
     pub gives: Vec<Named>,
-    /// Rate sheets it drew on: path and name here.
-    pub imports: Arc<[(String, String)]>,
     /// What was wrong with it.
     pub problems: Vec<Problem>,
+    /// Itself, when it was read at all.
+    compiled: Option<Arc<CompiledBlock>>,
 }
 
 impl Outcome {
+    /// The names it used and did not give itself.
+    pub fn reads(&self) -> &[String] {
+        self.compiled.as_ref().map_or(&[], |block| &block.text.uses().reads)
+    }
+
+    /// Rate sheets it drew on: path and name here.
+    pub fn imports(&self) -> &[(String, String)] {
+        self.compiled.as_ref().map_or(&[], |block| &block.text.uses().imports)
+    }
+
     /// Of a block that was not worked out.
     fn nothing(problems: Vec<Problem>) -> Self {
-        Self { reads: Arc::new([]), gives: Vec::new(), imports: Arc::new([]), problems }
+        Self { gives: Vec::new(), problems, compiled: None }
+    }
+}
+
+impl std::fmt::Debug for Outcome {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Outcome")
+            .field("reads", &self.reads())
+            .field("gives", &self.gives)
+            .field("imports", &self.imports())
+            .field("problems", &self.problems)
+            .finish()
     }
 }
 
@@ -88,8 +107,6 @@ pub struct Answer {
     pub result: Result<Found, Problem>,
     /// The expression with its names, when it is more than a name.
     pub trace: Option<Arc<Trace>>,
-    /// The names it used.
-    pub reads: Arc<[String]>,
 }
 
 /// The quote of a shop whose rate sheet a plan draws on.
@@ -171,8 +188,12 @@ struct Worker<'a> {
     waiting: Vec<(String, usize)>,
     /// Names the functions so far use.
     in_functions: HashSet<String>,
+    /// Functions of the language and of the trade already looked up.
+    looked_up: Caches,
     /// Whether names are told to functions.
     told: bool,
+    /// Whether functions, of the plan or of its rate sheets, are let see names.
+    seeing: bool,
     setting: Arc<Setting>,
     drawn: Drawn,
     out: Evaluation,
@@ -244,7 +265,9 @@ impl<'a> Worker<'a> {
             functions: None,
             waiting: Vec::new(),
             in_functions: HashSet::new(),
+            looked_up: Caches::new(),
             told: false,
+            seeing: false,
             setting,
             drawn: Drawn::default(),
             out,
@@ -271,9 +294,7 @@ impl<'a> Worker<'a> {
         let over = self.document.asks.get(MOST_ASKS).map(|ask| self.too_many(ask.at));
         for (index, ask) in self.document.asks.iter().enumerate() {
             let answer = match &over {
-                Some(over) if index >= MOST_ASKS => {
-                    Answer { result: Err(over.clone()), trace: None, reads: Arc::new([]) }
-                }
+                Some(over) if index >= MOST_ASKS => Answer { result: Err(over.clone()), trace: None },
                 _ => self.ask(ask),
             };
             if index <= MOST_ASKS
@@ -308,16 +329,16 @@ impl<'a> Worker<'a> {
                 format!("these workings are {} kB long, and at most 16 kB are worked out", block.text.len() / 1024),
                 "split them into several blocks",
             );
-            let (reads, imports) = (Arc::new([]), Arc::new([]));
-            return Outcome { reads, gives: Vec::new(), imports, problems: vec![problem] };
+            return Outcome::nothing(vec![problem]);
         }
         let compiled = self.compiled.block(&self.engine, &block.text);
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
         let line = self.document.lines.line(block.place(1, 1));
         let problems = self.set_twice(block, &compiled.calls);
-        let may_keep = problems.is_empty() && compiled.ast.is_ok() && !compiled.functions && !compiled.draws;
-        let ground = self.ground(&compiled.uses, shop.clone()).filter(|_| may_keep);
-        if let Some(kept) = compiled.kept.get()
+        let text = &compiled.text;
+        let may_keep = problems.is_empty() && text.is_met_again() && text.ast.is_ok() && !text.has_functions();
+        let ground = if may_keep && !text.uses().draws { self.ground(&text.uses().all, shop.clone()) } else { None };
+        if let Some(kept) = text.kept.get()
             && ground.as_ref().is_some_and(|ground| self.holds(&kept, ground, block))
         {
             return self.replay(&kept, index, block, line, &compiled);
@@ -332,17 +353,20 @@ impl<'a> Worker<'a> {
             (Before::of(&state.record, &self.run.notes), state.record.hung.take())
         };
         let sheets = self.sheets.count();
-        let (reads, imports) = (compiled.reads.clone(), compiled.imports.clone());
-        let mut outcome = Outcome { reads, gives: Vec::with_capacity(compiled.calls.lets.len()), imports, problems };
+        let gives = Vec::with_capacity(compiled.calls.lets.len());
+        let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()) };
         self.run.begin();
         let (names, noted) = (self.scope.len(), self.run.notes.count());
-        let failed = match &compiled.ast {
+        let failed = match &text.ast {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
             Ok(ast) => {
-                self.in_functions.extend(compiled.in_functions.iter().cloned());
+                if text.has_functions() || !text.has_nothing_to_import() {
+                    self.in_functions.extend(text.uses().in_functions.iter().cloned());
+                    self.let_functions_see();
+                }
                 self.tell_functions(ast);
                 let result = self.run(ast, &compiled);
-                if compiled.functions {
+                if text.has_functions() {
                     let own = ast.clone_functions_only();
                     self.functions = Some(self.functions.as_ref().map_or(own.clone(), |all| all.merge(&own)));
                 }
@@ -354,8 +378,8 @@ impl<'a> Worker<'a> {
             }
         };
         let made = self.compiled.make();
-        let gives = self.keep(names, made, block, &compiled.calls, &mut outcome);
-        self.draw_on(&compiled.imports);
+        let gives = self.keep(names, (made, ground.is_some()), block, &compiled.calls, &mut outcome);
+        self.draw_on(&compiled);
         if let Some(failed) = failed {
             let problem = self.problem(block.place(failed.line, failed.column), failed);
             for one in &compiled.calls.lets {
@@ -371,6 +395,7 @@ impl<'a> Worker<'a> {
             let stated = before.since(&state.record, &self.run.notes).filter(|_| alone);
             let steps = self.run.last.load(Relaxed);
             compiled
+                .text
                 .kept
                 .set(stated.and_then(|stated| BlockKept::of(ground, made, gives, stated, (block, line), steps)));
         }
@@ -408,7 +433,7 @@ impl<'a> Worker<'a> {
         index: usize,
         block: &Block,
         line: usize,
-        compiled: &CompiledBlock,
+        compiled: &Arc<CompiledBlock>,
     ) -> Outcome {
         // Those below are compared by what was seen to be the same already.
         self.setting = kept.ground.setting.clone();
@@ -417,15 +442,15 @@ impl<'a> Worker<'a> {
         let mut gives = Vec::with_capacity(kept.gives.len());
         for Gave { name, value, found } in &kept.gives {
             let value = self.run.notes.again(value, found);
-            self.source(name, kept.made, block, &compiled.calls);
+            let place = compiled.calls.find(name);
+            self.source(name, place, kept.made, block, &compiled.calls);
             self.settle(name.clone(), value, found.clone());
             gives.push(Named { name: name.clone(), found: found.clone() });
         }
         self.run.notes.skip_to(noted + kept.stated.notes);
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
         kept.state(&mut state.record, index, block, line);
-        let (reads, imports) = (compiled.reads.clone(), compiled.imports.clone());
-        Outcome { reads, gives, imports, problems: Vec::new() }
+        Outcome { gives, problems: Vec::new(), compiled: Some(compiled.clone()) }
     }
 
     /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a
@@ -437,6 +462,7 @@ impl<'a> Worker<'a> {
                 merged = functions.merge(ast);
                 &merged
             }
+            None if !ast.has_functions() => return self.statements(ast).map(|_| ()),
             None => ast,
         };
         if self.in_functions.is_empty() || !compiled.calls.lets.iter().any(|one| self.in_functions.contains(&*one.name))
@@ -456,6 +482,14 @@ impl<'a> Worker<'a> {
             }
         }
         Ok(())
+    }
+
+    /// Runs workings where no functions of a plan can be called: what a function's name means was found by the block above.
+    fn statements(&mut self, ast: &AST) -> Result<Dynamic, Box<EvalAltResult>> {
+        let mut global = self.engine.new_global_runtime_state();
+        global.source = ast.source().map(Into::into);
+        #[expect(deprecated, reason = "the only way to keep what was looked up from one block to the next")]
+        self.engine.eval_statements_raw(&mut global, &mut self.looked_up, &mut self.scope, ast.statements())
     }
 
     /// A block that had to be stopped gives nothing: what it piled up would stop the blocks below it too.
@@ -493,27 +527,29 @@ impl<'a> Worker<'a> {
         problems
     }
 
-    /// What a block gave becomes constant, so that no later block changes it behind the reader's back.
+    /// What a block gave becomes constant, so that no later block changes it behind the reader's back. Gives it once more
+    /// when it is to be replayed.
     fn keep(
         &mut self,
         before: usize,
-        made: u64,
+        (made, again): (u64, bool),
         block: &Block,
         calls: &Arc<Calls>,
         outcome: &mut Outcome,
     ) -> Vec<Gave> {
         let count = self.scope.len().saturating_sub(before);
         let fresh = self.scope.iter_raw().take(count).map(|(name, _, value)| {
-            let shared = calls.find(name).and_then(|place| calls.lets.get(place)).map(|one| one.name.clone());
-            (shared.unwrap_or_else(|| name.into()), value.flatten_clone())
+            let place = calls.find(name);
+            let shared = place.and_then(|place| calls.lets.get(place)).map(|one| one.name.clone());
+            (shared.unwrap_or_else(|| name.into()), place, value.flatten_clone())
         });
         let fresh: Vec<_> = fresh.collect();
         self.scope.rewind(before);
-        let mut gives = Vec::with_capacity(count);
-        for (name, value) in fresh.into_iter().rev() {
+        let mut gives = Vec::with_capacity(if again { count } else { 0 });
+        for (name, place, value) in fresh.into_iter().rev() {
             let (value, found) = self.run.notes.named(value);
             if let Err(trouble) = countable(&found.value) {
-                let at = calls.find(&name).and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
+                let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
                 outcome.problems.push(self.document.problem_at(
                     block.offset(at),
                     format!("`{name}`: {}", trouble.what),
@@ -522,8 +558,10 @@ impl<'a> Worker<'a> {
                 self.waiting.push((name.to_string(), self.document.lines.line(block.offset(at))));
                 continue;
             }
-            self.source(&name, made, block, calls);
-            gives.push(Gave { name: name.clone(), value: value.clone(), found: found.clone() });
+            self.source(&name, place, made, block, calls);
+            if again {
+                gives.push(Gave { name: name.clone(), value: value.clone(), found: found.clone() });
+            }
             self.settle(name.clone(), value, found.clone());
             outcome.gives.push(Named { name, found });
         }
@@ -531,8 +569,7 @@ impl<'a> Worker<'a> {
     }
 
     /// Where a name a block gave comes from.
-    fn source(&mut self, name: &Arc<str>, made: u64, block: &Block, calls: &Arc<Calls>) {
-        let place = calls.find(name);
+    fn source(&mut self, name: &Arc<str>, place: Option<usize>, made: u64, block: &Block, calls: &Arc<Calls>) {
         let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
         let line = || self.document.lines.line(block.offset(at));
         let source = self.out.sources.entry(name.clone()).or_insert_with(|| Source { line: line(), made, right: None });
@@ -559,19 +596,30 @@ impl<'a> Worker<'a> {
             return;
         }
         self.told = true;
+        self.let_functions_see();
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
         for (name, _, value) in self.scope.iter_raw() {
             state.names.insert(name.to_owned(), value.clone());
         }
     }
 
+    fn let_functions_see(&mut self) {
+        if !std::mem::replace(&mut self.seeing, true) {
+            sandbox::let_functions_see(&mut self.engine, self.run.clone());
+        }
+    }
+
     /// Rate sheets stay at hand for the blocks and asks below.
-    fn draw_on(&mut self, imports: &[(String, String)]) {
-        for (path, name) in imports {
+    fn draw_on(&mut self, block: &CompiledBlock) {
+        if block.text.has_nothing_to_import() {
+            return;
+        }
+        for (path, name) in &block.text.uses().imports {
             let module: Option<Shared<Module>> =
                 self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
             Arc::make_mut(&mut self.drawn).push((path.clone(), name.clone()));
+            self.looked_up = Caches::new();
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
             }
@@ -584,35 +632,31 @@ impl<'a> Worker<'a> {
             let result = countable(&found.value)
                 .map(|()| found.clone())
                 .map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
-            return Answer { result, trace: None, reads: Arc::new([ask.expression.clone()]) };
+            return Answer { result, trace: None };
         }
         let compiled = self.compiled.ask(&self.engine, &ask.expression);
-        let answer = |result| Answer { result, trace: compiled.trace.clone(), reads: compiled.reads.clone() };
-        let alone = compiled.ast.as_ref().is_ok_and(|ast| !ast.has_functions());
-        let ground = self.ground(&compiled.reads, None).filter(|_| alone);
-        if let (Some(kept), Some(ground)) = (compiled.kept.get(), &ground)
+        let (text, trace) = (&compiled.text, compiled.trace.clone());
+        let may_keep = text.is_met_again() && text.ast.is_ok() && !text.has_functions();
+        let ground = if may_keep { self.ground(&text.uses().all, None) } else { None };
+        if let (Some(kept), Some(ground)) = (text.kept.get(), &ground)
             && kept.ground.holds_on(ground)
             && self.run.notes.have_room_for(kept.notes + 1)
         {
             self.run.notes.skip_to(self.run.notes.taken() + kept.notes);
-            return answer(Ok(kept.found.clone()));
+            return Answer { result: Ok(kept.found.clone()), trace };
         }
         let (noted, sheets) = (self.run.notes.taken(), self.sheets.count());
-        let failed = match &compiled.ast {
+        let failed = match &text.ast {
             Err((kind, place)) => Err(explain::unread(kind, *place)),
             Ok(own) => {
                 self.tell_functions(own);
-                let merged;
-                let ast = match &self.functions {
-                    Some(functions) => {
-                        merged = functions.merge(own);
-                        &merged
-                    }
-                    None => own,
-                };
                 self.run.begin();
                 let before = self.scope.len();
-                let result = self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, ast);
+                let result = match &self.functions {
+                    Some(functions) => self.engine.eval_ast_with_scope(&mut self.scope, &functions.merge(own)),
+                    None if own.has_functions() => self.engine.eval_ast_with_scope(&mut self.scope, own),
+                    None => self.statements(own),
+                };
                 self.scope.rewind(before);
                 result.map_err(|error| explain::failed(&error, &Known { names: &self.known(), waiting: &self.waiting }))
             }
@@ -630,9 +674,9 @@ impl<'a> Worker<'a> {
             let alone = !self.run.looked.load(Relaxed) && self.sheets.count() == sheets;
             let notes = self.run.notes.taken() - noted;
             let kept = result.as_ref().ok().filter(|_| alone && self.run.notes.have_room_for(1));
-            compiled.kept.set(kept.map(|found| AskKept { ground, found: found.clone(), notes }));
+            text.kept.set(kept.map(|found| AskKept { ground, found: found.clone(), notes }));
         }
-        answer(result)
+        Answer { result, trace }
     }
 
     /// The quotes drawn on, with what is the matter with each: run out, running out before the order, or held to a day that

@@ -97,8 +97,14 @@ pub fn lines(document: &Document, evaluation: &Evaluation) -> Vec<Line> {
     let mut lines = Vec::new();
     for block in &document.blocks {
         let calls = Calls::of(&block.text);
-        for name in calls.lets.iter().map(|one| &*one.name) {
-            let (Some(whole), Some(found)) = (calls.spans.get(name), evaluation.names.get(name)) else { continue };
+        let mut seen: Vec<&str> = Vec::new();
+        for one in &calls.lets {
+            let name = &*one.name;
+            let (Some(whole), Some(found)) = (&one.whole, evaluation.names.get(name)) else { continue };
+            if seen.contains(&name) {
+                continue;
+            }
+            seen.push(name);
             let Some(right) = block.text.get(whole.clone()) else { continue };
             let start = whole.start;
             let within = match change::literal(right) {

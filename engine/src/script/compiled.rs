@@ -1,8 +1,8 @@
 //! Workings and asks once read, kept by their text, so that a change in one block reads just that block again.
 
 use std::collections::HashMap;
-use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use foldhash::fast::RandomState;
 use rhai::{AST, ASTNode, Engine, Expr, ParseErrorType, Position, Stmt};
@@ -10,36 +10,71 @@ use rhai::{AST, ASTNode, Engine, Expr, ParseErrorType, Position, Stmt};
 use super::trace::{Calls, Trace};
 use crate::replay::{AskKept, BlockKept};
 
+/// Workings or an ask, read: what they come to the last time is kept beside them.
+pub(crate) struct CompiledText<T> {
+    pub(crate) ast: Result<AST, (ParseErrorType, Position)>,
+    /// What they use, looked for when it is first asked for.
+    uses: OnceLock<Uses>,
+    /// What they came to the last time.
+    pub(crate) kept: Last<T>,
+    /// They were worked out before; most texts met while someone types are not met again.
+    met: AtomicBool,
+}
+
+impl<T> CompiledText<T> {
+    fn new(ast: Result<AST, rhai::ParseError>, text: &str) -> Self {
+        let mut ast = ast.map_err(|error| (*error.0, error.1));
+        let uses = OnceLock::new();
+        // What must be known before they are run; other texts can hold none of it.
+        let looks = |ast: &AST| {
+            ast.has_functions()
+                || text.contains("import")
+                || text.bytes().filter(|byte| *byte == b',').count() >= VALUES
+        };
+        if let Ok(read) = &ast
+            && looks(read)
+        {
+            match Uses::of(read) {
+                Ok(found) => _ = uses.set(found),
+                Err((name, at)) => ast = Err((ParseErrorType::MalformedCapture(name), at)),
+            }
+        }
+        Self { ast, uses, kept: Last::default(), met: AtomicBool::new(false) }
+    }
+
+    /// Whether they were worked out before, and from now on they were.
+    pub(crate) fn is_met_again(&self) -> bool {
+        self.met.swap(true, Relaxed)
+    }
+
+    /// What they use.
+    pub(crate) fn uses(&self) -> &Uses {
+        self.uses.get_or_init(|| self.ast.as_ref().ok().and_then(|ast| Uses::of(ast).ok()).unwrap_or_default())
+    }
+
+    /// Whether they are seen to draw on no rate sheet, without a closer look.
+    pub(crate) fn has_nothing_to_import(&self) -> bool {
+        self.uses.get().is_none_or(|uses| !uses.draws)
+    }
+
+    /// Whether they define functions.
+    pub(crate) fn has_functions(&self) -> bool {
+        self.ast.as_ref().is_ok_and(AST::has_functions)
+    }
+}
+
 /// A block of workings, read.
 pub(crate) struct CompiledBlock {
-    pub(crate) ast: Result<AST, (ParseErrorType, Position)>,
+    pub(crate) text: CompiledText<BlockKept>,
     /// Its statements and the right-hand sides of its names.
     pub(crate) calls: Arc<Calls>,
-    /// The names it uses and does not give itself.
-    pub(crate) reads: Arc<[String]>,
-    /// Every name it uses, its own too.
-    pub(crate) uses: Box<[String]>,
-    /// The names its functions use, besides their own.
-    pub(crate) in_functions: Vec<String>,
-    /// The rate sheets it draws on: path and name here.
-    pub(crate) imports: Arc<[(String, String)]>,
-    /// Whether it defines functions.
-    pub(crate) functions: bool,
-    /// Whether it may draw on rate sheets.
-    pub(crate) draws: bool,
-    /// What it came to the last time.
-    pub(crate) kept: Last<BlockKept>,
 }
 
 /// An ask, read.
 pub(crate) struct CompiledAsk {
-    pub(crate) ast: Result<AST, (ParseErrorType, Position)>,
+    pub(crate) text: CompiledText<AskKept>,
     /// The expression with its names, for the margin.
     pub(crate) trace: Option<Arc<Trace>>,
-    /// The names it uses.
-    pub(crate) reads: Arc<[String]>,
-    /// What it came to the last time.
-    pub(crate) kept: Last<AskKept>,
 }
 
 /// What something came to the last time, when that may be replayed.
@@ -144,27 +179,16 @@ impl Compiled {
     }
 
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
-        kept(&self.blocks, text, || {
-            let (ast, uses) = read(engine.compile(text));
-            let functions = ast.as_ref().is_ok_and(AST::has_functions);
-            CompiledBlock {
-                ast,
-                calls: Arc::new(Calls::of(text)),
-                reads: uses.reads.into(),
-                in_functions: uses.in_functions,
-                imports: uses.imports.into(),
-                uses: uses.all.into(),
-                functions,
-                draws: uses.draws,
-                kept: Last::default(),
-            }
+        kept(&self.blocks, text, || CompiledBlock {
+            text: CompiledText::new(engine.compile(text), text),
+            calls: Arc::new(Calls::of(text)),
         })
     }
 
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
-        kept(&self.asks, text, || {
-            let (ast, uses) = read(engine.compile_expression(text));
-            CompiledAsk { ast, trace: Trace::of(text).map(Arc::new), reads: uses.reads.into(), kept: Last::default() }
+        kept(&self.asks, text, || CompiledAsk {
+            text: CompiledText::new(engine.compile_expression(text), text),
+            trace: Trace::of(text).map(Arc::new),
         })
     }
 }
@@ -182,30 +206,19 @@ fn kept<T>(all: &Mutex<Kept<T>>, text: &str, make: impl FnOnce() -> T) -> Arc<T>
 /// Values one call may give: looking up a function takes twice as long for each of them, before anything is counted.
 const VALUES: usize = 12;
 
-/// Workings and what they use, when no call in them gives too many values.
-fn read(ast: Result<AST, rhai::ParseError>) -> (Result<AST, (ParseErrorType, Position)>, Uses) {
-    match ast {
-        Err(error) => (Err((*error.0, error.1)), Uses::default()),
-        Ok(ast) => match Uses::of(&ast) {
-            Ok(uses) => (Ok(ast), uses),
-            Err((name, at)) => (Err((ParseErrorType::MalformedCapture(name), at)), Uses::default()),
-        },
-    }
-}
-
 /// What a text uses and gives.
 #[derive(Default)]
-struct Uses {
+pub(crate) struct Uses {
     /// Names it uses and does not give itself: neither parameters of its functions nor names of its loops.
-    reads: Vec<String>,
+    pub(crate) reads: Vec<String>,
     /// Names its functions use that are no names of their own.
-    in_functions: Vec<String>,
+    pub(crate) in_functions: Vec<String>,
     /// Rate sheets: path and name here.
-    imports: Vec<(String, String)>,
-    /// Every name used.
-    all: Vec<String>,
-    /// It draws on rate sheets.
-    draws: bool,
+    pub(crate) imports: Vec<(String, String)>,
+    /// Every name it uses outside functions, its own too.
+    pub(crate) all: Vec<String>,
+    /// It may draw on rate sheets.
+    pub(crate) draws: bool,
 }
 
 impl Uses {

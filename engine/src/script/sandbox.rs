@@ -83,12 +83,8 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
             BasicIteratorPackage::new().as_shared_module(),
             BasicArrayPackage::new().as_shared_module(),
             BasicMapPackage::new().as_shared_module(),
-            Shared::new(words()),
-            Shared::new(numbers()),
-            Shared::new(trade()),
-            Shared::new(statements::module()),
-            Shared::new(lists::module()),
-            Shared::new(actuals::module()),
+            // One for all that is ours: a function is looked for in each of them in turn.
+            Shared::new(ours()),
         ]
     });
     let mut engine = Engine::new_raw();
@@ -110,17 +106,6 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
     }
     engine.set_default_tag(Dynamic::from(run.clone()));
     marks(&mut engine);
-    let names = run.clone();
-    #[expect(deprecated, reason = "marked volatile; the only way for a function to see the names above it")]
-    engine.on_var(move |name, _, context| {
-        if context.call_level() == 0 || context.scope().contains(name) {
-            return Ok(None);
-        }
-        let source = context.global_runtime_state().source().unwrap_or_default();
-        Ok(names.read(|state| {
-            state.names.get(&format!("{source}{SEPARATOR}{name}")).or_else(|| state.names.get(name)).cloned()
-        }))
-    });
     engine.on_progress(move |steps| {
         let steps = run.taken.load(Ordering::Relaxed) + steps;
         run.last.store(steps, Ordering::Relaxed);
@@ -133,6 +118,20 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
         })
     });
     engine
+}
+
+/// From here on functions see the names above them. Asked for every name a script uses, so only where there are functions.
+pub(crate) fn let_functions_see(engine: &mut Engine, run: Arc<Run>) {
+    #[expect(deprecated, reason = "marked volatile; the only way for a function to see the names above it")]
+    engine.on_var(move |name, _, context| {
+        if context.call_level() == 0 || context.scope().contains(name) {
+            return Ok(None);
+        }
+        let source = context.global_runtime_state().source().unwrap_or_default();
+        Ok(run.read(|state| {
+            state.names.get(&format!("{source}{SEPARATOR}{name}")).or_else(|| state.names.get(name)).cloned()
+        }))
+    });
 }
 
 /// Stands between a rate sheet and a name in it.
@@ -177,6 +176,16 @@ fn marks(engine: &mut Engine) {
     for (_, ours, binds) in MARKS {
         let _ = engine.register_custom_operator(*ours, *binds);
     }
+}
+
+/// Everything of ours.
+fn ours() -> Module {
+    let mut all = Module::new();
+    for module in [words(), numbers(), trade(), statements::module(), lists::module(), actuals::module()] {
+        all.combine(module);
+    }
+    all.build_index();
+    all
 }
 
 /// Units after a number, arithmetic with units, and comparisons.

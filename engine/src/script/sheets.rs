@@ -100,12 +100,13 @@ impl Sheets {
         functions.set_source(path);
         for block in &sheet.blocks {
             let compiled = self.compiled.block(engine, &block.text);
-            let outcome = match &compiled.ast {
+            let outcome = match &compiled.text.ast {
                 Ok(ast) => {
                     functions = functions.merge(&ast.clone_functions_only());
                     functions.set_source(path);
                     let whole = functions.merge(ast);
-                    let called: Vec<_> = compiled.in_functions.iter().chain(&in_functions).cloned().collect();
+                    let called: Vec<_> =
+                        compiled.text.uses().in_functions.iter().chain(&in_functions).cloned().collect();
                     in_functions = called;
                     let parts = CompiledBlock::parts(ast, &whole, |name| in_functions.iter().any(|one| one == name));
                     let mut result = Ok(());

@@ -1,6 +1,5 @@
 //! The text of workings, read for what is shown beside a number: givens, conditions, and right-hand sides with values.
 
-use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
@@ -50,6 +49,8 @@ pub struct Let {
     pub name: Arc<str>,
     /// Where it stands in the block.
     pub at: usize,
+    /// Where its whole right-hand side stands.
+    pub whole: Option<Range<usize>>,
     /// Its right-hand side, where it is set once and never changed.
     right: Option<Later>,
 }
@@ -63,8 +64,6 @@ pub struct Calls {
     pub lets: Vec<Let>,
     /// The same in the order of their names, as indices.
     by_name: Vec<usize>,
-    /// Where the whole right-hand side of each such name stands, for the first of its name.
-    pub spans: HashMap<String, Range<usize>>,
 }
 
 /// An expression's text and the values of the names in it: what is written beside the number.
@@ -170,12 +169,10 @@ impl Calls {
                 Token::Word if depth == 0 && matches!(text.get(range.clone()), Some("let" | "const")) => {
                     let Some(name) = word(index + 1) else { continue };
                     let at = tokens.get(index + 1).map_or(range.start, |(_, range)| range.start);
-                    let mut right = None;
+                    let (mut whole, mut right) = (None, None);
                     if mark(index + 2, '=') {
                         let end = end_of(&tokens, index + 3, &[';']);
-                        if let Some(whole) = span(&tokens, index + 3, end) {
-                            out.spans.entry(name.to_owned()).or_insert(whole);
-                        }
+                        whole = span(&tokens, index + 3, end);
                         // What a line of cost gives is its amount.
                         let (from, end) = if word(index + 3) == Some("cost") && mark(index + 4, '(') {
                             let from = end_of(&tokens, index + 5, &[',']) + 1;
@@ -185,11 +182,11 @@ impl Calls {
                         };
                         right = Some(Later::at(span(&tokens, from, end).unwrap_or_default()));
                     }
-                    out.lets.push(Let { name: name.into(), at, right });
+                    out.lets.push(Let { name: name.into(), at, whole, right });
                 }
                 Token::Word if changes(&tokens, index) => changed.extend(text.get(range.clone())),
                 Token::Word
-                    if text.get(range.clone()).is_some_and(|word| STATED.contains(&word)) && mark(index + 1, '(') =>
+                    if mark(index + 1, '(') && text.get(range.clone()).is_some_and(|word| STATED.contains(&word)) =>
                 {
                     let mut arguments = Vec::new();
                     let mut from = index + 2;

@@ -67,7 +67,7 @@ let list = [1, 2].map(|one| one + all);
 let again = mine + rate;",
     ]);
     assert_eq!(problems(&plan), Vec::<String>::new());
-    let mut reads = plan.blocks[1].reads.to_vec();
+    let mut reads = plan.blocks[1].reads().to_vec();
     reads.sort();
     assert_eq!(reads, ["rate", "wide"]);
 }
