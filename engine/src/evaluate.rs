@@ -9,7 +9,6 @@ use std::sync::{Arc, Mutex, PoisonError};
 use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
-use crate::document::front::head_of;
 use crate::document::reading::LONGEST_BLOCK;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::{Calendar, Day, Units};
@@ -196,6 +195,8 @@ struct Worker<'a> {
     seeing: bool,
     setting: Arc<Setting>,
     drawn: Drawn,
+    /// The working-out of the last block that stated steps.
+    stepped: u64,
     out: Evaluation,
 }
 
@@ -270,6 +271,7 @@ impl<'a> Worker<'a> {
             seeing: false,
             setting,
             drawn: Drawn::default(),
+            stepped: 0,
             out,
         };
         if let Some(edition) = edition {
@@ -337,11 +339,17 @@ impl<'a> Worker<'a> {
         let problems = self.set_twice(block, &compiled.calls);
         let text = &compiled.text;
         let may_keep = problems.is_empty() && text.is_met_again() && text.ast.is_ok() && !text.has_functions();
-        let ground = if may_keep && !text.uses().draws { self.ground(&text.uses().all, shop.clone()) } else { None };
+        let may_keep = may_keep && !text.uses().draws_on_any;
+        let ground = if may_keep { self.ground(&text.uses().all, shop.clone()) } else { None };
         if let Some(kept) = text.kept.get()
             && ground.as_ref().is_some_and(|ground| self.holds(&kept, ground, block))
         {
-            return self.replay(&kept, index, block, line, &compiled);
+            if text.uses().draws {
+                self.let_functions_see();
+            }
+            if self.sheets.read_again(&self.engine, &text.uses().imports) {
+                return self.replay(&kept, index, block, line, &compiled);
+            }
         }
         let (before, hung) = {
             let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
@@ -352,10 +360,17 @@ impl<'a> Worker<'a> {
             state.line = line;
             (Before::of(&state.record, &self.run.notes), state.record.hung.take())
         };
-        let sheets = self.sheets.count();
+        // Those it says it draws on; it may be led to others.
+        let mut drawn: Vec<_> =
+            if ground.is_some() { text.uses().imports.iter().map(|(path, _)| path).collect() } else { Vec::new() };
+        drawn.retain(|path| !self.sheets.has_read(path));
+        drawn.sort();
+        drawn.dedup();
+        let sheets = self.sheets.count() + drawn.len();
         let gives = Vec::with_capacity(compiled.calls.lets.len());
         let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()) };
         self.run.begin();
+        self.run.looked.store(false, Relaxed);
         let (names, noted) = (self.scope.len(), self.run.notes.count());
         let failed = match &text.ast {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
@@ -390,6 +405,9 @@ impl<'a> Worker<'a> {
             outcome.problems.push(problem);
         }
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+        if before.has_new_steps(&state.record) {
+            self.stepped = made;
+        }
         if let Some(ground) = ground {
             let alone = outcome.problems.is_empty() && !self.run.looked.load(Relaxed) && self.sheets.count() == sheets;
             let stated = before.since(&state.record, &self.run.notes).filter(|_| alone);
@@ -418,7 +436,7 @@ impl<'a> Worker<'a> {
         };
         let names = uses.iter().map(made).collect::<Option<Vec<_>>>()?;
         let (setting, drawn) = (self.setting.clone(), self.drawn.clone());
-        Some(Ground { setting, drawn, shop, names, known: self.scope.len() })
+        Some(Ground { setting, drawn, shop, names, known: self.scope.len(), steps: self.stepped })
     }
 
     fn holds(&self, kept: &BlockKept, ground: &Ground, block: &Block) -> bool {
@@ -438,6 +456,9 @@ impl<'a> Worker<'a> {
         // Those below are compared by what was seen to be the same already.
         self.setting = kept.ground.setting.clone();
         self.drawn = kept.ground.drawn.clone();
+        if !kept.stated.steps.is_empty() {
+            self.stepped = kept.made;
+        }
         let noted = self.run.notes.taken();
         let mut gives = Vec::with_capacity(kept.gives.len());
         for Gave { name, value, found } in &kept.gives {
@@ -450,6 +471,8 @@ impl<'a> Worker<'a> {
         self.run.notes.skip_to(noted + kept.stated.notes);
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
         kept.state(&mut state.record, index, block, line);
+        drop(state);
+        self.draw_on(compiled);
         Outcome { gives, problems: Vec::new(), compiled: Some(compiled.clone()) }
     }
 
@@ -651,6 +674,7 @@ impl<'a> Worker<'a> {
             Ok(own) => {
                 self.tell_functions(own);
                 self.run.begin();
+                self.run.looked.store(false, Relaxed);
                 let before = self.scope.len();
                 let result = match &self.functions {
                     Some(functions) => self.engine.eval_ast_with_scope(&mut self.scope, &functions.merge(own)),
@@ -687,7 +711,8 @@ impl<'a> Worker<'a> {
         let read = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner);
         let mut quotes = Vec::new();
         for (sheet, text) in read.keys().filter_map(|sheet| Some((sheet, self.sheets.texts.get(sheet)?))) {
-            let head = Document::read(head_of(text)).front;
+            let compiled = self.compiled.sheet(text);
+            let head = &compiled.document.front;
             let role = front.shops.iter().find(|(_, one)| one == sheet).map(|(role, _)| role.clone());
             let wanted = role.as_ref().and_then(|role| front.quotes.iter().find(|(one, _)| one == role));
             let shop = head.title.clone().unwrap_or_else(|| sheet.clone());

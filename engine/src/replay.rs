@@ -8,13 +8,13 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use rhai::Dynamic;
+use rhai::{AST, Dynamic};
 
 use crate::Found;
 use crate::document::Block;
 use crate::measure::{Calendar, Currency, Day, Units};
 use crate::script::convert::{Notes, is_replayable};
-use crate::script::record::{CostLine, Given, GivenPlace, Hung, Record, Rule};
+use crate::script::record::{CostLine, Given, GivenPlace, Hung, Record, Rule, Step};
 
 /// Steps a block may have taken to be kept: one that took more may have come near a limit, and is held to it again.
 const MOST_STEPS: u64 = 5_000;
@@ -47,6 +47,8 @@ pub(crate) struct Ground {
     pub(crate) names: Vec<u64>,
     /// How many names were known: there is a limit to them.
     pub(crate) known: usize,
+    /// The working-out of the last block above that stated steps: it stands on the one before it, and so on to the first.
+    pub(crate) steps: u64,
 }
 
 impl Ground {
@@ -88,6 +90,7 @@ pub(crate) struct Stated {
     givens: Vec<Given>,
     rules: Vec<Rule>,
     costs: Vec<CostLine>,
+    pub(crate) steps: Vec<Step>,
     hung: Option<Hung>,
     /// Notes it took; most of them are of values without a name, and gone.
     pub(crate) notes: usize,
@@ -116,16 +119,21 @@ impl Before {
         }
     }
 
-    /// What was stated since. Nothing when that may not be kept: what a step comes to hangs on all steps before it, and
-    /// what really happened changes the whole plan.
+    /// Whether steps were stated since.
+    pub(crate) fn has_new_steps(self, record: &Record) -> bool {
+        record.steps.len() > self.steps
+    }
+
+    /// What was stated since. Nothing when that may not be kept: what really happened changes the whole plan.
     pub(crate) fn since(self, record: &Record, notes: &Notes) -> Option<Stated> {
-        if record.steps.len() > self.steps || record.actuals.count() > self.happened || !notes.have_room_for(1) {
+        if record.actuals.count() > self.happened || !notes.have_room_for(1) {
             return None;
         }
         Some(Stated {
             givens: record.givens.get(self.givens..)?.to_vec(),
             rules: record.rules.get(self.rules..)?.to_vec(),
             costs: record.costs.get(self.costs..)?.to_vec(),
+            steps: record.steps.get(self.steps..)?.to_vec(),
             hung: record.hung,
             notes: notes.taken() - self.notes,
         })
@@ -157,9 +165,11 @@ impl BlockKept {
     pub(crate) fn holds(&self, ground: &Ground, block: &Block, record: &Record, notes: &Notes) -> bool {
         let (moved, pieces, stated) = (self.moved(block), block.pieces(), &self.stated);
         self.ground.holds_on(ground)
+            // A step is dated by the steps it waits for.
+            && (stated.steps.is_empty() || self.ground.steps == ground.steps)
             && self.pieces.len() == pieces.len()
             && self.pieces.iter().zip(pieces).all(|(was, is)| was.0 == is.0 && moved.of(was.1) == is.1)
-            && record.has_room_for(stated.givens.len(), stated.rules.len(), stated.costs.len())
+            && record.has_room_for(stated.givens.len(), stated.rules.len(), stated.costs.len(), stated.steps.len())
             && notes.have_room_for(stated.notes + 1)
     }
 
@@ -180,6 +190,9 @@ impl BlockKept {
         }
         for cost in &self.stated.costs {
             record.costs.push(CostLine { block: index, ..cost.clone() });
+        }
+        for step in &self.stated.steps {
+            record.steps.push(Step { block: index, ..step.clone() });
         }
         record.hung = self.stated.hung.or(record.hung);
     }
@@ -204,6 +217,42 @@ impl Moved {
 
     fn range(self, range: &std::ops::Range<usize>) -> std::ops::Range<usize> {
         self.of(range.start)..self.of(range.end)
+    }
+}
+
+/// What a rate sheet stands on, besides its text: it states nothing, so neither the plan's start nor its currency matter.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct SheetGround {
+    pub(crate) path: String,
+    pub(crate) units: Units,
+    pub(crate) calendar: Calendar,
+    pub(crate) today: Day,
+}
+
+/// What a rate sheet that draws on no other came to.
+#[derive(Debug)]
+pub(crate) struct SheetKept {
+    pub(crate) ground: SheetGround,
+    /// Its names, in order.
+    pub(crate) gives: Vec<Gave>,
+    /// The same as its functions see them.
+    pub(crate) told: Vec<Gave>,
+    pub(crate) functions: AST,
+    /// Notes it took.
+    pub(crate) notes: usize,
+}
+
+impl SheetKept {
+    /// Keeps what a sheet came to, when it took so many steps.
+    pub(crate) fn of(
+        ground: SheetGround,
+        [gives, told]: [Vec<Gave>; 2],
+        functions: AST,
+        notes: usize,
+        steps: u64,
+    ) -> Option<Self> {
+        let small = steps <= MOST_STEPS && gives.iter().chain(&told).all(|one| is_replayable(&one.value));
+        small.then_some(Self { ground, gives, told, functions, notes })
     }
 }
 

@@ -1,6 +1,6 @@
 //! Workings and asks once read, kept by their text, so that a change in one block reads just that block again.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
@@ -8,7 +8,8 @@ use foldhash::fast::RandomState;
 use rhai::{AST, ASTNode, Engine, Expr, ParseErrorType, Position, Stmt};
 
 use super::trace::{Calls, Trace};
-use crate::replay::{AskKept, BlockKept};
+use crate::document::Document;
+use crate::replay::{AskKept, BlockKept, SheetGround, SheetKept};
 
 /// Workings or an ask, read: what they come to the last time is kept beside them.
 pub(crate) struct CompiledText<T> {
@@ -77,6 +78,29 @@ pub(crate) struct CompiledAsk {
     pub(crate) trace: Option<Arc<Trace>>,
 }
 
+/// A rate sheet, read.
+pub(crate) struct CompiledSheet {
+    pub(crate) document: Document,
+    /// What it came to lately, on the few grounds that its plans give it.
+    kept: Mutex<VecDeque<Arc<SheetKept>>>,
+}
+
+impl CompiledSheet {
+    /// Grounds a sheet is kept for: plans in either units, with holidays of their own, seen on two days.
+    const GROUNDS: usize = 6;
+
+    pub(crate) fn kept(&self, ground: &SheetGround) -> Option<Arc<SheetKept>> {
+        let kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.iter().find(|one| one.ground == *ground).cloned()
+    }
+
+    pub(crate) fn keep(&self, came: SheetKept) {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.push_front(Arc::new(came));
+        kept.truncate(Self::GROUNDS);
+    }
+}
+
 /// What something came to the last time, when that may be replayed.
 pub(crate) struct Last<T>(Mutex<Option<Arc<T>>>);
 
@@ -101,6 +125,8 @@ impl<T> Last<T> {
 pub struct Compiled {
     blocks: Mutex<Kept<CompiledBlock>>,
     asks: Mutex<Kept<CompiledAsk>>,
+    /// Rate sheets, which every plan of a notebook draws on.
+    sheets: Mutex<Kept<CompiledSheet>>,
     /// Counts the working-outs of blocks.
     made: AtomicU64,
 }
@@ -123,21 +149,22 @@ impl<T> Default for Kept<T> {
     }
 }
 
-/// Texts kept before the older half is let go.
-const KEPT: usize = 4_000;
+/// Blocks or asks kept before the older half is let go, and rate sheets, which are longer and fewer.
+const TEXTS: usize = 4_000;
+const SHEETS: usize = 100;
 
 impl<T> Kept<T> {
-    fn get(&mut self, text: &str) -> Option<Arc<T>> {
+    fn get(&mut self, text: &str, most: usize) -> Option<Arc<T>> {
         if let Some(found) = self.young.get(text) {
             return Some(found.clone());
         }
         let (text, found) = self.old.remove_entry(text)?;
-        self.put(text, found.clone());
+        self.put(text, found.clone(), most);
         Some(found)
     }
 
-    fn put(&mut self, text: String, found: Arc<T>) {
-        if self.young.len() >= KEPT / 2 {
+    fn put(&mut self, text: String, found: Arc<T>, most: usize) {
+        if self.young.len() >= most / 2 {
             self.old = std::mem::take(&mut self.young);
         }
         self.young.insert(text, found);
@@ -179,27 +206,32 @@ impl Compiled {
     }
 
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
-        kept(&self.blocks, text, || CompiledBlock {
+        kept(&self.blocks, text, TEXTS, || CompiledBlock {
             text: CompiledText::new(engine.compile(text), text),
             calls: Arc::new(Calls::of(text)),
         })
     }
 
+    /// A rate sheet, read.
+    pub(crate) fn sheet(&self, text: &str) -> Arc<CompiledSheet> {
+        kept(&self.sheets, text, SHEETS, || CompiledSheet { document: Document::read(text), kept: Mutex::default() })
+    }
+
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
-        kept(&self.asks, text, || CompiledAsk {
+        kept(&self.asks, text, TEXTS, || CompiledAsk {
             text: CompiledText::new(engine.compile_expression(text), text),
             trace: Trace::of(text).map(Arc::new),
         })
     }
 }
 
-fn kept<T>(all: &Mutex<Kept<T>>, text: &str, make: impl FnOnce() -> T) -> Arc<T> {
+fn kept<T>(all: &Mutex<Kept<T>>, text: &str, most: usize, make: impl FnOnce() -> T) -> Arc<T> {
     let lock = || all.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some(found) = lock().get(text) {
+    if let Some(found) = lock().get(text, most) {
         return found;
     }
     let made = Arc::new(make());
-    lock().put(text.to_owned(), made.clone());
+    lock().put(text.to_owned(), made.clone(), most);
     made
 }
 
@@ -219,6 +251,8 @@ pub(crate) struct Uses {
     pub(crate) all: Vec<String>,
     /// It may draw on rate sheets.
     pub(crate) draws: bool,
+    /// On which, or whether, only running it tells.
+    pub(crate) draws_on_any: bool,
 }
 
 impl Uses {
@@ -241,6 +275,8 @@ impl Uses {
         add(&mut out.reads, main.used.iter().filter(|name| !main.given.contains(name)));
         out.all = main.used;
         out.draws = main.draws;
+        let plainly = ast.statements().iter().filter(|statement| matches!(statement, Stmt::Import(..))).count();
+        out.draws_on_any = out.imports.len() != plainly;
         for function in ast.iter_functions() {
             let mut alone = ast.clone_functions_only();
             alone.retain_functions(|_, _, name, count| name == function.name && count == function.params.len());

@@ -130,13 +130,15 @@ pub struct Record {
 pub(crate) const MOST_GIVENS: usize = 200;
 pub(crate) const MOST_RULES: usize = 200;
 pub(crate) const MOST_COSTS: usize = 500;
+pub(crate) const MOST_STEPS: usize = 200;
 
 impl Record {
     /// Whether so many more may be stated.
-    pub(crate) fn has_room_for(&self, givens: usize, rules: usize, costs: usize) -> bool {
+    pub(crate) fn has_room_for(&self, givens: usize, rules: usize, costs: usize, steps: usize) -> bool {
         self.givens.len() + givens <= MOST_GIVENS
             && self.rules.len() + rules <= MOST_RULES
             && self.costs.len() + costs <= MOST_COSTS
+            && self.steps.len() + steps <= MOST_STEPS
     }
 
     /// Who does a step.
@@ -227,7 +229,6 @@ impl Run {
     pub(crate) fn begin(&self) {
         self.taken.store(0, Relaxed);
         self.last.store(0, Relaxed);
-        self.looked.store(false, Relaxed);
     }
 
     /// Reads what was stated so far, in other blocks too.

@@ -6,7 +6,8 @@ use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 
 use super::actuals::Firm;
 use super::record::{
-    After, CostLine, Given, GivenPlace, Hung, MOST_COSTS, MOST_GIVENS, MOST_RULES, Rule, Run, State, Step, StepValue,
+    After, CostLine, Given, GivenPlace, Hung, MOST_COSTS, MOST_GIVENS, MOST_RULES, MOST_STEPS, Rule, Run, State, Step,
+    StepValue,
 };
 use super::sandbox::{Outcome, raise, run_of};
 use super::trace::{Piece, Trace};
@@ -298,7 +299,7 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
         }
     }
     run.state("step", |state, block| {
-        if state.record.steps.len() >= 200 {
+        if state.record.steps.len() >= MOST_STEPS {
             return Err(Trouble::new(
                 "a plan may have 200 steps, and this is one more",
                 "look for a `step` inside a loop",

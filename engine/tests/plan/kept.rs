@@ -72,7 +72,12 @@ fn edited(text: &str, chance: &mut Chance) -> String {
                 "step(\"Extra\", 2.days);",
                 "finished(\"Extra\", \"2026-11-02\");",
                 "let again = given(\"Again\", 3, [1, 2, 3]);",
-            ][chance.below(20)]
+                "let more = step(\"More\", 1.day, after(\"Extra\")); let then = more.end;",
+                "let held = if total() > 9.usd { total() } else { 0.usd };",
+                "if false { import \"shops/quay-works\" as quay; }",
+                "let path = \"shops/\"; import path + \"tidewater-lab\" as lab2; let ppi2 = lab2::least_ppi;",
+                "import \"shops/corner-joint\" as corner2; let days2 = corner2::float_time;",
+            ][chance.below(25)]
             .to_owned(),
         ),
         _ => lines[at].push_str([";", "}", "(", " + 1", "`", "\"", " // x"][chance.below(7)]),
