@@ -130,6 +130,7 @@ pub fn app(state: App) -> Router {
         .route("/events", get(pages::events::get))
         .route("/a/{mark}/{*file}", get(assets::get))
         .fallback(pages::missing)
+        .layer(middleware::from_fn_with_state(state.clone(), pages::for_people))
         .layer(CatchPanicLayer::custom(broke))
         .layer(private("cache-control", "no-store"))
         .layer(private("content-security-policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types makeready"))

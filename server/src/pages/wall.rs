@@ -3,50 +3,52 @@
 use std::sync::Arc;
 
 use axum::extract::State;
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::response::Html;
 use engine::Value;
 use engine::document::Kind;
 use engine::measure::Day;
 use minijinja::context;
 
-use super::{page, studio, told};
+use super::{page, studio};
 use crate::app::App;
 use crate::names::Name;
 use crate::notebook::{Entry, Summary};
+use crate::trouble::Refusal;
 
 /// The wall.
-pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let hung = app.with(|notebook| notebook.summaries()).await;
-    let result = hung.and_then(|hung| {
-        let counted = |count: usize, one: &str, more: &str| if count == 1 { format!("one {one}") } else { format!("{count} {more}") };
-        let worked: Vec<_> = hung.iter().filter_map(|(.., summary)| summary.as_ref().ok()).collect();
-        let (mut left, mut of) = (0, 0);
-        for edition in worked.iter().filter_map(|summary| summary.edition.as_ref()) {
-            left += edition.remaining();
-            of += edition.size();
-        }
-        let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
-        let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
-        let next = due.filter(|step| step.done.is_none()).map(|step| step.end).filter(|end| *end >= today).min();
-        let sheets = app.notebook.all(Kind::RateSheet);
-        let figures = [
-            ("artworks", hung.len().to_string()),
-            ("prints left", format!("{left} of {of}")),
-            ("rules broken", if broken == 0 { "none".into() } else { counted(broken, "plan", "plans") }),
-            ("next", next.map_or_else(|| "nothing due".into(), |day| day.brief())),
-            ("rate sheets", sheets.len().to_string()),
-            ("today", today.to_string()),
-        ];
-        page(&app, "wall.html", context! {
+    let hung = app.with(|notebook| notebook.summaries()).await?;
+    let counted =
+        |count: usize, one: &str, more: &str| if count == 1 { format!("one {one}") } else { format!("{count} {more}") };
+    let worked: Vec<_> = hung.iter().filter_map(|(.., summary)| summary.as_ref().ok()).collect();
+    let (mut left, mut of) = (0, 0);
+    for edition in worked.iter().filter_map(|summary| summary.edition.as_ref()) {
+        left += edition.remaining();
+        of += edition.size();
+    }
+    let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
+    let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
+    let next = due.filter(|step| step.done.is_none()).map(|step| step.end).filter(|end| *end >= today).min();
+    let sheets = app.notebook.all(Kind::RateSheet);
+    let figures = [
+        ("artworks", hung.len().to_string()),
+        ("prints left", format!("{left} of {of}")),
+        ("rules broken", if broken == 0 { "none".into() } else { counted(broken, "plan", "plans") }),
+        ("next", next.map_or_else(|| "nothing due".into(), |day| day.brief())),
+        ("rate sheets", sheets.len().to_string()),
+        ("today", today.to_string()),
+    ];
+    page(
+        &app,
+        "wall.html",
+        context! {
             notebook => context! { title => studio(&app), sentence => format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")) },
             figures => figures.into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
             plans => hung.iter().enumerate().map(|(number, (name, entry, summary))| shown(number, name, entry, summary, today)).collect::<Vec<_>>(),
             sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+        },
+    )
 }
 
 fn shown(

@@ -3,16 +3,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use axum::extract::State;
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::response::Html;
 use engine::measure::{Currency, Day, Money};
 use engine::script::actuals::Firm;
 use engine::script::record::{CostLine, Step};
 use minijinja::{Value, context};
 
-use super::{page, told};
+use super::page;
 use crate::app::App;
 use crate::notebook::Summary;
+use crate::trouble::Refusal;
 
 /// An edition with this share of its numbers left, or less, is nearly sold out.
 const NEARLY: f64 = 0.25;
@@ -20,34 +20,27 @@ const NEARLY: f64 = 0.25;
 const WEEKS: (i64, i64) = (4, 52);
 
 /// The page.
-pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let all = app.with(|notebook| notebook.summaries()).await;
-    let result = all.and_then(|all| {
-        let plans: Vec<(String, &Summary)> = all
-            .iter()
-            .filter_map(|(name, _, summary)| Some((name.in_url(), summary.as_ref().ok()?.as_ref())))
-            .collect();
-        let weeks = weeks(&plans, today);
-        let due = plans.iter().filter(|(_, plan)| plan.finished.is_none()).flat_map(|(_, plan)| &plan.steps);
-        let this = due
-            .filter(|step| {
-                step.done.is_none() && step.start.week().get(..8) <= today.week().get(..8) && step.end >= today
-            })
-            .count();
-        let (months, rows, sums) = money(&plans);
-        let nearly = nearly(&plans);
-        page(
-            &app,
-            "year.html",
-            context! {
-                today => today.to_string(), week => week_words(today), this => this,
-                weeks, months, rows, sums, nearly => nearly.clone(),
-                plans => plans.len(), nearly_count => nearly.len(),
-            },
-        )
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+    let all = app.with(|notebook| notebook.summaries()).await?;
+    let plans: Vec<(String, &Summary)> =
+        all.iter().filter_map(|(name, _, summary)| Some((name.in_url(), summary.as_ref().ok()?.as_ref()))).collect();
+    let weeks = weeks(&plans, today);
+    let due = plans.iter().filter(|(_, plan)| plan.finished.is_none()).flat_map(|(_, plan)| &plan.steps);
+    let this = due
+        .filter(|step| step.done.is_none() && step.start.week().get(..8) <= today.week().get(..8) && step.end >= today)
+        .count();
+    let (months, rows, sums) = money(&plans);
+    let nearly = nearly(&plans);
+    page(
+        &app,
+        "year.html",
+        context! {
+            today => today.to_string(), week => week_words(today), this => this,
+            weeks, months, rows, sums, nearly => nearly.clone(),
+            plans => plans.len(), nearly_count => nearly.len(),
+        },
+    )
 }
 
 /// Monday of the week of a day.
