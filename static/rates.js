@@ -56,6 +56,7 @@ function show(moves, mine) {
   for (const plan of moves.plans) {
     const h = el('h3'), a = el('a', plan.title); a.href = `/plan/${plan.slug}`; h.append(a); parts.push(h);
     if (plan.held) parts.push(el('p', `Holds to the quote of ${plan.held}; nothing moves.`, 'aside'));
+    else if (plan.hung) parts.push(el('p', `Hangs since ${plan.hung} and keeps the prices of that day; nothing moves.`, 'aside'));
     else if (!plan.moved.length && !plan.broken.length) parts.push(el('p', 'Nothing moves.', 'aside'));
     else {
       parts.push(rows(plan.moved, plan.title));

@@ -38,7 +38,7 @@ pub use archive::{Brought, Ledger};
 pub use certificate::Draft;
 pub use history::{Again, Differs, title_of};
 pub use rates::{Moves, PlanMoves, in_words};
-pub use summary::{Listed, Summary};
+pub use summary::{InShort, Listed, Summary};
 
 /// Something changed: which document, and the mark of its text now (empty when it is gone).
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -91,14 +91,16 @@ pub struct Notebook {
     changes: broadcast::Sender<Changed>,
     /// The folder was looked through once: from now on what comes from outside is worked out at once.
     opened: AtomicBool,
-    /// The rate sheets as they stand, until one changes.
-    shelf: Mutex<Option<Arc<facts::Shelf>>>,
+    /// The rate sheets as plans see them, until one changes.
+    shelves: Mutex<facts::Shelves>,
     /// Texts of rate sheets as they were, by name and mark.
     past: Mutex<HashMap<(String, String), Arc<str>>>,
     /// Counts the changes of rate sheets.
     sheets: AtomicU64,
     /// Every plan in short, with what that was made from.
     summaries: Mutex<HashMap<Name, (summary::Made, Arc<Summary>)>>,
+    /// Told when more plans are to be worked out than a page waits for.
+    behind: tokio::sync::Notify,
 }
 
 impl Notebook {
@@ -117,10 +119,11 @@ impl Notebook {
             displaced: Mutex::default(),
             changes: broadcast::channel(64).0,
             opened: AtomicBool::new(false),
-            shelf: Mutex::default(),
+            shelves: Mutex::default(),
             past: Mutex::default(),
             sheets: AtomicU64::default(),
             summaries: Mutex::default(),
+            behind: tokio::sync::Notify::new(),
         };
         folder::tidy(&notebook.root, |etag| notebook.store.holds(etag).unwrap_or(false));
         notebook.look();
@@ -212,8 +215,11 @@ impl Notebook {
     }
 
     fn sheets_changed(&self) {
-        *held(&self.shelf) = None;
+        let mut shelves = held(&self.shelves);
         self.sheets.fetch_add(1, Ordering::SeqCst);
+        *shelves = facts::Shelves::default();
+        drop(shelves);
+        self.behind.notify_one();
     }
 
     fn forget(&self, name: &Name) {

@@ -1,6 +1,6 @@
 //! Rate sheets: which plans draw on one, what a new text of it would move, and quotes plans hold to.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use engine::compare::{Kind, Moved, Results};
 use engine::document::{Document, Kind as Sort, front, rates};
@@ -8,7 +8,8 @@ use engine::measure::Day;
 use engine::{Trouble, compare};
 use toml_edit::{DocumentMut, Table, value};
 
-use super::{Notebook, Saved};
+use super::summary::at_once;
+use super::{Notebook, Saved, held};
 use crate::evaluator::limit;
 use crate::names::Name;
 use crate::trouble::Refusal;
@@ -26,6 +27,8 @@ pub struct PlanMoves {
     pub broken: Vec<String>,
     /// The quote it holds to, so that nothing moves.
     pub held: Option<Day>,
+    /// The day it was hung: it keeps the prices of that day, so that nothing moves.
+    pub hung: Option<Day>,
     /// What the shop does for it, when its head names the sheet.
     pub role: Option<String>,
 }
@@ -44,12 +47,14 @@ pub struct Moves {
 }
 
 impl Notebook {
-    /// The plans that draw on a rate sheet.
-    pub fn drawing_on(&self, sheet: &Name) -> Vec<Name> {
+    /// The plans that draw on a rate sheet: name and title.
+    pub fn drawing_on(&self, sheet: &Name) -> Vec<(Name, String)> {
         let quoted = format!("\"{}\"", sheet.as_str());
         let uses = |text: &str| text.contains(&quoted);
         let all = self.all(Sort::Plan).into_iter();
-        all.filter(|(_, entry)| entry.text.as_ref().is_ok_and(|kept| uses(&kept.text))).map(|(name, _)| name).collect()
+        all.filter(|(_, entry)| entry.text.as_ref().is_ok_and(|kept| uses(&kept.text)))
+            .map(|(name, entry)| (name, entry.title))
+            .collect()
     }
 
     /// What a new text of a rate sheet would move, before it is saved.
@@ -60,12 +65,17 @@ impl Notebook {
         let kept = self.text(sheet)?;
         let (now, then) = (self.work_out(sheet, &kept.text, None)?, self.work_out(sheet, draft, None)?);
         let lines = Results::of(&now.document, &now.evaluation).moved(&Results::of(&then.document, &then.evaluation));
-        let mut plans = Vec::new();
-        for name in self.drawing_on(sheet) {
-            plans.push(self.moves_of(&name, sheet, draft)?);
-        }
+        let found = Mutex::new(Vec::new());
+        at_once(&self.drawing_on(sheet), |(name, _)| {
+            let moves = self.moves_of(name, sheet, draft);
+            held(&found).push(moves);
+        });
+        let found = found.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let mut plans = found.into_iter().collect::<Result<Vec<_>, _>>()?;
         // Those that move most come first, those that hold to their quotes last.
-        plans.sort_by_key(|plan| (plan.moved.is_empty(), plan.held.is_some(), plan.title.clone()));
+        plans.sort_by_key(|plan| {
+            (plan.moved.is_empty(), plan.held.is_some() || plan.hung.is_some(), plan.title.clone())
+        });
         let quoted = (now.document.front.quoted, then.document.front.quoted);
         Ok(Moves { lines, plans, quoted, problems: then.evaluation.problems.len() })
     }
@@ -76,12 +86,13 @@ impl Notebook {
         let role = head.front.shops.iter().find(|(_, one)| one == sheet.as_str()).map(|(role, _)| role.clone());
         let held =
             role.as_ref().and_then(|role| head.front.quotes.iter().find(|(one, _)| one == role)).map(|(_, day)| *day);
-        let now = self.work_out(name, &kept.text, None)?;
-        let title = now.document.title();
-        let title = if title.is_empty() { name.as_str().to_owned() } else { title };
-        if held.is_some() {
-            return Ok(PlanMoves { name: name.clone(), title, moved: Vec::new(), broken: Vec::new(), held, role });
+        let title = self.title_now(name);
+        let hung = head.front.hung;
+        if held.is_some() || hung.is_some() {
+            let (name, moved, broken) = (name.clone(), Vec::new(), Vec::new());
+            return Ok(PlanMoves { name, title, moved, broken, held, hung, role });
         }
+        let now = self.work_out(name, &kept.text, None)?;
         let facts = self.facts_with(name, &head.front, sheet.as_str(), draft)?;
         let then = self.evaluator.work_out(&kept.text, &facts, &self.view(&head))?;
         let moved = Results::of(&now.document, &now.evaluation).moved(&Results::of(&then.document, &then.evaluation));
@@ -94,7 +105,7 @@ impl Notebook {
             })
             .map(|one| one.name.clone())
             .collect();
-        Ok(PlanMoves { name: name.clone(), title, moved, broken, held, role })
+        Ok(PlanMoves { name: name.clone(), title, moved, broken, held, hung, role })
     }
 
     /// A rate sheet's text with one literal filled in; nothing is saved.

@@ -97,6 +97,7 @@ fn told(moves: &Moves) -> Value {
                 "title": plan.title,
                 "role": plan.role,
                 "held": plan.held.map(|day| day.to_string()),
+                "hung": plan.hung.map(|day| day.to_string()),
                 "moved": main.iter().take(TOLD).map(|one| row(one)).collect::<Vec<_>>(),
                 "more": main.len().saturating_sub(TOLD),
                 "broken": plan.broken.iter().map(|words| words.replace('`', "")).collect::<Vec<_>>(),

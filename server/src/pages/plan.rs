@@ -59,6 +59,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
             descendants => kin.1.into_iter().map(|(slug, title)| context! { slug, title }).collect::<Vec<_>>(),
             sections => worked.document.sections.iter().filter(|one| one.level == 2).map(|one| one.title.clone()).collect::<Vec<_>>(),
             quotes => quotes(&worked),
+        hung => worked.document.front.hung.map(|day| day.to_string()),
             problems_count => worked.evaluation.problems.len(),
         },
     )

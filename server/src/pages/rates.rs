@@ -33,8 +33,7 @@ pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<S
             let kept = notebook.text(name)?;
             let worked = notebook.work_out(name, &kept.text, units)?;
             let revision = notebook.revision(name, &kept.etag)?;
-            let used_by: Vec<_> =
-                notebook.drawing_on(name).into_iter().map(|plan| (notebook.title_now(&plan), plan)).collect();
+            let used_by = notebook.drawing_on(name);
             let priced = notebook.prices_by_size(name, &kept.text)?;
             Ok((name.clone(), kept, worked, revision, used_by, priced))
         })
@@ -56,7 +55,7 @@ pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<S
             sizes => rates::sizes(worked.evaluation.units),
             priced => priced.iter().map(|one| context! { name => rates::plain_name(&one.name), prices => one.prices.clone() }).collect::<Vec<_>>(),
             dated => worked.document.front.quoted.map(|day| day.to_string()),
-            used_by => used_by.iter().map(|(title, name)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
+            used_by => used_by.iter().map(|(name, title)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
         },
     )
 }

@@ -24,12 +24,11 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
     let today = app.notebook.today();
     let all = app.with(|notebook| notebook.summaries()).await?;
     let plans: Vec<(String, &Summary)> =
-        all.iter().filter_map(|(name, _, summary)| Some((name.in_url(), summary.as_ref().ok()?.as_ref()))).collect();
+        all.iter().filter_map(|plan| Some((plan.name.in_url(), plan.summary.as_ref().ok()?.as_ref()))).collect();
     let weeks = weeks(&plans, today);
     let due = plans.iter().filter(|(_, plan)| plan.finished.is_none()).flat_map(|(_, plan)| &plan.steps);
-    let this = due
-        .filter(|step| step.done.is_none() && step.start.week().get(..8) <= today.week().get(..8) && step.end >= today)
-        .count();
+    let this =
+        due.filter(|step| step.done.is_none() && monday(step.start) <= monday(today) && step.end >= today).count();
     let (months, rows, sums) = money(&plans);
     let nearly = nearly(&plans);
     page(
@@ -38,6 +37,7 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
         context! {
             today => today.to_string(), week => week_words(today), this => this,
             weeks, months, rows, sums, nearly => nearly.clone(),
+            anew => all.iter().filter(|plan| plan.anew).count(),
             plans => plans.len(), nearly_count => nearly.len(),
         },
     )
@@ -45,8 +45,9 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
 
 /// Monday of the week of a day.
 fn monday(day: Day) -> Day {
-    let weekday: i64 = day.week().rsplit('-').next().and_then(|number| number.parse().ok()).unwrap_or(1);
-    day.plus(1 - weekday).unwrap_or(day)
+    // 1 January 2024 was a Monday (calendar).
+    let Some(first) = Day::new(2024, 1, 1) else { return day };
+    day.plus(-first.until(day).rem_euclid(7)).unwrap_or(day)
 }
 
 fn week_words(day: Day) -> String {

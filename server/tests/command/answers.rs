@@ -74,6 +74,40 @@ fn a_notebook_that_is_not_there_cannot_be_checked() {
     );
 }
 
+#[test]
+fn history_that_gives_the_same_ends_well_and_one_that_does_not_ends_with_three() {
+    let folder = copied();
+    std::fs::write(folder.path().join("wrong.md"), "# Wrong\n\n```workings\nlet heavy = 60.inch + 3.lb;\n```\n")
+        .unwrap();
+    drop(server::store::Store::open(folder.path()).unwrap());
+    // A problem then that is the same problem now is no fault of the history.
+    let told = run(&["check", "--history", "."], folder.path()).ends_with(0);
+    assert_eq!(told.out, "");
+    assert_eq!(
+        told.err,
+        "12 revisions: 12 the same to the last digit, 0 different, 0 that cannot be worked out any more, 0 with nothing to compare\n"
+    );
+    let record = rusqlite::Connection::open(folder.path().join("makeready.db")).unwrap();
+    let other = "(SELECT packed FROM results JOIN revision ON revision.id = revision WHERE plan = 'first-plan')";
+    record.execute_batch(&format!("DROP TRIGGER results_stay_as_found; UPDATE results SET packed = {other} WHERE revision = (SELECT id FROM revision WHERE plan = 'wrong')")).unwrap();
+    let told = run(&["check", "--history", "."], folder.path()).ends_with(3);
+    assert!(told.out.lines().all(|line| line.starts_with("wrong, revision 1: ")), "{}", told.out);
+    assert!(told.err.contains(" 1 different"), "{}", told.err);
+}
+
+#[test]
+fn a_ledger_line_changed_by_another_program_ends_with_three() {
+    let folder = copied();
+    let served = Program::start(folder.path(), &[]);
+    let sale = json!({"number": 1, "when": "2026-11-25", "words": "A. Reader"}).to_string();
+    assert_eq!(served.send("POST", "/plan/first-plan/ledger", &[], sale.as_bytes()).unwrap().status, 200);
+    drop(served);
+    let record = rusqlite::Connection::open(folder.path().join("makeready.db")).unwrap();
+    record.execute_batch("DROP TRIGGER ledger_keeps_its_lines; UPDATE ledger SET words = 'B. Reader'").unwrap();
+    let told = run(&["check", "."], folder.path()).ends_with(3);
+    assert!(told.out.contains("ledger line 1 is not as it was written"), "{}", told.out);
+}
+
 // ------------------------------------------------------------------------------------------------------ values
 
 #[test]
