@@ -92,6 +92,7 @@ pub fn app(state: App) -> Router {
         .route("/plan/{name}/tick", post(pages::plan::tick))
         .route("/plan/{name}/ledger", get(pages::ledger::get).post(pages::plan::ledger))
         .route("/plan/{name}/certificate/{print}", get(pages::certificate::draft).post(pages::certificate::issue))
+        .route("/certificate", get(pages::certificate::find))
         .route("/certificate/{code}", get(pages::certificate::get))
         .route("/plan/{name}/archive", get(pages::archive::get))
         .route("/plan/{name}/hold", post(pages::moves::hold))

@@ -19,6 +19,7 @@ mod givens;
 mod keyboard;
 mod letters;
 mod page;
+mod record;
 mod screens;
 mod studio;
 mod tickets;

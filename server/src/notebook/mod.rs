@@ -10,6 +10,7 @@ mod begin;
 mod certificate;
 mod edition;
 mod facts;
+mod head;
 mod history;
 mod look;
 mod rates;

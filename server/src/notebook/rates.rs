@@ -6,13 +6,17 @@ use engine::compare::{Kind, Moved, Results};
 use engine::document::{Document, Kind as Sort, front, rates};
 use engine::measure::Day;
 use engine::{Trouble, compare};
-use toml_edit::{DocumentMut, Table, value};
 
+use super::head::{dated, held_to};
 use super::summary::at_once;
 use super::{Notebook, Saved, held};
 use crate::evaluator::limit;
 use crate::names::Name;
 use crate::trouble::Refusal;
+
+/// Lines of a rate sheet that stand in its head begin so: `head.quoted`, the day it was given, and `head.until`, the last day
+/// it holds.
+const HEAD: &str = "head.";
 
 /// What a new text of a rate sheet would do to one plan.
 #[derive(Clone, Debug)]
@@ -113,6 +117,21 @@ impl Notebook {
     /// # Errors
     /// When there is no such line, or what was entered cannot be read.
     pub fn fill_in(&self, sheet: &Name, text: &str, line: &str, part: usize, entered: &str) -> Result<String, Refusal> {
+        if let Some(key) = line.strip_prefix(HEAD) {
+            let day = Some(entered.trim()).filter(|day| !day.is_empty()).map(|day| {
+                Day::parse(day).ok_or_else(|| {
+                    Refusal::Unusable(Trouble::new(format!("`{day}` is no day"), "write it as 2026-11-25"))
+                })
+            });
+            return match (key, day.transpose()?) {
+                ("quoted", None) => Err(Refusal::Unusable(Trouble::new(
+                    "a quote without its day cannot be told from another",
+                    "enter the day it was given on",
+                ))),
+                ("quoted" | "until", day) => dated(text, key, day),
+                _ => Err(Refusal::missing(format!("a rate sheet has no `{key}`"), "look at the page again")),
+            };
+        }
         let worked = self.work_out(sheet, text, None)?;
         rates::fill_in(&worked.document, &worked.evaluation, line, part, entered).map_err(Refusal::Unusable)
     }
@@ -170,64 +189,8 @@ impl Notebook {
     }
 }
 
-/// The text with a quote held in its head, or let go.
-fn held_to(text: &str, role: &str, day: Option<Day>) -> Result<String, Refusal> {
-    let head = front::head_of(text);
-    let unread = || {
-        Refusal::Unusable(Trouble::new(
-            "the head of this plan cannot be read",
-            "put the head right first: its problem is told at the top of the page",
-        ))
-    };
-    let lines: Vec<&str> = head.split_inclusive('\n').collect();
-    let (Some((first, rest)), true) = (lines.split_first(), lines.len() >= 2) else { return Err(unread()) };
-    let (last, inside) = rest.split_last().ok_or_else(unread)?;
-    let mut toml: DocumentMut = inside.concat().parse().map_err(|_| unread())?;
-    match day {
-        Some(day) => {
-            let date: toml_edit::Datetime = day.iso().parse().map_err(|_| unread())?;
-            let quotes = toml.entry("quotes").or_insert_with(|| toml_edit::Item::Table(Table::new()));
-            quotes.as_table_like_mut().ok_or_else(unread)?.insert(role, value(date));
-        }
-        None => {
-            let quotes = toml.get_mut("quotes").and_then(|quotes| quotes.as_table_like_mut());
-            let empty = quotes.is_some_and(|quotes| {
-                quotes.remove(role);
-                quotes.is_empty()
-            });
-            if empty {
-                toml.remove("quotes");
-            }
-        }
-    }
-    let written = toml.to_string();
-    let gap = if written.is_empty() || written.ends_with('\n') { "" } else { "\n" };
-    let before = text.find(head).unwrap_or(0);
-    let (bom, body) = (text.get(..before).unwrap_or_default(), text.get(before + head.len()..).unwrap_or_default());
-    Ok(format!("{bom}{first}{written}{gap}{last}{body}"))
-}
-
 /// What moved, in a sentence.
 #[must_use]
 pub fn in_words(moved: &[Moved]) -> String {
     compare::words(moved, 3)
-}
-
-#[cfg(test)]
-mod tests {
-    use engine::measure::Day;
-
-    use super::held_to;
-
-    #[test]
-    fn a_quote_is_held_and_let_go_and_the_rest_of_the_head_keeps_every_letter() {
-        let text = "+++\ntitle = \"A\"   # mine\n\n[shops]\nlab = \"shops/lab\"\n+++\n\n# A\n";
-        let day = Day::parse("2026-11-02");
-        let held = held_to(text, "lab", day).expect("held");
-        assert_eq!(
-            held,
-            "+++\ntitle = \"A\"   # mine\n\n[shops]\nlab = \"shops/lab\"\n\n[quotes]\nlab = 2026-11-02\n+++\n\n# A\n"
-        );
-        assert_eq!(held_to(&held, "lab", None).expect("let go"), text);
-    }
 }

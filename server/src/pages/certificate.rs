@@ -1,8 +1,8 @@
 //! A certificate for one numbered print: as it would be, handed out, and found by its code.
 
 use axum::Json;
-use axum::extract::{Path, State};
-use axum::response::{Html, IntoResponse, Response};
+use axum::extract::{Path, Query, State};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use engine::trade::certificate::STATUTES;
 use engine::trade::edition::Print;
 use minijinja::{Value, context};
@@ -42,6 +42,19 @@ pub(crate) async fn issue(
     let (name, print) = both(&plan, &print)?;
     let issued = app.with(move |notebook| notebook.issue(&name, print)).await?;
     Ok(Json(json!({ "code": issued.code, "location": format!("/certificate/{}", issued.code) })).into_response())
+}
+
+/// A code as it was typed into a page.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Typed {
+    #[serde(default)]
+    code: String,
+}
+
+/// Leads to the certificate of a code.
+pub(crate) async fn find(State(app): State<App>, Query(typed): Query<Typed>) -> Result<Redirect, Refusal> {
+    let issued = app.with(move |notebook| notebook.certificate(&typed.code)).await?;
+    Ok(Redirect::to(&format!("/certificate/{}", issued.code)))
 }
 
 /// The certificate of a code.

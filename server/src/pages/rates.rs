@@ -3,6 +3,7 @@
 use axum::extract::State;
 use axum::response::Html;
 use engine::document::{Document, Kind, change, rates};
+use engine::measure::Day;
 use minijinja::{Value, context};
 
 use super::about::About;
@@ -55,6 +56,7 @@ pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<S
             sizes => rates::sizes(worked.evaluation.units),
             priced => priced.iter().map(|one| context! { name => rates::plain_name(&one.name), prices => one.prices.clone() }).collect::<Vec<_>>(),
             dated => worked.document.front.quoted.map(|day| day.to_string()),
+            quoted => worked.document.front.quoted.map(Day::iso), until => worked.document.front.until.map(Day::iso),
             used_by => used_by.iter().map(|(name, title)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
         },
     )
