@@ -7,7 +7,8 @@ let draft = null, latest = 0;
 
 table.addEventListener('change', e => { const input = e.target.closest('[data-line]'); if (input) fill(input); });
 document.getElementById('accept').addEventListener('click', accept);
-document.getElementById('put-back').addEventListener('click', () => location.reload());
+document.getElementById('put-back').addEventListener('click', () => { draft = null; location.reload(); });
+addEventListener('beforeunload', e => { if (draft !== null) e.preventDefault(); });
 document.addEventListener('drafted', async ({ detail: text }) => {
   const turn = ++latest;
   await new Promise(done => setTimeout(done, 400));
@@ -30,6 +31,8 @@ async function fill(input) {
   }
   draft = answer.text;
   show(answer, true);
+  const plans = answer.moving === 1 ? 'one plan' : answer.moving ? `${answer.moving} plans` : 'no plan';
+  say(`Not saved yet. This moves ${plans}: look below the table, then accept it.`);
 }
 
 const el = (name, text, cls) => { const e = document.createElement(name); if (text !== undefined) e.textContent = text; if (cls) e.className = cls; return e; };
@@ -64,7 +67,7 @@ function show(moves, mine) {
       for (const words of plan.broken) parts.push(el('p', `No longer kept: ${words}`, 'state broken'));
       if (plan.role && moves.quoted) {
         const label = el('label'), box = el('input'); box.type = 'checkbox'; box.dataset.hold = plan.slug; box.dataset.role = plan.role; box.dataset.day = moves.quoted;
-        label.append(box, ` hold it to the quote of ${moves.quoted}`);
+        label.append(box, ` hold it to the quote of ${moves.old}`);
         box.disabled = !moves.dated; if (!mine) box.addEventListener('change', () => hold(box));
         const p = el('p'); p.append(label); parts.push(p);
       }
@@ -84,7 +87,7 @@ async function hold(box) {
 async function accept() {
   for (const box of body.querySelectorAll('[data-hold]:checked')) if (!await hold(box)) return;
   const answer = await inTurn(() => ask(`${sheet.base}/text`, { method: 'PUT', text: draft, etag: sheet.etag }));
-  if (answer.ok) { location.reload(); return; }
+  if (answer.ok) { draft = null; location.reload(); return; }
   say(told(answer), true);
   if (answer.status === 412) await reread();
 }

@@ -33,6 +33,9 @@ use tower::ServiceExt as _;
 
 /// What no answer may take longer than.
 const MOST: Duration = Duration::from_millis(100);
+/// The address that is asked for, turn by turn.
+type Address = Box<dyn Fn(usize) -> String>;
+
 /// How often each page is asked for.
 const ASKED: usize = 100;
 /// The day the notebook is begun.
@@ -172,7 +175,7 @@ fn routed(notebook: &Arc<Notebook>) -> Router {
 
 async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     // Any plan, another each time: 7919 is a prime, so all come up.
-    let any = |turn: usize| (turn * 7919 + 13) % plans;
+    let any = move |turn: usize| (turn * 7919 + 13) % plans;
     let today = day(rounds);
     let began = Instant::now();
     let notebook = open(folder, today);
@@ -188,13 +191,13 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     let follower = tokio::spawn(server::watch::follow(notebook.clone()));
     quiet(&notebook, "every plan worked out anew").await;
 
-    let plan = |turn: usize| format!("/plan/{}", named(any(turn)).in_url());
+    let plan = move |turn: usize| format!("/plan/{}", named(any(turn)).in_url());
     let rounds_of = rounds;
     let code = {
         let issued = (0..plans).find_map(|one| notebook.issue(&named(one), Print::Number(1)).ok());
         issued.expect("a certificate").code
     };
-    let pages: Vec<(&str, Box<dyn Fn(usize) -> String>)> = vec![
+    let pages: Vec<(&str, Address)> = vec![
         ("first page, wall and table", Box::new(|_| "/".into())),
         ("plan", Box::new(plan)),
         ("plan, the same again", Box::new(move |_| plan(0))),

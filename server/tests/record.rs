@@ -570,7 +570,7 @@ async fn a_certificate_says_what_is_known_lists_what_is_missing_and_is_found_by_
     for part in [
         "A. Verrill",
         "2&#x2f;5",
-        "5 numbered, 1 artist’s proofs besides, 6 in all",
+        "5 numbered, one artist’s proof besides, 6 in all",
         "Tarn Lab",
         "72",
         code,
@@ -626,7 +626,7 @@ async fn the_year_shows_steps_by_week_money_by_month_and_editions_nearly_gone() 
         "week 45",
         "Mon 2 Nov to Wed 4 Nov",
         "Thu 5 Nov to Wed 11 Nov",
-        "November 2026",
+        "Nov 2026",
         "$201.60",
         "1 of 5 left",
         "this week",

@@ -64,9 +64,13 @@ impl Notebook {
             })
             .filter(|_| standing.numbered || matches!(print, Print::Proof(_))),
             "edition" => Some(format!(
-                "{} numbered, {} artist’s proofs besides, {} in all",
+                "{} numbered, {} besides, {} in all",
                 edition.size(),
-                edition.proofs(),
+                match edition.proofs() {
+                    0 => "no artist’s proofs".to_owned(),
+                    1 => "one artist’s proof".to_owned(),
+                    proofs => format!("{proofs} artist’s proofs"),
+                },
                 edition.total()
             )),
             "size" => worked.evaluation.record.hung.map(|hung| {

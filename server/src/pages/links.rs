@@ -46,7 +46,7 @@ fn reach(app: &App) -> String {
     match &app.reach.outside {
         Some(outside) => format!("Shops reach this notebook at {outside}."),
         None if app.reach.lan => "A link opens wherever this computer can be reached: in this network.".to_owned(),
-        None => "Now a link opens only on this computer. To let shops open it, start the program with `--lan`, or with `--outside` and the address at which they reach it.".to_owned(),
+        None => "Now a link opens only on this computer. To let shops open it, start the program with --lan, or with --outside and the address at which they reach it.".to_owned(),
     }
 }
 

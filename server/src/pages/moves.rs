@@ -110,6 +110,7 @@ fn told(moves: &Moves) -> Value {
         "moving": moves.plans.iter().filter(|plan| !plan.moved.is_empty()).count(),
         "problems": moves.problems,
         "quoted": moves.quoted.0.map(Day::iso),
+        "old": moves.quoted.0.map(|day| day.to_string()),
         "dated": moves.quoted.0 != moves.quoted.1,
         "until": moves.quoted.1.map(Day::iso),
     })

@@ -175,10 +175,17 @@ fn money(plans: &[(String, &Summary)]) -> (Vec<String>, Vec<Value>, Vec<Value>) 
         .iter()
         .map(|month| {
             let first = Day::parse(&format!("{month}-01"));
-            first.map_or_else(|| month.clone(), |day| day.to_string().trim_start_matches("1 ").to_owned())
+            first.map_or_else(|| month.clone(), short)
         })
         .collect();
     (names, rows, sums)
+}
+
+/// A month as the head of a column: `Nov 2026`.
+fn short(first: Day) -> String {
+    let (year, ..) = first.numbers();
+    let month = first.brief().rsplit(' ').next().unwrap_or_default().to_owned();
+    format!("{month} {year}")
 }
 
 /// Editions with few numbers left, fewest first.
