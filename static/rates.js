@@ -19,11 +19,13 @@ document.addEventListener('drafted', async ({ detail: text }) => {
 });
 
 async function fill(input) {
+  say('Working out what this would move.');
   const answer = await inTurn(() => ask(`${sheet.base}/line`, { json: { line: input.dataset.line, part: Number(input.dataset.part), value: input.value.trim(), ...(draft === null ? {} : { text: draft }) } }));
   const frame = input.closest('.given');
   frame.parentElement.querySelector('.problem')?.remove();
   input.removeAttribute('aria-invalid');
   if (!answer.ok) {
+    say('');
     const note = document.createElement('span');
     note.className = 'problem beside'; note.setAttribute('role', 'alert'); note.textContent = told(answer);
     frame.after(note); input.setAttribute('aria-invalid', 'true');

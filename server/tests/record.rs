@@ -778,7 +778,10 @@ async fn the_first_page_says_when_work_is_in_no_backup() {
     assert_eq!(says(&studio).await, None, "what lay there when the notebook was opened is no work yet");
     studio.change("long-weir", "/plan/long-weir/given", json!({"given": 0, "value": "60"})).await;
     assert_eq!(says(&studio).await.as_deref(), Some("This notebook was never backed up."));
-    Store::open(studio.folder.path()).unwrap().note_backup("2026-11-25T12:00:00Z", "elsewhere").unwrap();
+    let outside = tempfile::tempdir().unwrap();
+    let moment = "2026-11-25T12:00:00Z";
+    let made = server::backup::make(studio.folder.path(), &outside.path().join("copy"), moment).unwrap();
+    Store::open(studio.folder.path()).unwrap().note_backup(moment, "elsewhere", &made.record.unwrap()).unwrap();
     assert_eq!(says(&studio).await, None);
     let studio = studio.on("2026-12-20");
     assert_eq!(says(&studio).await, None, "an old backup that holds everything is good");

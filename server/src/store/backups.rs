@@ -2,7 +2,7 @@
 
 use rusqlite::{OptionalExtension as _, params};
 
-use super::Store;
+use super::{Counts, Store};
 use crate::trouble::Refusal;
 
 /// How safe the notebook is.
@@ -15,16 +15,17 @@ pub struct BackedUp {
 }
 
 impl Store {
-    /// Notes that a backup was made, of everything there is now.
+    /// Notes that a backup was made and what it holds. Rows are never taken away, so their number is that of the last.
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn note_backup(&self, made: &str, folder: &str) -> Result<(), Refusal> {
+    pub fn note_backup(&self, made: &str, folder: &str, holds: &Counts) -> Result<(), Refusal> {
         let (made, folder) = (made.to_owned(), folder.to_owned());
+        let (revision, ledger) = (holds.revisions, holds.ledger);
         self.ask(move |connection| {
             connection.execute(
-                "INSERT INTO backup (made, folder, revision, ledger) VALUES (?1, ?2, (SELECT coalesce(max(id), 0) FROM revision), (SELECT coalesce(max(id), 0) FROM ledger))",
-                params![made, folder],
+                "INSERT INTO backup (made, folder, revision, ledger) VALUES (?1, ?2, ?3, ?4)",
+                params![made, folder, revision, ledger],
             )?;
             Ok(())
         })

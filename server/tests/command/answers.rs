@@ -96,6 +96,22 @@ fn history_that_gives_the_same_ends_well_and_one_that_does_not_ends_with_three()
 }
 
 #[test]
+fn a_backup_is_noted_and_the_first_page_no_longer_asks_for_one() {
+    let folder = copied();
+    let served = Program::start(folder.path(), &[]);
+    let asks = || served.get("/").text().contains("This notebook was never backed up.");
+    assert!(!asks(), "nothing was saved yet");
+    let plan = served.plan("first-plan");
+    assert_eq!(served.save("first-plan", &plan.etag(), "# Mine\n").status, 200);
+    assert!(asks());
+    let outside = tempfile::tempdir().unwrap();
+    let copy = outside.path().join("copy");
+    let told = run(&["backup", copy.to_str().unwrap()], folder.path()).ends_with(0);
+    assert!(told.out.contains("backed up and read back") && told.err.is_empty(), "{told:?}");
+    assert!(!asks());
+}
+
+#[test]
 fn a_ledger_line_changed_by_another_program_ends_with_three() {
     let folder = copied();
     let served = Program::start(folder.path(), &[]);
