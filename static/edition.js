@@ -3,7 +3,6 @@ import { ask, inTurn } from './ask.js';
 import { page } from './safe.js';
 
 const main = document.getElementById('main'), form = document.getElementById('entry');
-const today = () => { const d = new Date(); return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`; };
 const alert = document.getElementById('alert'), said = document.getElementById('said');
 
 function fit() {
@@ -11,7 +10,7 @@ function fit() {
   document.getElementById('party').textContent = { why: 'because' }[asks.split(' ')[0]] ?? asks.split(' ')[0];
   document.getElementById('price').hidden = !asks.includes('price');
 }
-form.when.value ||= today();
+form.when.value ||= main.dataset.day;
 form.what.addEventListener('change', fit); fit();
 
 form.addEventListener('submit', async e => {
@@ -23,6 +22,7 @@ form.addEventListener('submit', async e => {
   const fresh = await ask(location.pathname, { method: 'GET' });
   if (fresh.ok && fresh.text) {
     const next = page(fresh.text);
+    main.dataset.day = next.getElementById('main').dataset.day;
     for (const part of ['.block', '#prints', '.edition.proofs', '#lines']) { const old = main.querySelector(part), now = next.querySelector(part); if (old && now) old.replaceWith(document.adoptNode(now)); }
   }
   form.words.value = form.amount.value = form.place.value = '';

@@ -3,7 +3,6 @@ import { ask, inTurn } from './ask.js';
 import { article, path, reread, rereadPart, say, sheet, show, told } from './sheet.js';
 import { close } from './writing.js';
 
-const today = () => { const d = new Date(); return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`; };
 const dialog = document.getElementById('happened'), form = document.getElementById('happened-form');
 
 export function listen() {
@@ -30,7 +29,7 @@ function open(kind, what = '') {
   for (const part of form.querySelectorAll('[data-for]')) { part.hidden = !part.dataset.for.split(' ').includes(kind); for (const i of part.querySelectorAll('input, select')) i.disabled = part.hidden; }
   const steps = form.elements.step;
   steps.replaceChildren(new Option('nothing is done again', ''), ...[...new Set([...article.querySelectorAll('[data-step]')].map(b => b.dataset.step))].map(s => new Option(s, s)));
-  form.elements.day.value = today();
+  form.elements.day.value = sheet.day;
   dialog.showModal();
   form.querySelector('p:not([hidden]) input')?.focus();
 }

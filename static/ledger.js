@@ -2,10 +2,8 @@
 import { ask, inTurn } from './ask.js';
 import { path, rereadPart, say, sheet, show, told } from './sheet.js';
 
-const today = () => { const d = new Date(); return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`; };
-
 export function listen() { // the form comes and goes with the edition
-  const dated = form => { if (form) form.when.value ||= today(); };
+  const dated = form => { if (form) form.when.value ||= sheet.day; };
   dated(document.getElementById('record'));
   document.addEventListener('focusin', e => dated(e.target.closest('#record')));
   document.addEventListener('submit', async e => {
@@ -20,7 +18,7 @@ export function listen() { // the form comes and goes with the edition
     if (!sheet.passage) show(answer); else sheet.etag = answer.etag ?? sheet.etag;
     form.reset(); document.activeElement?.blur();
     await rereadPart('ledger');
-    if (form.isConnected) { form.when.value = today(); form.number.focus(); }
+    if (form.isConnected) { form.when.value = sheet.day; form.number.focus(); }
     say(`Print ${number} is in the ledger.`);
   });
 }

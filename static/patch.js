@@ -1,6 +1,6 @@
 // Makes old nodes like new ones in place: equal parts are skipped, ids are keys, a control in use is left alone.
 const CONTROL = new Set(['INPUT', 'SELECT']);
-const inUse = node => node.nodeType === 1 && (node === document.activeElement && node.matches('input, select, textarea') || node.dataset.mine !== undefined);
+const inUse = node => node.nodeType === 1 && (node === document.activeElement && node.matches('input:not([type=checkbox]), select, textarea') || node.dataset.mine !== undefined);
 
 export function patch(from, to, changed) {
   const element = from.nodeType === 1;

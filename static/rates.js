@@ -7,7 +7,8 @@ let draft = null, latest = 0;
 
 table.addEventListener('change', e => { const input = e.target.closest('[data-line]'); if (input) fill(input); });
 document.getElementById('accept').addEventListener('click', accept);
-document.getElementById('put-back').addEventListener('click', () => location.reload());
+document.getElementById('put-back').addEventListener('click', () => { draft = null; location.reload(); });
+addEventListener('beforeunload', e => { if (draft !== null) e.preventDefault(); });
 document.addEventListener('drafted', async ({ detail: text }) => {
   const turn = ++latest;
   await new Promise(done => setTimeout(done, 400));
@@ -18,11 +19,13 @@ document.addEventListener('drafted', async ({ detail: text }) => {
 });
 
 async function fill(input) {
+  say('Working out what this would move.');
   const answer = await inTurn(() => ask(`${sheet.base}/line`, { json: { line: input.dataset.line, part: Number(input.dataset.part), value: input.value.trim(), ...(draft === null ? {} : { text: draft }) } }));
   const frame = input.closest('.given');
   frame.parentElement.querySelector('.problem')?.remove();
   input.removeAttribute('aria-invalid');
   if (!answer.ok) {
+    say('');
     const note = document.createElement('span');
     note.className = 'problem beside'; note.setAttribute('role', 'alert'); note.textContent = told(answer);
     frame.after(note); input.setAttribute('aria-invalid', 'true');
@@ -30,6 +33,8 @@ async function fill(input) {
   }
   draft = answer.text;
   show(answer, true);
+  const plans = answer.moving === 1 ? 'one plan' : answer.moving ? `${answer.moving} plans` : 'no plan';
+  say(`Not saved yet. This moves ${plans}: look below the table, then accept it.`);
 }
 
 const el = (name, text, cls) => { const e = document.createElement(name); if (text !== undefined) e.textContent = text; if (cls) e.className = cls; return e; };
@@ -52,10 +57,11 @@ function show(moves, mine) {
   const parts = [];
   if (moves.lines.length) parts.push(el('h3', 'In the sheet'), rows(moves.lines, 'In the sheet'));
   if (moves.problems) parts.push(el('p', moves.problems === 1 ? 'One number of the sheet cannot be worked out.' : `${moves.problems} numbers of the sheet cannot be worked out.`, 'state broken'));
-  if (!moves.dated && moves.lines.length) parts.push(el('p', 'It still bears the day of the old quote: give it its own day in the head, quoted, so that a plan can hold to the old one.', 'state slack'));
+  if (!moves.dated && moves.lines.length) parts.push(el('p', 'It still bears the day of the old quote. Enter the day the new one was given, at the top of the table, so that a plan can hold to the old one.', 'state slack'));
   for (const plan of moves.plans) {
     const h = el('h3'), a = el('a', plan.title); a.href = `/plan/${plan.slug}`; h.append(a); parts.push(h);
     if (plan.held) parts.push(el('p', `Holds to the quote of ${plan.held}; nothing moves.`, 'aside'));
+    else if (plan.hung) parts.push(el('p', `Hangs since ${plan.hung} and keeps the prices of that day; nothing moves.`, 'aside'));
     else if (!plan.moved.length && !plan.broken.length) parts.push(el('p', 'Nothing moves.', 'aside'));
     else {
       parts.push(rows(plan.moved, plan.title));
@@ -63,7 +69,7 @@ function show(moves, mine) {
       for (const words of plan.broken) parts.push(el('p', `No longer kept: ${words}`, 'state broken'));
       if (plan.role && moves.quoted) {
         const label = el('label'), box = el('input'); box.type = 'checkbox'; box.dataset.hold = plan.slug; box.dataset.role = plan.role; box.dataset.day = moves.quoted;
-        label.append(box, ` hold it to the quote of ${moves.quoted}`);
+        label.append(box, ` hold it to the quote of ${moves.old}`);
         box.disabled = !moves.dated; if (!mine) box.addEventListener('change', () => hold(box));
         const p = el('p'); p.append(label); parts.push(p);
       }
@@ -83,7 +89,7 @@ async function hold(box) {
 async function accept() {
   for (const box of body.querySelectorAll('[data-hold]:checked')) if (!await hold(box)) return;
   const answer = await inTurn(() => ask(`${sheet.base}/text`, { method: 'PUT', text: draft, etag: sheet.etag }));
-  if (answer.ok) { location.reload(); return; }
+  if (answer.ok) { draft = null; location.reload(); return; }
   say(told(answer), true);
   if (answer.status === 412) await reread();
 }

@@ -7,7 +7,7 @@ import { drawSteps } from './steps.js';
 
 const main = document.getElementById('main');
 export const article = document.getElementById('plan');
-export const sheet = { base: main.dataset.base, slug: main.dataset.slug, etag: bare(main.dataset.etag), revision: main.dataset.revision, studio: main.dataset.studio, frame: main.dataset.frame, passage: null };
+export const sheet = { base: main.dataset.base, slug: main.dataset.slug, etag: bare(main.dataset.etag), revision: main.dataset.revision, studio: main.dataset.studio, frame: main.dataset.frame, day: main.dataset.day, passage: null };
 const query = location.search;
 export const path = name => `${sheet.base}/${name}${query}`;
 
@@ -45,6 +45,7 @@ export function show(answer, { draft = false } = {}) {
   if (!draft) {
     sheet.etag = answer.etag ?? sheet.etag;
     sheet.revision = answer.revision ?? sheet.revision;
+    sheet.day = answer.day ?? sheet.day; // the notebook's own day, not the browser's
     if (answer.saved) document.getElementById('saved').textContent = answer.saved;
     if (answer.title) document.title = `${answer.title}${sheet.revision ? `, revision ${sheet.revision}` : ''} · ${sheet.studio}`;
   }

@@ -16,7 +16,7 @@ function size() {
 }
 function rows() {
   const all = [];
-  for (const li of wall.children) { const row = all.at(-1); if (row && row[0].offsetTop === li.offsetTop) row.push(li); else all.push([li]); }
+  for (const li of [...wall.children].filter(li => !li.hidden)) { const row = all.at(-1); if (row && row[0].offsetTop === li.offsetTop) row.push(li); else all.push([li]); }
   return all;
 }
 // Each row is only as tall as its tallest work wants, and has a figure where there is room for one.
@@ -46,6 +46,15 @@ function show(as) {
   remember('wall as', as);
   if (!table) hang();
 }
+// What is looked for stays on the wall and in the table, by its title, size, next step or state.
+function find() {
+  const words = $('find').value.toLowerCase().split(/\s+/).filter(Boolean), has = (...all) => { const text = all.map(e => e.textContent).join(' ').toLowerCase(); return words.every(w => text.includes(w)); };
+  for (const li of wall.querySelectorAll(':scope > li:not(.person)')) li.hidden = !has(...li.querySelectorAll('.words > :not(p.screen)'));
+  for (const tr of $('list').querySelectorAll('tbody tr')) tr.hidden = !has(tr);
+  const left = wall.querySelectorAll(':scope > li:not(.person, [hidden])').length;
+  $('how-found').textContent = words.length ? left === 1 ? 'One artwork is found.' : `${left || 'No'} artworks are found.` : '';
+  hang();
+}
 const remember = (what, value) => { try { localStorage.setItem(`makeready ${what}`, value); } catch { /* works without */ } };
 const recall = what => { try { return localStorage.getItem(`makeready ${what}`); } catch { return null; } };
 
@@ -53,6 +62,8 @@ if (wall) {
   size(); hang();
   new ResizeObserver(hang).observe($('hang')); document.fonts.ready.then(hang);
   $('as-wall').onclick = () => show('wall'); $('as-table').onclick = () => show('table');
+  $('find').addEventListener('input', find);
+  if ($('find').value) find();
   const keys = $('keys');
   keys.checked = recall('keys') !== 'off';
   keys.onchange = () => remember('keys', keys.checked ? 'on' : 'off');
@@ -71,7 +82,7 @@ const catchUp = () => { clearTimeout(waiting); waiting = setTimeout(async () => 
   if (!answer.ok || !answer.text) return;
   const fresh = page(answer.text);
   if (!fresh.getElementById('wall') !== !wall) { location.reload(); return; }
-  for (const part of ['.block', '#wall', '#list tbody']) { const old = document.querySelector(part), next = fresh.querySelector(part); if (old && next) { if (part === '#wall') next.hidden = old.hidden; patch(old, next); } }
-  if (wall) { size(); hang(); }
+  for (const part of ['.block', '#anew', '#wall', '#list tbody']) { const old = document.querySelector(part), next = fresh.querySelector(part); if (old && next) { if (part === '#wall') next.hidden = old.hidden; patch(old, next); } }
+  if (wall) { size(); if ($('find').value) find(); else hang(); }
 }, 120); };
 follow(catchUp, catchUp);

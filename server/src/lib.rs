@@ -9,6 +9,7 @@ pub mod backup;
 pub mod clock;
 mod code;
 pub mod commands;
+pub mod daily;
 pub mod evaluator;
 pub mod folder;
 mod guard;

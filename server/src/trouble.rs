@@ -169,6 +169,7 @@ impl IntoResponse for Refusal {
             _ => json!({"what": trouble.what, "next": trouble.next}),
         };
         let mut response = (status, Json(body)).into_response();
+        response.extensions_mut().insert(trouble.clone());
         let wait = match self {
             Self::Busy(_) => Some("2"),
             Self::Often(_) => Some("60"),

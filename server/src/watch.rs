@@ -18,9 +18,34 @@ const AGAIN: Duration = Duration::from_millis(300);
 /// The folder is looked through this often, whatever was heard: some disks tell of nothing.
 const ROUND: Duration = Duration::from_secs(30);
 
-/// Follows the folder for as long as the program runs. What is heard is only a hint to look, so nothing is missed when
-/// hints are lost: a full round looks at everything.
+/// Follows the folder for as long as the program runs, and works out what changes while nobody waits for it.
 pub async fn follow(notebook: Arc<Notebook>) {
+    tokio::join!(listen(notebook.clone()), keep_up(notebook));
+}
+
+/// Works out what the first page and the year tell of each plan: what was found at the first look, then whenever rate sheets
+/// changed or a day began.
+async fn keep_up(notebook: Arc<Notebook>) {
+    let mut is_first = true;
+    loop {
+        let one = notebook.clone();
+        let done = tokio::task::spawn_blocking(move || {
+            one.catch_up()?;
+            if is_first { one.work_out_what_waits().map(drop) } else { Ok(()) }
+        });
+        if let Ok(Err(refusal)) = done.await {
+            tracing::warn!(refusal.what = %refusal.trouble().what, "what was found in the folder was not worked out");
+        }
+        is_first = false;
+        tokio::select! {
+            () = notebook.is_behind() => {}
+            () = tokio::time::sleep(ROUND) => {}
+        }
+    }
+}
+
+/// What is heard is only a hint to look, so nothing is missed when hints are lost: a full round looks at everything.
+async fn listen(notebook: Arc<Notebook>) {
     let (heard, mut hints) = mpsc::channel::<()>(1);
     let root = notebook.root.clone();
     let watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
@@ -36,15 +61,6 @@ pub async fn follow(notebook: Arc<Notebook>) {
         .as_mut()
         .is_some_and(|watcher| watcher.watch(&root, RecursiveMode::Recursive).inspect_err(deaf).is_ok());
     let mut wait = ROUND;
-    let first = notebook.clone();
-    // What was found at the first look is worked out while nobody waits for it.
-    let _ = tokio::task::spawn_blocking(move || {
-        let done = first.work_out_what_waits().and_then(|_| first.summaries());
-        if let Err(refusal) = done {
-            tracing::warn!(refusal.what = %refusal.trouble().what, "what was found in the folder was not worked out");
-        }
-    })
-    .await;
     loop {
         tokio::select! {
             hint = hints.recv(), if hears => match hint {

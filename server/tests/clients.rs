@@ -1,13 +1,13 @@
 //! Clients that are slow, rude, many or broken: they are answered or cut off, and nobody else notices.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod running;
+mod program;
 
 use std::io::{Read as _, Write as _};
 use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
-use running::{Line, Program, notebook};
+use program::{Line, Program, notebook};
 
 const PLAN: &str =
     "+++\ntitle = \"Quiet\"\n+++\n\n# Quiet\n\n```workings\nlet wide = 60.inch;\n```\n\nIt is `? wide` wide.\n";

@@ -1,7 +1,7 @@
 //! The computer fails in every way there is: what was acknowledged is kept, nothing is half written, and work goes on.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod running;
+mod program;
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -10,7 +10,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use running::{Dice, Line, Program, long_form, notebook};
+use program::{Dice, Line, PROGRAM, Program, long_form, notebook, run};
 use server::names::Name;
 use server::store::{FILE, Store};
 
@@ -153,6 +153,7 @@ fn nothing_acknowledged_is_lost_when_the_program_is_killed() {
         assert_eq!(lines.iter().collect::<BTreeSet<_>>().len(), lines.len(), "a number was sold twice");
         drop(store);
         is_sound(folder.path());
+        run(&["check", "."], folder.path()).ends_with(0);
         acknowledged += saved.len() + sold.len();
         sold_in_all += sold.len();
     }
@@ -165,7 +166,7 @@ fn nothing_acknowledged_is_lost_when_the_program_is_killed() {
 fn limited(root: &Path) -> Program {
     let mut command = Command::new("sh");
     // The signal would end the program; without it the write is refused, as by a full disk.
-    command.arg("-c").arg("trap '' XFSZ; exec \"$0\" \"$@\"").arg(env!("CARGO_BIN_EXE_makeready"));
+    command.arg("-c").arg("trap '' XFSZ; exec \"$0\" \"$@\"").arg(PROGRAM);
     command.arg("serve").arg(root).args(["--port", "0"]);
     Program::of(command)
 }
@@ -251,7 +252,7 @@ fn in_own_mounts(line: &str) -> Option<Command> {
         return None;
     }
     let mut command = Command::new("unshare");
-    command.args(["-rm", "sh", "-c", line, env!("CARGO_BIN_EXE_makeready")]);
+    command.args(["-rm", "sh", "-c", line, PROGRAM]);
     Some(command)
 }
 
@@ -358,12 +359,7 @@ fn traced(root: &Path, how: &[&str]) -> Option<Program> {
     }
     let mut command = Command::new("strace");
     // The tracer runs beside the program, so that the program itself is the child, and ends with it.
-    command
-        .args(["-D", "-f", "-qq", "-o"])
-        .arg(root.with_extension("trace"))
-        .args(how)
-        .arg("--")
-        .arg(env!("CARGO_BIN_EXE_makeready"));
+    command.args(["-D", "-f", "-qq", "-o"]).arg(root.with_extension("trace")).args(how).arg("--").arg(PROGRAM);
     command.arg("serve").arg(root).args(["--port", "0"]);
     Some(Program::of(command))
 }

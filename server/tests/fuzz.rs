@@ -4,7 +4,7 @@
 //! hundred times as long; `MAKEREADY_SEED=7` throws other dice.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod running;
+mod program;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -17,8 +17,8 @@ use engine::document::{Document, change};
 use engine::measure::Day;
 use engine::script::Compiled;
 use engine::{Facts, evaluate};
+use program::{Dice, long_form, notebook};
 use proptest::prelude::*;
-use running::{Dice, long_form, notebook};
 use server::clock::Clock;
 use server::evaluator::{calculate, limit};
 use server::names::Name;

@@ -1,7 +1,7 @@
 //! Two hands on one plan: browsers and outside editors at once, and nothing anyone wrote is lost.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod running;
+mod program;
 
 use std::collections::BTreeSet;
 use std::io::Write as _;
@@ -10,7 +10,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use running::{Dice, Line, Program, long_form, notebook};
+use program::{Dice, Line, Program, long_form, notebook};
 use server::names::Name;
 use server::store::Store;
 

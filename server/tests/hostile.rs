@@ -1,12 +1,12 @@
 //! What other sites, hostile texts and runaway calculations try, through the server as it runs.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod running;
+mod program;
 mod vectors;
 
 use std::time::{Duration, Instant};
 
-use running::{Line, Program, notebook};
+use program::{Line, Program, notebook};
 use scraper::{Html, Node};
 
 const PLAN: &str = "+++\ntitle = \"Quiet\"\nedition = 4\n+++\n\n# Quiet\n\n```workings\nlet wide = given(\"Width\", 60.inch);\n```\n\n- [ ] a box\n\nIt is `? wide` wide.\n";

@@ -1,14 +1,14 @@
 //! Who may come in over the network, and what a shop may read.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod running;
+mod program;
 
 use std::io::Write as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use running::{Answer, Program, notebook};
+use program::{Answer, PROGRAM, Program, notebook};
 
 const PASSPHRASE: &str = "heron under wet plaster";
 const PLAN: &str = "+++\ntitle = \"Salt Pans\"\nedition = 6\n[shops]\nlab = \"shops/north-lab\"\nframer = \"shops/the-joint\"\n+++\n\n# Salt Pans\n\n## What I think {private}\n\nThe collector pays 9000.\n\n## The print {for=lab}\n\n```workings\nlet wide = given(\"Print width\", 60.inch);\ncost(\"Print\", 412.usd, \"lab\");\n```\n\nPrint it `? wide` wide.\n\n## The frame {for=framer}\n\nThe frame is ash.\n\n```workings\ncost(\"Frame\", 777.usd, \"framer\");\n```\n";
@@ -20,7 +20,7 @@ fn folder() -> tempfile::TempDir {
 }
 
 fn set_passphrase(root: &Path, passphrase: &str) -> (bool, String) {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_makeready"));
+    let mut command = Command::new(PROGRAM);
     let mut child = command
         .arg("passphrase")
         .arg(root)
@@ -198,7 +198,7 @@ fn the_owner_sees_who_opened_a_link_and_when() {
 fn the_secret_of_a_link_is_nowhere_but_in_the_link() {
     let folder = folder();
     let log = folder.path().join("log.txt");
-    let mut command = Command::new(env!("CARGO_BIN_EXE_makeready"));
+    let mut command = Command::new(PROGRAM);
     command.arg("serve").arg(folder.path()).args(["--port", "0"]).env("MAKEREADY_LOG", "trace");
     command.stderr(std::fs::File::create(&log).unwrap());
     let mut program = Program::of(command);
@@ -231,13 +231,8 @@ fn the_secret_of_a_link_is_nowhere_but_in_the_link() {
 fn without_a_passphrase_the_network_is_not_let_in() {
     let folder = folder();
     for how in [vec!["--lan"], vec!["--address", "0.0.0.0"]] {
-        let said = Command::new(env!("CARGO_BIN_EXE_makeready"))
-            .arg("serve")
-            .arg(folder.path())
-            .args(["--port", "0"])
-            .args(how)
-            .output()
-            .unwrap();
+        let said =
+            Command::new(PROGRAM).arg("serve").arg(folder.path()).args(["--port", "0"]).args(how).output().unwrap();
         let words = String::from_utf8_lossy(&said.stderr).into_owned();
         assert_eq!(said.status.code(), Some(2), "{words}");
         assert!(words.contains("has no passphrase") && words.contains("makeready passphrase"), "{words}");

@@ -10,7 +10,7 @@
 #![cfg(target_os = "linux")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
-mod running;
+mod program;
 
 use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
@@ -18,7 +18,7 @@ use std::process::Command;
 use std::rc::Rc;
 
 use engine::measure::Day;
-use running::{Dice, Line, Program, long_form, notebook};
+use program::{Dice, Line, Program, long_form, notebook};
 use server::clock::Clock;
 use server::names::Name;
 use server::notebook::Notebook;

@@ -199,6 +199,17 @@ async fn a_calculation_that_changed_its_answer_is_named() {
     assert_eq!((differs.program.as_str(), names), ("0.0.9", vec!["in all", "Print"]));
 }
 
+#[tokio::test]
+async fn a_revision_that_was_wrong_when_it_was_saved_gives_the_same() {
+    let studio = Studio::new();
+    studio
+        .save("/plan/long-weir", "long-weir", &PLAN.replace("let high = 24.inch;", "let high = 24.inch + 3.lb;"))
+        .await;
+    studio.notebook.work_out_what_waits().unwrap();
+    let told = studio.notebook.check_history().unwrap();
+    assert_eq!((told.revisions, told.same, told.holds()), (3, 3, true), "{told:?}");
+}
+
 // ---------------------------------------------------------------------------------------------------------- ledger
 
 #[tokio::test]
@@ -422,6 +433,30 @@ async fn a_plan_holds_to_a_quote_until_it_is_let_go() {
 }
 
 #[tokio::test]
+async fn a_piece_that_hangs_keeps_the_prices_of_the_day_it_was_hung() {
+    let studio = Studio::new();
+    studio.save("/plan/long-weir", "long-weir", &PLAN.replacen("edition", "hung = 2026-11-24\nedition", 1)).await;
+    let studio = studio.on("2027-02-01");
+    let dearer = SHEET.replace("16.80", "18.20").replace("2026-10-01", "2027-01-20");
+    let (_, moves) = studio.ask("POST", &format!("{SHEETS}/moves"), None, Some(dearer.clone())).await;
+    let moves: Value = serde_json::from_str(&moves).unwrap();
+    assert_eq!((&moves["moving"], &moves["plans"][0]["hung"]), (&json!(0), &json!("24 November 2026")));
+    studio.save(SHEETS, "shops/tarn-lab", &dearer).await;
+    // 12 square feet at 16.80 are 201.60, at 18.20 they are 218.40 (identity).
+    let page = studio.get("/plan/long-weir").await;
+    assert!(page.contains("$201.60") && !page.contains("$218.40"), "{page}");
+    assert!(page.contains("hangs since 24 November 2026"), "{page}");
+    assert!(studio.get("/year").await.contains("$201.60"));
+    // What is made from it is priced as of today, and so is the piece when it is taken down again.
+    let (_, made) = studio.post("/plan/long-weir/copy", json!({"title": "Short Weir"})).await;
+    assert!(studio.get(made["location"].as_str().unwrap()).await.contains("$218.40"));
+    studio.save("/plan/long-weir", "long-weir", PLAN).await;
+    assert!(studio.get("/plan/long-weir").await.contains("$218.40"));
+    studio.notebook.work_out_what_waits().unwrap();
+    assert!(studio.notebook.check_history().unwrap().holds());
+}
+
+#[tokio::test]
 async fn a_quote_that_ran_out_is_flagged_in_every_plan_that_uses_it() {
     let studio = Studio::new().on("2027-01-05");
     let page = studio.get("/plan/long-weir").await;
@@ -535,7 +570,7 @@ async fn a_certificate_says_what_is_known_lists_what_is_missing_and_is_found_by_
     for part in [
         "A. Verrill",
         "2&#x2f;5",
-        "5 numbered, 1 artist’s proofs besides, 6 in all",
+        "5 numbered, one artist’s proof besides, 6 in all",
         "Tarn Lab",
         "72",
         code,
@@ -555,6 +590,31 @@ async fn a_certificate_says_what_is_known_lists_what_is_missing_and_is_found_by_
 // ------------------------------------------------------------------------------------------------------------ year
 
 #[tokio::test]
+async fn a_page_of_very_many_plans_waits_for_none_and_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    for number in 0..40 {
+        std::fs::write(
+            folder.path().join(format!("weir-{number}.md")),
+            "+++\ntitle = \"Weir\"\n+++\n\n```workings\ncost(\"Print\", 20.usd);\nstep(\"Print\", 2.days);\n```\n",
+        )
+        .unwrap();
+    }
+    let (notebook, app) = open(folder.path(), "2026-11-25");
+    let studio = Studio { folder, notebook, app };
+    assert!(studio.get("/").await.contains("40 artworks are being worked out anew"));
+    assert!(studio.get("/year").await.contains("40 plans are being worked out anew"));
+    assert_eq!(studio.notebook.catch_up().unwrap(), 40);
+    assert!(!studio.get("/").await.contains("being worked out"));
+    // 40 prints of 20 dollars each (identity).
+    let page = studio.get("/year").await;
+    assert!(page.contains("$800.00") && !page.contains("being worked out"), "{page}");
+    assert_eq!(studio.notebook.catch_up().unwrap(), 0);
+    // One that changes is worked out while the page waits.
+    studio.save("/plan/weir-7", "weir-7", "# Weir 7\n").await;
+    assert!(studio.get("/year").await.contains("$780.00"));
+}
+
+#[tokio::test]
 async fn the_year_shows_steps_by_week_money_by_month_and_editions_nearly_gone() {
     let studio = Studio::new();
     for number in 1..=4 {
@@ -566,7 +626,7 @@ async fn the_year_shows_steps_by_week_money_by_month_and_editions_nearly_gone() 
         "week 45",
         "Mon 2 Nov to Wed 4 Nov",
         "Thu 5 Nov to Wed 11 Nov",
-        "November 2026",
+        "Nov 2026",
         "$201.60",
         "1 of 5 left",
         "this week",
@@ -705,6 +765,66 @@ async fn a_backup_made_in_use_is_read_back_and_brings_everything_back() {
     assert_eq!(notebook.ledger(&name).unwrap(), studio.notebook.ledger(&name).unwrap());
     assert_eq!(notebook.revisions(&name).unwrap().len(), 2);
     assert_eq!(std::fs::read_dir(outside.path()).unwrap().count(), 2, "nothing half done is left");
+}
+
+#[tokio::test]
+async fn the_first_page_says_when_work_is_in_no_backup() {
+    let studio = Studio::new();
+    let says = async |studio: &Studio| {
+        let page = studio.get("/").await;
+        let at = page.find("makeready backup").map(|at| page[..at].rfind("<span>").unwrap());
+        at.map(|at| page[at + 6..].split("Everything").next().unwrap().trim().to_owned())
+    };
+    assert_eq!(says(&studio).await, None, "what lay there when the notebook was opened is no work yet");
+    studio.change("long-weir", "/plan/long-weir/given", json!({"given": 0, "value": "60"})).await;
+    assert_eq!(says(&studio).await.as_deref(), Some("This notebook was never backed up."));
+    let outside = tempfile::tempdir().unwrap();
+    let moment = "2026-11-25T12:00:00Z";
+    let made = server::backup::make(studio.folder.path(), &outside.path().join("copy"), moment).unwrap();
+    Store::open(studio.folder.path()).unwrap().note_backup(moment, "elsewhere", &made.record.unwrap()).unwrap();
+    assert_eq!(says(&studio).await, None);
+    let studio = studio.on("2026-12-20");
+    assert_eq!(says(&studio).await, None, "an old backup that holds everything is good");
+    studio.post("/plan/long-weir/ledger", json!({"number": 1, "what": "sold", "when": "2026-12-19"})).await;
+    let told = "The last backup was made on 25 November 2026, 25 days ago, and work was saved since.";
+    assert_eq!(says(&studio).await.as_deref(), Some(told));
+}
+
+#[tokio::test]
+async fn the_record_is_copied_once_a_day_while_it_changes_and_three_copies_stay() {
+    let studio = Studio::new();
+    let copies = || {
+        let mut all: Vec<_> = std::fs::read_dir(studio.folder.path().join(server::daily::FOLDER))
+            .unwrap()
+            .map(|one| one.unwrap().file_name().into_string().unwrap())
+            .collect();
+        all.sort();
+        all
+    };
+    let root = studio.folder.path();
+    assert!(server::daily::make(root, day("2026-11-25")).unwrap().is_some());
+    assert!(server::daily::make(root, day("2026-11-25")).unwrap().is_none(), "once a day");
+    assert!(server::daily::make(root, day("2026-11-26")).unwrap().is_none(), "nothing changed");
+    for (number, on) in [(1, "2026-11-27"), (2, "2026-11-28"), (3, "2026-12-02")] {
+        // Disks count time in steps.
+        tokio::time::sleep(std::time::Duration::from_millis(30)).await;
+        studio.post("/plan/long-weir/ledger", json!({"number": number, "what": "sold", "when": "2026-11-25"})).await;
+        let copy = server::daily::make(root, day(on)).unwrap().unwrap();
+        assert_eq!(server::store::copies::look_through(&copy).unwrap().ledger, number);
+    }
+    assert_eq!(copies(), ["makeready-2026-11-27.db", "makeready-2026-11-28.db", "makeready-2026-12-02.db"]);
+    // A damaged record is not copied, and what is sound stays.
+    studio.notebook.settle();
+    let all = std::fs::read(root.join("makeready.db")).unwrap();
+    drop(studio.notebook);
+    drop(studio.app);
+    let mut torn = all.clone();
+    let middle = torn.len() / 2;
+    torn[middle..].fill(7);
+    std::fs::write(root.join("makeready.db"), torn).unwrap();
+    let _ = std::fs::remove_file(root.join("makeready.db-wal"));
+    assert!(server::daily::make(root, day("2026-12-03")).is_err());
+    assert_eq!(copies().len(), 3);
 }
 
 #[tokio::test]

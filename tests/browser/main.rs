@@ -20,6 +20,7 @@ mod hostile;
 mod keyboard;
 mod letters;
 mod page;
+mod record;
 mod screens;
 mod studio;
 mod tickets;

@@ -28,6 +28,9 @@ fn pages() -> Vec<String> {
         all.push(format!("/plan/{plan}/ticket/{role}"));
         all.push(format!("/plan/{plan}/ticket/{role}?paper=a4"));
     }
+    let own = ["history", "compare?from=1&to=1", "ledger", "certificate/1", "certificate/AP-1", "links"];
+    all.extend(own.map(|page| format!("/plan/causeway-first-light/{page}")));
+    all.extend(["/year", "/certificate?code=nowhere", "/rates/shops%2Ftidewater-lab/history"].map(str::to_owned));
     all
 }
 

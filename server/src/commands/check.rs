@@ -12,6 +12,9 @@ use crate::notebook::Notebook;
 use crate::store::{FILE, Store};
 use crate::trouble::Refusal;
 
+/// How it ends when something saved is no longer as it was: a revision gives other numbers, or a ledger line was changed.
+const OTHERWISE: u8 = 3;
+
 pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
     if at.is_file() && !history {
         let (notebook, name) = notebook_of(at)?;
@@ -33,7 +36,7 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
     let names: Vec<_> =
         [Kind::Plan, Kind::RateSheet].into_iter().flat_map(|kind| notebook.all(kind)).map(|(name, _)| name).collect();
     let found = report(&notebook, &names);
-    Ok(if chain { found } else { ExitCode::from(1) })
+    Ok(if chain { found } else { ExitCode::from(OTHERWISE) })
 }
 
 /// Follows the chain of marks through the ledger.
@@ -68,18 +71,22 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
             ));
         }
     }
+    for (plan, number, why) in &told.lost {
+        out.push_str(&format!("{plan}, revision {number}: cannot be worked out any more: {why}\n"));
+    }
     for (plan, number, why) in &told.not {
-        out.push_str(&format!("{plan}, revision {number}: not worked out again: {why}\n"));
+        out.push_str(&format!("{plan}, revision {number}: nothing to compare: {why}\n"));
     }
     print(&crate::listing::plain(&out));
     eprintln!(
-        "{} revisions: {} the same to the last digit, {} different, {} not worked out",
+        "{} revisions: {} the same to the last digit, {} different, {} that cannot be worked out any more, {} with nothing to compare",
         told.revisions,
         told.same,
         told.differ.len(),
+        told.lost.len(),
         told.not.len()
     );
-    Ok(if sound && told.differ.is_empty() && told.not.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    Ok(if sound && told.holds() { ExitCode::SUCCESS } else { ExitCode::from(OTHERWISE) })
 }
 
 fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {

@@ -19,7 +19,16 @@ pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Refusal> {
             "give the folder of a notebook",
         ));
     }
-    let made = backup::make(notebook, to, &Clock::Computer.moment())?;
+    let moment = Clock::Computer.moment();
+    let made = backup::make(notebook, to, &moment)?;
+    if let Some(holds) = &made.record {
+        // The copy is good, whether this can be noted or not.
+        let noted =
+            Store::open(notebook).and_then(|store| store.note_backup(&moment, &to.display().to_string(), holds));
+        if let Err(refusal) = noted {
+            eprintln!("makeready: that a backup was made could not be noted: {}", refusal.trouble());
+        }
+    }
     told("backed up and read back", to, &made);
     Ok(ExitCode::SUCCESS)
 }

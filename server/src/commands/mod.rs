@@ -1,7 +1,7 @@
 //! What the program does from the command line.
 //!
 //! Answers go to standard output, troubles to standard error. Exit codes: 0 done, 1 the plan has problems, 2 the command
-//! could not be done.
+//! could not be done, 3 something saved is no longer as it was.
 
 mod check;
 mod copies;
@@ -29,7 +29,7 @@ use crate::trouble::Refusal;
     name = "makeready",
     version,
     args_conflicts_with_subcommands = true,
-    after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done."
+    after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 something saved is no longer as it was."
 )]
 pub struct Cli {
     #[command(subcommand)]

@@ -104,6 +104,7 @@ impl Serve {
         let mut state = App::new(notebook.clone(), hosts, ending.clone());
         state.reach = reach;
         tokio::spawn(crate::watch::follow(notebook.clone()));
+        tokio::spawn(crate::daily::follow(notebook.clone()));
         let shown = root.canonicalize().unwrap_or(root);
         let scheme = if secured.is_some() { "https" } else { "http" };
         print(&format!(

@@ -1,6 +1,5 @@
 //! A certificate for one print: drawn up from the plan and its ledger, handed out with a code, and found again by it.
 
-use engine::document::Document;
 use engine::trade::disclosure::Certificate;
 use engine::trade::edition::{Edition, Event, Print};
 use engine::{Trouble, Value};
@@ -65,9 +64,13 @@ impl Notebook {
             })
             .filter(|_| standing.numbered || matches!(print, Print::Proof(_))),
             "edition" => Some(format!(
-                "{} numbered, {} artist’s proofs besides, {} in all",
+                "{} numbered, {} besides, {} in all",
                 edition.size(),
-                edition.proofs(),
+                match edition.proofs() {
+                    0 => "no artist’s proofs".to_owned(),
+                    1 => "one artist’s proof".to_owned(),
+                    proofs => format!("{proofs} artist’s proofs"),
+                },
                 edition.total()
             )),
             "size" => worked.evaluation.record.hung.map(|hung| {
@@ -161,8 +164,8 @@ impl Notebook {
     /// The title a plan has now, else its name.
     #[must_use]
     pub fn title_now(&self, name: &Name) -> String {
-        let title = self.text(name).map(|kept| Document::read(&kept.text).title()).unwrap_or_default();
-        if title.is_empty() { name.as_str().to_owned() } else { title }
+        self.fresh(name);
+        self.read().get(name).map_or_else(|| name.as_str().to_owned(), |entry| entry.title.clone())
     }
 }
 

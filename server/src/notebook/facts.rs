@@ -14,17 +14,37 @@ use crate::store::Saw;
 use crate::store::ledger::entries;
 use crate::trouble::Refusal;
 
-/// The rate sheets as they stand.
-#[derive(Debug, Default)]
+/// Rate sheets as a plan sees them: as they stand, as they stood on a day, as of the quotes a plan holds to.
+#[derive(Clone, Debug, Default)]
 pub(super) struct Shelf {
     texts: Arc<BTreeMap<String, String>>,
     marks: BTreeMap<String, String>,
 }
 
-/// The texts of rate sheets by name.
-type Texts = Arc<BTreeMap<String, String>>;
-/// Their marks by name.
-type Marks = BTreeMap<String, String>;
+impl Shelf {
+    fn put(&mut self, sheet: &str, (mark, text): (String, Arc<str>)) {
+        if self.marks.get(sheet) != Some(&mark) {
+            Arc::make_mut(&mut self.texts).insert(sheet.to_owned(), text.to_string());
+            self.marks.insert(sheet.to_owned(), mark);
+        }
+    }
+}
+
+/// What was looked up of rate sheets, until one changes.
+#[derive(Debug, Default)]
+pub(super) struct Shelves {
+    now: Option<Arc<Shelf>>,
+    /// As they stood on a day.
+    on: BTreeMap<Day, Arc<Shelf>>,
+    /// As a plan holding to quotes sees them: its day of hanging, and sheet and day of each quote.
+    held: BTreeMap<Held, Arc<Shelf>>,
+}
+
+/// What a plan holds to.
+type Held = (Option<Day>, Vec<(String, Day)>);
+
+/// Shelves kept at once of each sort.
+const SHELVES: usize = 256;
 
 impl Notebook {
     /// The facts a plan with this head is worked out on today.
@@ -33,14 +53,14 @@ impl Notebook {
     /// When the record cannot be read.
     pub fn facts(&self, name: &Name, front: &Front, units: Option<Units>) -> Result<Facts, Refusal> {
         let ledger = entries(&self.store.ledger(name)?, Some(self.today()));
-        Ok(Facts { today: self.today(), sheets: self.sheets(front)?.0, ledger, units })
+        Ok(Facts { today: self.today(), sheets: self.shelf_of(front)?.texts.clone(), ledger, units })
     }
 
     /// The facts as the record keeps them beside a revision.
     pub(super) fn saw(&self, name: &Name, text: &str) -> Result<Saw, Refusal> {
         let head = Document::read(front::head_of(text));
         let ledger = self.store.ledger(name)?.last().map_or(0, |line| line.line);
-        Ok(Saw { today: self.today(), ledger, sheets: self.sheets(&head.front)?.1 })
+        Ok(Saw { today: self.today(), ledger, sheets: self.shelf_of(&head.front)?.marks.clone() })
     }
 
     /// The facts a revision was worked out on.
@@ -73,21 +93,72 @@ impl Notebook {
         Ok(text)
     }
 
-    /// The rate sheets a plan with this head sees, and their marks: as they stand, and as of the quotes it holds to.
-    fn sheets(&self, front: &Front) -> Result<(Texts, Marks), Refusal> {
-        let shelf = self.shelf();
-        if front.quotes.is_empty() {
-            return Ok((shelf.texts.clone(), shelf.marks.clone()));
+    /// The rate sheets a plan with this head sees: as they stand; for a piece that hangs, as they stood on that day, so that no
+    /// later price moves what was paid; and above both, as of the quotes it holds to.
+    fn shelf_of(&self, front: &Front) -> Result<Arc<Shelf>, Refusal> {
+        let sheet_of = |role: &str| front.shops.iter().find(|(one, _)| one == role).map(|(_, sheet)| sheet.clone());
+        let quotes: Vec<_> =
+            front.quotes.iter().filter_map(|(role, day)| sheet_of(role).map(|sheet| (sheet, *day))).collect();
+        if quotes.is_empty() {
+            return match front.hung {
+                Some(day) => self.shelf_on(day),
+                None => Ok(self.shelf()),
+            };
         }
-        let (mut texts, mut marks) = ((*shelf.texts).clone(), shelf.marks.clone());
-        for (role, day) in &front.quotes {
-            let Some((_, sheet)) = front.shops.iter().find(|(one, _)| one == role) else { continue };
-            if let Some((mark, text)) = self.quote(sheet, *day)? {
-                texts.insert(sheet.clone(), text.to_string());
-                marks.insert(sheet.clone(), mark);
+        let key = (front.hung, quotes);
+        if let Some(known) = held(&self.shelves).held.get(&key) {
+            return Ok(known.clone());
+        }
+        let sheets = self.sheets_seen();
+        let mut made = match front.hung {
+            Some(day) => (*self.shelf_on(day)?).clone(),
+            None => (*self.shelf()).clone(),
+        };
+        for (sheet, day) in &key.1 {
+            if let Some(quote) = self.quote(sheet, *day)? {
+                made.put(sheet, quote);
             }
         }
-        Ok((Arc::new(texts), marks))
+        let made = Arc::new(made);
+        self.keep_shelf(sheets, |shelves| {
+            if shelves.held.len() >= SHELVES {
+                shelves.held.clear();
+            }
+            shelves.held.insert(key, made.clone());
+        });
+        Ok(made)
+    }
+
+    /// Keeps what was looked up, unless a rate sheet changed meanwhile.
+    fn keep_shelf(&self, sheets: u64, keep: impl FnOnce(&mut Shelves)) {
+        let mut shelves = held(&self.shelves);
+        if self.sheets_seen() == sheets {
+            keep(&mut shelves);
+        }
+    }
+
+    /// The rate sheets as they stood on a day. One that came into the record later is taken as it first came.
+    fn shelf_on(&self, day: Day) -> Result<Arc<Shelf>, Refusal> {
+        if let Some(known) = held(&self.shelves).on.get(&day) {
+            return Ok(known.clone());
+        }
+        let sheets = self.sheets_seen();
+        let mut made = (*self.shelf()).clone();
+        for sheet in made.marks.clone().into_keys() {
+            let Ok(name) = Name::new(&sheet) else { continue };
+            if let Some(mark) = self.store.stood_on(&name, day)? {
+                let text = self.past_text(&sheet, &mark)?;
+                made.put(&sheet, (mark, text));
+            }
+        }
+        let made = Arc::new(made);
+        self.keep_shelf(sheets, |shelves| {
+            if shelves.on.len() >= SHELVES {
+                shelves.on.clear();
+            }
+            shelves.on.insert(day, made.clone());
+        });
+        Ok(made)
     }
 
     /// A rate sheet as it was quoted on a day: the last of its texts with that day in its head.
@@ -116,8 +187,8 @@ impl Notebook {
     }
 
     fn shelf(&self) -> Arc<Shelf> {
-        let mut shelf = held(&self.shelf);
-        if let Some(shelf) = &*shelf {
+        let mut shelves = held(&self.shelves);
+        if let Some(shelf) = &shelves.now {
             return shelf.clone();
         }
         let mut texts = BTreeMap::new();
@@ -129,14 +200,18 @@ impl Notebook {
             }
         }
         let made = Arc::new(Shelf { texts: Arc::new(texts), marks });
-        *shelf = Some(made.clone());
+        shelves.now = Some(made.clone());
         made
     }
 
-    /// The marks of rate sheets as they stand.
-    pub(super) fn marks_of<'a>(&self, sheets: impl Iterator<Item = &'a str>) -> Vec<(String, String)> {
-        let shelf = self.shelf();
-        sheets.map(|sheet| (sheet.to_owned(), shelf.marks.get(sheet).cloned().unwrap_or_default())).collect()
+    /// The marks of rate sheets as a plan with this head sees them.
+    pub(super) fn marks_of<'a>(
+        &self,
+        front: &Front,
+        sheets: impl Iterator<Item = &'a str>,
+    ) -> Result<Vec<(String, String)>, Refusal> {
+        let shelf = self.shelf_of(front)?;
+        Ok(sheets.map(|sheet| (sheet.to_owned(), shelf.marks.get(sheet).cloned().unwrap_or_default())).collect())
     }
 
     /// The facts of today with one rate sheet's text replaced, for looking ahead.

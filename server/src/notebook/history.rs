@@ -37,8 +37,19 @@ pub struct Again {
     pub same: usize,
     /// Those that did not.
     pub differ: Vec<Differs>,
-    /// Those that could not be worked out again, and why: document, revision, words.
+    /// Those that came to something then and cannot be worked out now, and why: document, revision, words.
+    pub lost: Vec<(String, u32, String)>,
+    /// Those with nothing to compare: what they came to or were worked out on was not kept. Document, revision, words.
     pub not: Vec<(String, u32, String)>,
+}
+
+impl Again {
+    /// Whether everything that was kept is still given. A revision that was wrong when it was saved, and is wrong in the
+    /// same way now, gives the same.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.differ.is_empty() && self.lost.is_empty()
+    }
 }
 
 impl Notebook {
@@ -155,7 +166,8 @@ impl Notebook {
             let Ok(name) = Name::new(&plan) else { continue };
             let then = self.store.came_to(&name, number)?;
             match (then, self.again(&name, number)) {
-                (_, Err(refusal)) => told.not.push((plan, number, refusal.trouble().to_string())),
+                (Some(_), Err(refusal)) => told.lost.push((plan, number, refusal.trouble().to_string())),
+                (None, Err(refusal)) => told.not.push((plan, number, refusal.trouble().to_string())),
                 (_, Ok(None)) => told.not.push((plan, number, "what it was worked out on was not kept yet".to_owned())),
                 (None, Ok(Some(_))) => told.not.push((plan, number, "what it came to was not kept".to_owned())),
                 (Some(then), Ok(Some(now))) => {

@@ -2,12 +2,12 @@
 
 use axum::Json;
 use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
-use axum::http::header;
+use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
 
-use super::name;
+use super::about::About;
+use super::tables::sent;
 use crate::app::App;
 use crate::notebook::Ledger;
 use crate::trouble::Refusal;
@@ -20,31 +20,15 @@ pub(crate) struct Along {
 }
 
 /// The archive of a plan.
-pub(crate) async fn get(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(along): Query<Along>,
-) -> Result<Response, Refusal> {
-    let name = name(&plan)?;
+pub(crate) async fn get(about: About, Query(along): Query<Along>) -> Result<Response, Refusal> {
     let ledger = match along.ledger.as_deref() {
         Some("events") => Ledger::Events,
         Some("whole") => Ledger::Whole,
         _ => Ledger::None,
     };
-    let stem: String = name
-        .as_str()
-        .rsplit('/')
-        .next()
-        .unwrap_or("plan")
-        .chars()
-        .map(|c| if c.is_ascii_alphanumeric() || "-_.".contains(c) { c } else { '-' })
-        .collect();
-    let bytes = app.with(move |notebook| notebook.export(&name, ledger)).await?;
-    let headers = [
-        (header::CONTENT_TYPE, "application/zip".to_owned()),
-        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{stem}.zip\"")),
-    ];
-    Ok((headers, bytes).into_response())
+    let file = about.name.as_str().rsplit('/').next().unwrap_or("plan").to_owned();
+    let bytes = about.with(move |notebook, name, _| notebook.export(name, ledger)).await?;
+    Ok(sent(bytes, "application/zip", &file, "zip", true))
 }
 
 /// Takes an archive in.

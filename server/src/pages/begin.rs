@@ -4,19 +4,19 @@ use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, header};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use engine::Trouble;
 use engine::document::{Document, Kind};
 use minijinja::context;
 use serde_json::json;
 
-use super::{listed, name, page, told};
+use super::{listed, name, page};
 use crate::app::App;
 use crate::assets;
 use crate::trouble::Refusal;
 
 /// The form.
-pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let plans = listed(&app, Kind::Plan);
     let beginnings: Vec<_> = assets::BEGINNINGS
         .iter()
@@ -26,7 +26,6 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
         })
         .collect();
     page(&app, "begin.html", context! { plans, beginnings })
-        .map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
 }
 
 /// What the form sends.

@@ -1,29 +1,22 @@
 //! The steps of a plan as a calendar other programs read. Source: RFC 5545, whole-day events, their end not in them (written
 //! with the crate `icalendar`, chosen because it folds and escapes by that document and needs no clock when told the moment).
 
-use axum::extract::{Path, State};
-use axum::http::HeaderMap;
 use axum::response::Response;
 use engine::measure::Day;
 use icalendar::{Calendar, Component as _, Event, Property};
 
+use super::about::About;
+use super::plan;
 use super::tables::sent;
-use super::{name, plan, told};
-use crate::app::App;
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::trouble::Refusal;
 
 /// The calendar of one plan.
-pub(crate) async fn get(State(app): State<App>, Path(plan): Path<String>, headers: HeaderMap) -> Response {
-    let made = match name(&plan) {
-        Ok(name) => app.with(move |notebook| Ok((calendar(notebook, &name)?, name.as_str().to_owned()))).await,
-        Err(refusal) => Err(refusal),
-    };
-    match made {
-        Ok((text, file)) => sent(text.into_bytes(), "text/calendar; charset=utf-8", &file, "ics", true),
-        Err(refusal) => told(&app, &headers, refusal),
-    }
+pub(crate) async fn get(about: About) -> Result<Response, Refusal> {
+    let file = about.name.as_str().to_owned();
+    let text = about.with(|notebook, name, _| calendar(notebook, name)).await?;
+    Ok(sent(text.into_bytes(), "text/calendar; charset=utf-8", &file, "ics", true))
 }
 
 /// Every step, and the last day of all.

@@ -1,15 +1,14 @@
 //! A certificate for one numbered print: as it would be, handed out, and found by its code.
 
 use axum::Json;
-use axum::extract::{Path, State};
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::extract::{Path, Query, State};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use engine::trade::certificate::STATUTES;
 use engine::trade::edition::Print;
 use minijinja::{Value, context};
 use serde_json::json;
 
-use super::{name, page, told};
+use super::{name, page};
 use crate::app::App;
 use crate::names::Name;
 use crate::trouble::Refusal;
@@ -18,22 +17,21 @@ use crate::trouble::Refusal;
 pub(crate) async fn draft(
     State(app): State<App>,
     Path((plan, print)): Path<(String, String)>,
-    headers: HeaderMap,
-) -> Response {
-    let made = match both(&plan, &print) {
-        Ok((name, print)) => app.with(move |notebook| Ok((notebook.certify(&name, print)?, name, print))).await,
-        Err(refusal) => Err(refusal),
-    };
-    let result = made.and_then(|(draft, name, print)| {
-        page(&app, "certificate.html", context! {
+) -> Result<Html<String>, Refusal> {
+    let (name, print) = both(&plan, &print)?;
+    let wanted = name.clone();
+    let draft = app.with(move |notebook| notebook.certify(&wanted, print)).await?;
+    page(
+        &app,
+        "certificate.html",
+        context! {
             slug => name.in_url(), print => super::ledger::written(print), print_slug => super::ledger::written(print).replace(' ', "-"),
             title => draft.title, revision => draft.revision, issued => None::<String>, code => None::<String>,
             says => draft.certificate.says.iter().map(|(label, words)| context! { label => *label, words }).collect::<Vec<_>>(),
             missing => draft.certificate.missing.iter().map(|(label, next)| context! { label => *label, next => next.replace('`', "") }).collect::<Vec<_>>(),
             statutes => statutes(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+        },
+    )
 }
 
 /// Hands it out.
@@ -46,9 +44,22 @@ pub(crate) async fn issue(
     Ok(Json(json!({ "code": issued.code, "location": format!("/certificate/{}", issued.code) })).into_response())
 }
 
+/// A code as it was typed into a page.
+#[derive(Debug, serde::Deserialize)]
+pub(crate) struct Typed {
+    #[serde(default)]
+    code: String,
+}
+
+/// Leads to the certificate of a code.
+pub(crate) async fn find(State(app): State<App>, Query(typed): Query<Typed>) -> Result<Redirect, Refusal> {
+    let issued = app.with(move |notebook| notebook.certificate(&typed.code)).await?;
+    Ok(Redirect::to(&format!("/certificate/{}", issued.code)))
+}
+
 /// The certificate of a code.
-pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>, headers: HeaderMap) -> Response {
-    let made = app
+pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Result<Html<String>, Refusal> {
+    let (issued, since, name, title) = app
         .with(move |notebook| {
             let issued = notebook.certificate(&code)?;
             let since = notebook.since(&issued)?;
@@ -56,18 +67,19 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>, header
             let title = notebook.title_now(&name);
             Ok((issued, since, name, title))
         })
-        .await;
-    let result = made.and_then(|(issued, since, name, title)| {
-        let day = engine::measure::Day::parse(&issued.issued).map(|day| day.to_string());
-        page(&app, "certificate.html", context! {
+        .await?;
+    let day = engine::measure::Day::parse(&issued.issued).map(|day| day.to_string());
+    page(
+        &app,
+        "certificate.html",
+        context! {
             slug => name.in_url(), print => issued.print.clone(), print_slug => issued.print.replace(' ', "-"),
             title => issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words.clone()),
             revision => issued.revision, issued => day, code => issued.code, since => since,
             says => issued.says.iter().map(|(label, words)| context! { label, words }).collect::<Vec<_>>(),
             missing => Vec::<Value>::new(), statutes => statutes(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+        },
+    )
 }
 
 fn both(plan: &str, print: &str) -> Result<(Name, Print), Refusal> {

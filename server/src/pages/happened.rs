@@ -1,22 +1,19 @@
 //! What really happened to a plan: a step done, a quote, an invoice, a snag; each is written into its text.
 
 use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
-use axum::http::HeaderMap;
 use axum::response::Response;
 use engine::Trouble;
 use engine::document::happened::Happened;
 use engine::document::{Document, front};
 use engine::measure::{Currency, Day, Money};
 
-use super::plan::{after, read};
-use super::{Asked, if_match, name};
-use crate::app::App;
+use super::about::Change;
+use super::plan::read;
 use crate::trouble::Refusal;
 
 /// As entered on the page.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Entered {
+struct Entered {
     kind: String,
     what: String,
     #[serde(default)]
@@ -28,22 +25,16 @@ pub(crate) struct Entered {
 }
 
 /// Writes it into the plan.
-pub(crate) async fn post(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, from, entered) = (name(&plan)?, if_match(&headers)?, read::<Entered>(&body)?);
-    app.with(move |notebook| {
-        let kept = notebook.text(&name)?;
-        let currency = Document::read(front::head_of(&kept.text)).front.currency;
-        let happened = happened(entered, currency).map_err(Refusal::Unusable)?;
-        let saved = notebook.note(&name, &from, &happened)?;
-        after(notebook, &name, &saved, &asked)
-    })
-    .await
+pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Refusal> {
+    let entered = read::<Entered>(&body)?;
+    change
+        .save(move |notebook, name, from| {
+            let kept = notebook.text(name)?;
+            let currency = Document::read(front::head_of(&kept.text)).front.currency;
+            let happened = happened(entered, currency).map_err(Refusal::Unusable)?;
+            notebook.note(name, from, &happened)
+        })
+        .await
 }
 
 fn happened(entered: Entered, currency: Currency) -> Result<Happened, Trouble> {

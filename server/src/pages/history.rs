@@ -3,16 +3,17 @@
 use std::time::Duration;
 
 use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, Uri};
-use axum::response::{IntoResponse, Response};
+use axum::extract::{Query, State};
+use axum::http::Uri;
+use axum::response::{Html, Response};
 use engine::compare::{Kind, Moved};
 use engine::measure::Day;
 use minijinja::{Value, context};
 use similar::{ChangeTag, TextDiff};
 
-use super::plan::{after, read};
-use super::{Asked, if_match, name, page, told};
+use super::about::{About, Change};
+use super::page;
+use super::plan::read;
 use crate::app::App;
 use crate::names::Name;
 use crate::trouble::Refusal;
@@ -33,39 +34,39 @@ pub(crate) struct From {
 /// The table.
 pub(crate) async fn get(
     State(app): State<App>,
-    Path(plan): Path<String>,
+    about: About,
     Query(from): Query<From>,
     uri: Uri,
-    headers: HeaderMap,
-) -> Response {
+) -> Result<Html<String>, Refusal> {
     let sheet = is_sheet(&uri);
-    let made = match name(&plan) {
-        Ok(name) => {
-            app.with(move |notebook| {
-                let kept = notebook.text(&name).ok();
-                let revisions = notebook.revisions(&name)?;
-                let Some(last) = revisions.first() else {
-                    return Err(Refusal::missing(
-                        format!("`{}` has no revisions", name.as_str()),
-                        "look at the wall for what there is",
-                    ));
-                };
-                let title = title(&notebook.revision_text(&name, last.number)?, &name);
-                Ok((name, kept, revisions, title))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
-    };
-    let result = made.and_then(|(name, kept, revisions, title)| {
-        let (count, last) = (revisions.len(), revisions.first().map_or(0, |one| one.number));
-        let first = revisions.last().map(|one| moment(&one.saved));
-        let here = kept.as_ref().map(|kept| kept.etag.as_str());
-        let below = from.below.unwrap_or(u32::MAX);
-        let shown: Vec<_> = revisions.iter().filter(|one| one.number < below).take(SHOWN).collect();
-        let more = shown.last().map(|one| one.number).filter(|number| *number > 1 && revisions.last().is_some_and(|one| one.number < *number));
-        let standing = revisions.iter().find(|one| Some(one.etag.as_str()) == here).map(|one| one.number);
-        page(&app, "history.html", context! {
+    let (name, kept, revisions, title) = about
+        .with(|notebook, name, _| {
+            let kept = notebook.text(name).ok();
+            let revisions = notebook.revisions(name)?;
+            let Some(last) = revisions.first() else {
+                return Err(Refusal::missing(
+                    format!("`{}` has no revisions", name.as_str()),
+                    "look at the wall for what there is",
+                ));
+            };
+            let title = title(&notebook.revision_text(name, last.number)?, name);
+            Ok((name.clone(), kept, revisions, title))
+        })
+        .await?;
+    let (count, last) = (revisions.len(), revisions.first().map_or(0, |one| one.number));
+    let first = revisions.last().map(|one| moment(&one.saved));
+    let here = kept.as_ref().map(|kept| kept.etag.as_str());
+    let below = from.below.unwrap_or(u32::MAX);
+    let shown: Vec<_> = revisions.iter().filter(|one| one.number < below).take(SHOWN).collect();
+    let more = shown
+        .last()
+        .map(|one| one.number)
+        .filter(|number| *number > 1 && revisions.last().is_some_and(|one| one.number < *number));
+    let standing = revisions.iter().find(|one| Some(one.etag.as_str()) == here).map(|one| one.number);
+    page(
+        &app,
+        "history.html",
+        context! {
             base => base(sheet, &name), back => if sheet { "the rate sheet" } else { "the plan" }, slug => name.in_url(), title => title,
             etag => here, count => count, last => last, first => first, more => more,
             revisions => shown.iter().map(|one| context! {
@@ -76,9 +77,8 @@ pub(crate) async fn get(
                 text => lines_moved(one.lines_in, one.lines_out),
                 standing => standing == Some(one.number),
             }).collect::<Vec<_>>(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+        },
+    )
 }
 
 /// Which two.
@@ -91,67 +91,51 @@ pub(crate) struct Two {
 /// Two revisions side by side.
 pub(crate) async fn two(
     State(app): State<App>,
-    Path(plan): Path<String>,
+    about: About,
     Query(Two { from, to }): Query<Two>,
     uri: Uri,
-    headers: HeaderMap,
-) -> Response {
+) -> Result<Html<String>, Refusal> {
     let sheet = is_sheet(&uri);
-    let made = match name(&plan) {
-        Ok(name) => {
-            app.with(move |notebook| {
-                let texts = (notebook.revision_text(&name, from)?, notebook.revision_text(&name, to)?);
-                let moved = notebook.came_to(&name, from).and_then(|one| Ok(one.moved(&notebook.came_to(&name, to)?)));
-                let days: Vec<_> = notebook
-                    .revisions(&name)?
-                    .into_iter()
-                    .filter(|one| one.number == from || one.number == to)
-                    .collect();
-                let etag = notebook.text(&name).ok().map(|kept| kept.etag.clone());
-                Ok((name, texts, moved, days, etag))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
+    let (name, (before, after), moved, days, etag) = about
+        .with(move |notebook, name, _| {
+            let texts = (notebook.revision_text(name, from)?, notebook.revision_text(name, to)?);
+            let moved = notebook.came_to(name, from).and_then(|one| Ok(one.moved(&notebook.came_to(name, to)?)));
+            let mut days = notebook.revisions(name)?;
+            days.retain(|one| one.number == from || one.number == to);
+            let etag = notebook.text(name).ok().map(|kept| kept.etag.clone());
+            Ok((name.clone(), texts, moved, days, etag))
+        })
+        .await?;
+    let day =
+        |number: u32| days.iter().find(|one| one.number == number).map(|one| moment(&one.saved)).unwrap_or_default();
+    let (rows, came, went) = side_by_side(&before, &after);
+    let (moved, not) = match moved {
+        Ok(moved) => (moved, None),
+        Err(refusal) => (Vec::new(), Some(refusal.trouble().to_string().replace('`', ""))),
     };
-    let result = made.and_then(|(name, (before, after), moved, days, etag)| {
-        let day = |number: u32| days.iter().find(|one| one.number == number).map(|one| moment(&one.saved)).unwrap_or_default();
-        let (rows, came, went) = side_by_side(&before, &after);
-        let (moved, not) = match moved {
-            Ok(moved) => (moved, None),
-            Err(refusal) => (Vec::new(), Some(refusal.trouble().to_string().replace('`', ""))),
-        };
-        page(&app, "compare.html", context! {
+    page(
+        &app,
+        "compare.html",
+        context! {
             base => base(sheet, &name), back => if sheet { "the rate sheet" } else { "the plan" }, slug => name.in_url(),
             title => title(&after, &name), etag => etag,
             from => from, to => to, from_day => day(from), to_day => day(to),
             moved => shown(&moved), count => moved.len(), more => moved.len().saturating_sub(NUMBERS), unknown => not,
             rows => rows, lines => lines_moved(came, went),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+        },
+    )
 }
 
 /// Which one is brought back.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Back {
+struct Back {
     revision: u32,
 }
 
 /// Brings a revision back as a new one.
-pub(crate) async fn restore(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, from, wanted) = (name(&plan)?, if_match(&headers)?, read::<Back>(&body)?);
-    app.with(move |notebook| {
-        let saved = notebook.restore(&name, wanted.revision, &from)?;
-        after(notebook, &name, &saved, &asked)
-    })
-    .await
+pub(crate) async fn restore(change: Change, body: Bytes) -> Result<Response, Refusal> {
+    let wanted = read::<Back>(&body)?;
+    change.save(move |notebook, name, from| notebook.restore(name, wanted.revision, from)).await
 }
 
 fn is_sheet(uri: &Uri) -> bool {

@@ -1,14 +1,14 @@
 //! The edition of a plan: each print's story and where it is, what can be written next, and every line there is.
 
-use axum::extract::{Path, State};
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::extract::State;
+use axum::response::Html;
 use engine::measure::Day;
 use engine::trade::edition::{Edition, Entry, Event, Print, Standing};
 use minijinja::{Value, context};
 
+use super::about::About;
+use super::page;
 use super::plan::title;
-use super::{name, page, told};
 use crate::app::App;
 use crate::store::Line;
 use crate::store::ledger::{entries, event};
@@ -18,35 +18,39 @@ use crate::trouble::Refusal;
 const TO_COME: f64 = 0.08;
 
 /// The ledger's page.
-pub(crate) async fn get(State(app): State<App>, Path(plan): Path<String>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let made = match name(&plan) {
-        Ok(name) => {
-            app.with(move |notebook| {
-                let kept = notebook.text(&name)?;
-                let worked = notebook.work_out(&name, &kept.text, None)?;
-                let lines = notebook.ledger(&name)?;
-                let certificates = notebook.certificates(&name)?;
-                Ok((name, kept, worked, lines, certificates))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
-    };
-    let result = made.and_then(|(name, kept, worked, lines, certificates)| {
-        let front = &worked.document.front;
-        if front.edition == 0 {
-            return Err(Refusal::missing("this plan has no edition", "write `edition = 12` in its head, with the number of prints"));
-        }
-        let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None)).map_err(Refusal::Unusable)?;
-        let span = Span::of(&lines, today);
-        let prints: Vec<_> = (1..=front.edition).map(Print::Number).collect();
-        let proofs: Vec<_> = (1..=front.proofs).map(Print::Proof).collect();
-        let size = worked.evaluation.record.hung.map(|hung| engine::Value::List(vec![hung.width.into(), hung.height.into()]).shown(worked.evaluation.units));
-        let printed = |all: &[Print]| all.iter().filter(|print| edition.standing(**print).made).count();
-        let away = prints.iter().chain(&proofs).filter(|print| edition.standing(**print).away).count();
-        let left = edition.remaining();
-        page(&app, "ledger.html", context! {
+    let (name, kept, worked, lines, certificates) = about
+        .with(|notebook, name, units| {
+            let kept = notebook.text(name)?;
+            let worked = notebook.work_out(name, &kept.text, units)?;
+            let lines = notebook.ledger(name)?;
+            let certificates = notebook.certificates(name)?;
+            Ok((name.clone(), kept, worked, lines, certificates))
+        })
+        .await?;
+    let front = &worked.document.front;
+    if front.edition == 0 {
+        return Err(Refusal::missing(
+            "this plan has no edition",
+            "write `edition = 12` in its head, with the number of prints",
+        ));
+    }
+    let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None)).map_err(Refusal::Unusable)?;
+    let span = Span::of(&lines, today);
+    let prints: Vec<_> = (1..=front.edition).map(Print::Number).collect();
+    let proofs: Vec<_> = (1..=front.proofs).map(Print::Proof).collect();
+    let size =
+        worked.evaluation.record.hung.map(|hung| {
+            engine::Value::List(vec![hung.width.into(), hung.height.into()]).shown(worked.evaluation.units)
+        });
+    let printed = |all: &[Print]| all.iter().filter(|print| edition.standing(**print).made).count();
+    let away = prints.iter().chain(&proofs).filter(|print| edition.standing(**print).away).count();
+    let left = edition.remaining();
+    page(
+        &app,
+        "ledger.html",
+        context! {
             slug => name.in_url(), title => title(&worked.document, &name), etag => kept.etag.clone(),
             sentence => sentence(&edition, size.as_deref()),
             figures => [
@@ -62,10 +66,9 @@ pub(crate) async fn get(State(app): State<App>, Path(plan): Path<String>, header
             choices => prints.iter().chain(&proofs).map(|print| context! { value => written(*print), words => match (print, edition.next()) { (Print::Number(number), Some(next)) if *number == next => format!("{number}, the next"), _ => written(*print) }, chosen => Some(*print) == edition.next().map(Print::Number) }).collect::<Vec<_>>(),
             events => Event::ALL.iter().map(|event| context! { word => event.word(), asks => asks(*event) }).collect::<Vec<_>>(),
             lines => lines.iter().rev().map(|line| context! { line => line.line, when => line.when.clone(), day => Day::parse(&line.when).map(|day| day.to_string()), print => line.print.clone(), what => line.what.clone(), words => line.words.clone(), amount => line.amount.clone(), place => line.place.clone(), mark => line.mark.get(..8).unwrap_or_default() }).collect::<Vec<_>>(),
-            certificates => certificates.into_iter().map(|one| context! { code => one.code, print => one.print, issued => one.issued }).collect::<Vec<_>>(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+            certificates => certificates.into_iter().map(|one| context! { code => one.code, proof => one.print.starts_with("AP"), print => one.print, issued => Day::parse(&one.issued).map_or(one.issued, |day| day.to_string()) }).collect::<Vec<_>>(),
+        },
+    )
 }
 
 /// A print as written on it.

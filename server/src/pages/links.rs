@@ -6,49 +6,39 @@ use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Extension, Path, Query, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse, Response};
+use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
+use minijinja::value::Serde;
 use minijinja::{Value, context};
 use serde_json::json;
 
+use super::about::About;
 use super::ticket::{Paper, shown, style};
-use super::{Asked, name, page, plan, studio, told};
+use super::{Asked, name, page, plan, studio};
 use crate::app::App;
-use crate::handover::Handed;
-use crate::links::{self, Moved};
+use crate::handover::{Change, Handed};
+use crate::links;
 use crate::listen::Ends;
 use crate::names::Name;
 use crate::store::{Link, Opened};
 use crate::trouble::Refusal;
 
 /// The owner's list.
-pub(crate) async fn get(State(app): State<App>, Path(plan): Path<String>, headers: HeaderMap) -> Response {
-    let made = match name(&plan) {
-        Ok(name) => {
-            app.with(move |notebook| {
-                let kept = notebook.text(&name)?;
-                let worked = notebook.work_out(&name, &kept.text, None)?;
-                let shops = notebook.view(&worked.document).shops;
-                let now = notebook.moment();
-                let all = notebook.store().links(&name)?;
-                let all: Vec<_> = all
-                    .into_iter()
-                    .map(|link| {
-                        let moved = links::moved_on(notebook, &name, &link).ok();
-                        listed(&link, &now, moved)
-                    })
-                    .collect();
-                Ok((name.in_url(), plan::title(&worked.document, &name), shops, all))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
-    };
-    let result = made.and_then(|(slug, title, shops, all)| {
-        let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();
-        page(&app, "links.html", context! { slug, title, shops, links => all, reach => reach(&app) })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+    let (slug, title, shops, links) = about
+        .with(|notebook, name, _| {
+            let kept = notebook.text(name)?;
+            let worked = notebook.work_out(name, &kept.text, None)?;
+            let shops = notebook.view(&worked.document).shops;
+            let now = notebook.moment();
+            let all = notebook.store().links(name)?;
+            let all: Vec<_> =
+                all.iter().map(|link| listed(link, &now, links::since(notebook, name, link).ok())).collect();
+            Ok((name.in_url(), plan::title(&worked.document, name), shops, all))
+        })
+        .await?;
+    let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();
+    page(&app, "links.html", context! { slug, title, shops, links, reach => reach(&app) })
 }
 
 /// From where a link can be opened, in words.
@@ -56,21 +46,21 @@ fn reach(app: &App) -> String {
     match &app.reach.outside {
         Some(outside) => format!("Shops reach this notebook at {outside}."),
         None if app.reach.lan => "A link opens wherever this computer can be reached: in this network.".to_owned(),
-        None => "Now a link opens only on this computer. To let shops open it, start the program with `--lan`, or with `--outside` and the address at which they reach it.".to_owned(),
+        None => "Now a link opens only on this computer. To let shops open it, start the program with --lan, or with --outside and the address at which they reach it.".to_owned(),
     }
 }
 
-fn listed(link: &Link, now: &str, moved: Option<(u32, Vec<Moved>)>) -> Value {
+fn listed(link: &Link, now: &str, since: Option<(u32, Vec<Change>)>) -> Value {
     let (state, words) = match &link.revoked {
         Some(when) => ("broken", format!("revoked on {}", day(when))),
         None if link.expires.as_str() <= now => ("slack", format!("ended on {}", day(&link.expires))),
-        None => match &moved {
+        None => match &since {
             None => ("broken", "the shop is no longer in the plan, so it shows nothing".to_owned()),
-            Some((revision, moved)) if moved.is_empty() => {
+            Some((revision, changes)) if changes.is_empty() => {
                 ("kept", format!("as handed over; nothing changed for this shop up to revision {revision}"))
             }
-            Some((revision, moved)) => {
-                ("slack", format!("superseded: {} changed up to revision {revision}", lines(moved.len())))
+            Some((revision, changes)) => {
+                ("slack", format!("superseded: {} changed up to revision {revision}", lines(changes.len())))
             }
         },
     };
@@ -162,9 +152,9 @@ pub(crate) async fn shop(
         .with(move |notebook| {
             let Some(link) = notebook.store().link(&token, &opened.when)? else { return Ok(None) };
             let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-            let (Ok(mut handed), Ok((revision, moved))) = (
+            let (Ok(mut handed), Ok((revision, changes))) = (
                 Handed::of(notebook, &name, &link.role, &studio, None),
-                links::moved_on(notebook, &name, &link),
+                links::since(notebook, &name, &link),
             ) else {
                 return Ok(None);
             };
@@ -172,25 +162,15 @@ pub(crate) async fn shop(
             if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
                 tracing::warn!(refusal.what = %refusal.trouble().what, "the opening of a link was not noted");
             }
-            let moved: Vec<_> = moved
-                .into_iter()
-                .map(|moved| match moved {
-                    Moved::Gone(line) => context! { new => false, line },
-                    Moved::New(line) => context! { new => true, line },
-                })
-                .collect();
-            let since = context! { revision => link.revision, made => day(&link.made), now => revision, moved };
+            let since = context! { revision => link.revision, made => day(&link.made), now => revision, moved => Value::from(Serde(&changes)) };
             // What is missing and what was handed over before is the photographer's own affair.
             Ok(Some(context! { since, slug => "", alone => true, link_pdf => format!("/t/{token}/pdf?paper={}", paper.word()), ..shown(&handed, paper, &studio, &css) }))
         })
         .await;
     let mut response = match made {
-        Ok(Some(context)) => match page(&app, "link.html", context) {
-            Ok(html) => html.into_response(),
-            Err(refusal) => told(&app, &headers, refusal),
-        },
+        Ok(Some(context)) => page(&app, "link.html", context).into_response(),
         Ok(None) => nothing(&app),
-        Err(refusal) => told(&app, &headers, refusal),
+        Err(refusal) => refusal.into_response(),
     };
     response
         .headers_mut()

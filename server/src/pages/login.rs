@@ -8,7 +8,7 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use minijinja::context;
 
-use super::{page, told};
+use super::page;
 use crate::app::App;
 use crate::guard::is_from_outside;
 use crate::listen::Ends;
@@ -32,10 +32,10 @@ pub(crate) async fn get(State(app): State<App>, ends: Option<Extension<Ends>>, h
         }
         None => false,
     };
-    shown(&app, &headers, known, StatusCode::OK, "").await
+    shown(&app, known, StatusCode::OK, "").await
 }
 
-async fn shown(app: &App, headers: &HeaderMap, known: bool, status: StatusCode, alert: &str) -> Response {
+async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Response {
     let set = app.with(|notebook| notebook.store().passphrase()).await.is_ok_and(|kept| kept.is_some());
     match page(app, "login.html", context! { known, set, alert, outside => true }) {
         Ok(html) => {
@@ -44,28 +44,21 @@ async fn shown(app: &App, headers: &HeaderMap, known: bool, status: StatusCode, 
             response.headers_mut().insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
             response
         }
-        Err(refusal) => told(app, headers, refusal),
+        Err(refusal) => refusal.into_response(),
     }
 }
 
 /// The passphrase as entered.
-pub(crate) async fn post(
-    State(app): State<App>,
-    ends: Option<Extension<Ends>>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Response {
+pub(crate) async fn post(State(app): State<App>, ends: Option<Extension<Ends>>, body: Bytes) -> Response {
     let from = ends.map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |ends| ends.0.peer.ip().to_canonical());
     match come_in(&app, from, &body).await {
         Ok(Some(token)) => {
             let cookie = cookie(&app, &token, i64::from(DAYS) * 86_400);
             ([(header::SET_COOKIE, cookie)], Redirect::to("/")).into_response()
         }
-        Ok(None) => {
-            shown(&app, &headers, false, StatusCode::FORBIDDEN, "This is not the passphrase of this notebook.").await
-        }
+        Ok(None) => shown(&app, false, StatusCode::FORBIDDEN, "This is not the passphrase of this notebook.").await,
         Err(refusal) => {
-            let mut response = shown(&app, &headers, false, refusal.status(), &refusal.trouble().to_string()).await;
+            let mut response = shown(&app, false, refusal.status(), &refusal.trouble().to_string()).await;
             if matches!(refusal, Refusal::Often(_)) {
                 response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("60"));
             }
@@ -105,7 +98,7 @@ pub(crate) async fn leave(State(app): State<App>, headers: HeaderMap, body: Byte
         .await;
     match done {
         Ok(()) => ([(header::SET_COOKIE, cookie(&app, "", 0))], Redirect::to("/login")).into_response(),
-        Err(refusal) => told(&app, &headers, refusal),
+        Err(refusal) => refusal.into_response(),
     }
 }
 

@@ -1,5 +1,6 @@
 //! One file a page, each with a function for every way it is asked for.
 
+pub(crate) mod about;
 pub(crate) mod archive;
 pub(crate) mod begin;
 pub(crate) mod calendar;
@@ -19,9 +20,9 @@ pub(crate) mod ticket;
 pub(crate) mod wall;
 pub(crate) mod year;
 
-use axum::extract::State;
-use axum::http::HeaderMap;
+use axum::extract::{Request, State};
 use axum::http::header;
+use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
 use engine::measure::Units;
 use engine::{Trouble, document::Kind};
@@ -75,20 +76,19 @@ pub(crate) fn studio(app: &App) -> String {
     name.unwrap_or_else(|| "Notebook".into())
 }
 
-/// A refusal as a page for people, as data for pages that ask in the background.
-pub(crate) fn told(app: &App, headers: &HeaderMap, refusal: Refusal) -> Response {
-    let wants_page = headers
-        .get(header::ACCEPT)
-        .and_then(|accept| accept.to_str().ok())
-        .is_some_and(|accept| accept.contains("text/html"));
-    if !wants_page {
-        return refusal.into_response();
-    }
-    let (status, trouble) = (refusal.status(), refusal.trouble().clone());
-    match page(app, "notice.html", context! { what => sentence(&trouble.what), next => sentence(&trouble.next) }) {
-        Ok(html) => (status, html).into_response(),
-        Err(refusal) => refusal.into_response(),
-    }
+/// A refusal becomes a page for people; it stays data for pages that ask in the background.
+pub(crate) async fn for_people(State(app): State<App>, request: Request, next: Next) -> Response {
+    let accepts = request.headers().get(header::ACCEPT).and_then(|kinds| kinds.to_str().ok());
+    let wants_page = accepts.is_some_and(|kinds| kinds.contains("text/html"));
+    let mut response = next.run(request).await;
+    let Some(trouble) = response.extensions_mut().remove::<Trouble>().filter(|_| wants_page) else { return response };
+    let context = context! { what => sentence(&trouble.what), next => sentence(&trouble.next) };
+    let Ok(notice) = page(&app, "notice.html", context) else { return response };
+    let (mut parts, _) = response.into_parts();
+    let notice = notice.into_response();
+    parts.headers.remove(header::CONTENT_LENGTH);
+    parts.headers.extend(notice.headers().clone());
+    Response::from_parts(parts, notice.into_body())
 }
 
 /// A part of a message as a sentence of its own.
@@ -99,27 +99,13 @@ fn sentence(text: &str) -> String {
 }
 
 /// Nothing lies at this address.
-pub(crate) async fn missing(State(app): State<App>, headers: HeaderMap) -> Response {
-    told(&app, &headers, Refusal::missing("there is no such page", "go back to the wall"))
+pub(crate) async fn missing() -> Refusal {
+    Refusal::missing("there is no such page", "go back to the wall")
 }
 
 /// The document a name in an address means.
 pub(crate) fn name(text: &str) -> Result<Name, Refusal> {
     Name::new(text).map_err(Refusal::Missing)
-}
-
-/// The mark a write was made from.
-pub(crate) fn if_match(headers: &HeaderMap) -> Result<String, Refusal> {
-    let mark = headers.get(header::IF_MATCH).and_then(|mark| mark.to_str().ok());
-    let mark = mark
-        .map(|mark| mark.trim().trim_start_matches("W/").trim_matches('"').to_owned())
-        .filter(|mark| !mark.is_empty());
-    mark.ok_or_else(|| {
-        Refusal::Unmarked(Trouble::new(
-            "this write does not say which text it was made from",
-            "send the mark of the text in the header `If-Match`",
-        ))
-    })
 }
 
 /// Names and titles of the documents of one kind, for lists.

@@ -2,7 +2,6 @@
 
 use axum::Json;
 use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Response};
 use engine::Trouble;
@@ -10,9 +9,8 @@ use engine::compare::{Kind, Moved};
 use engine::measure::Day;
 use serde_json::{Value, json};
 
-use super::plan::{after, read, sent};
-use super::{Asked, if_match, name};
-use crate::app::App;
+use super::about::{About, mark};
+use super::plan::{read, sent};
 use crate::notebook::Moves;
 use crate::trouble::Refusal;
 
@@ -20,14 +18,14 @@ use crate::trouble::Refusal;
 const TOLD: usize = 12;
 
 /// What a draft would move.
-pub(crate) async fn post(State(app): State<App>, Path(sheet): Path<String>, body: Bytes) -> Result<Response, Refusal> {
-    let (name, text) = (name(&sheet)?, sent(body)?);
-    app.with(move |notebook| Ok(Json(told(&notebook.moves(&name, &text)?)).into_response())).await
+pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Refusal> {
+    let text = sent(body)?;
+    about.with(move |notebook, name, _| Ok(Json(told(&notebook.moves(name, &text)?)).into_response())).await
 }
 
 /// A line as filled in on the page.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Filled {
+struct Filled {
     line: String,
     part: usize,
     value: String,
@@ -37,56 +35,51 @@ pub(crate) struct Filled {
 }
 
 /// Fills a line in and tells what that would move; nothing is saved.
-pub(crate) async fn line(State(app): State<App>, Path(sheet): Path<String>, body: Bytes) -> Result<Response, Refusal> {
-    let (name, filled) = (name(&sheet)?, read::<Filled>(&body)?);
-    app.with(move |notebook| {
-        let text = match filled.text {
-            Some(text) => text,
-            None => notebook.text(&name)?.text.clone(),
-        };
-        let text = notebook.fill_in(&name, &text, &filled.line, filled.part, &filled.value)?;
-        let mut answer = told(&notebook.moves(&name, &text)?);
-        if let Some(fields) = answer.as_object_mut() {
-            fields.insert("text".into(), text.into());
-        }
-        Ok(Json(answer).into_response())
-    })
-    .await
+pub(crate) async fn line(about: About, body: Bytes) -> Result<Response, Refusal> {
+    let filled = read::<Filled>(&body)?;
+    about
+        .with(move |notebook, name, _| {
+            let text = match filled.text {
+                Some(text) => text,
+                None => notebook.text(name)?.text.clone(),
+            };
+            let text = notebook.fill_in(name, &text, &filled.line, filled.part, &filled.value)?;
+            let mut answer = told(&notebook.moves(name, &text)?);
+            if let Some(fields) = answer.as_object_mut() {
+                fields.insert("text".into(), text.into());
+            }
+            Ok(Json(answer).into_response())
+        })
+        .await
 }
 
 /// A quote to hold to, or to let go.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Hold {
+struct Hold {
     role: String,
     #[serde(default)]
     day: Option<String>,
 }
 
 /// Holds a plan to a quote.
-pub(crate) async fn hold(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, wanted) = (name(&plan)?, read::<Hold>(&body)?);
+pub(crate) async fn hold(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
+    let wanted = read::<Hold>(&body)?;
     let day = wanted.day.filter(|day| !day.is_empty()).map(|day| {
         Day::parse(&day)
             .ok_or_else(|| Refusal::Unusable(Trouble::new(format!("`{day}` is no day"), "write it as 2026-11-02")))
     });
     let day = day.transpose()?;
-    let from = if_match(&headers).ok();
-    app.with(move |notebook| {
-        // From the rate sheet's page the plan's mark is not at hand: what it holds to is added to whatever it says now.
-        let from = match from {
-            Some(from) => from,
-            None => notebook.text(&name)?.etag.clone(),
-        };
-        let saved = notebook.hold(&name, &from, &wanted.role, day)?;
-        after(notebook, &name, &saved, &asked)
-    })
-    .await
+    // From the rate sheet's page the plan's mark is not at hand: what it holds to is added to whatever it says now.
+    let from = mark(&headers);
+    about
+        .change(move |notebook, name| {
+            let from = match from {
+                Some(from) => from,
+                None => notebook.text(name)?.etag.clone(),
+            };
+            notebook.hold(name, &from, &wanted.role, day)
+        })
+        .await
 }
 
 fn told(moves: &Moves) -> Value {
@@ -104,6 +97,7 @@ fn told(moves: &Moves) -> Value {
                 "title": plan.title,
                 "role": plan.role,
                 "held": plan.held.map(|day| day.to_string()),
+                "hung": plan.hung.map(|day| day.to_string()),
                 "moved": main.iter().take(TOLD).map(|one| row(one)).collect::<Vec<_>>(),
                 "more": main.len().saturating_sub(TOLD),
                 "broken": plan.broken.iter().map(|words| words.replace('`', "")).collect::<Vec<_>>(),
@@ -116,6 +110,7 @@ fn told(moves: &Moves) -> Value {
         "moving": moves.plans.iter().filter(|plan| !plan.moved.is_empty()).count(),
         "problems": moves.problems,
         "quoted": moves.quoted.0.map(Day::iso),
+        "old": moves.quoted.0.map(|day| day.to_string()),
         "dated": moves.quoted.0 != moves.quoted.1,
         "until": moves.quoted.1.map(Day::iso),
     })

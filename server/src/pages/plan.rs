@@ -2,56 +2,49 @@
 
 use axum::Json;
 use axum::body::Bytes;
-use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, header};
-use axum::response::{IntoResponse, Response};
-use engine::measure::Day;
+use axum::extract::State;
+use axum::http::header;
+use axum::response::{Html, IntoResponse, Response};
+use engine::measure::{Day, Units};
 use engine::trade::edition::Print;
 use engine::{Trouble, document::Document};
 use minijinja::context;
 use serde_json::json;
 
-use super::{Asked, if_match, name, page, told};
+use super::about::{About, Change};
+use super::page;
 use crate::app::App;
 use crate::evaluator::Worked;
 use crate::names::Name;
-use crate::notebook::{Notebook, Saved};
+use crate::notebook::Notebook;
 use crate::store::ledger::event;
 use crate::store::{NewLine, Which};
 use crate::trouble::Refusal;
 
 /// The plan's page.
-pub(crate) async fn get(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-) -> Response {
-    let units = asked.units();
-    let made = match name(&plan) {
-        Ok(name) => {
-            app.with(move |notebook| {
-                let kept = notebook.text(&name)?;
-                let worked = notebook.work_out(&name, &kept.text, units)?;
-                let revision = notebook.revision(&name, &kept.etag)?;
-                let ledger = notebook.ledger(&name)?;
-                let view = notebook.view(&worked.document);
-                let kin = kin(notebook, &name, &worked)?;
-                Ok((name, kept, worked, revision, ledger, view, kin))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
-    };
-    let result = made.and_then(|(name, kept, worked, revision, ledger, view, kin)| {
-        let shown = worked.evaluation.units;
-        let edition = worked.evaluation.edition.as_ref().map(|edition| {
-            context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
-        });
-        page(&app, "plan.html", context! {
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+    let (name, kept, worked, revision, ledger, view, kin) = about
+        .with(|notebook, name, units| {
+            let kept = notebook.text(name)?;
+            let worked = notebook.work_out(name, &kept.text, units)?;
+            let revision = notebook.revision(name, &kept.etag)?;
+            let ledger = notebook.ledger(name)?;
+            let view = notebook.view(&worked.document);
+            let kin = kin(notebook, name, &worked)?;
+            Ok((name.clone(), kept, worked, revision, ledger, view, kin))
+        })
+        .await?;
+    let shown = worked.evaluation.units;
+    let edition = worked.evaluation.edition.as_ref().map(|edition| {
+        context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
+    });
+    page(
+        &app,
+        "plan.html",
+        context! {
             slug => name.in_url(),
             title => title(&worked.document, &name),
-            sentence => about(&worked.document),
+            sentence => sentence(&worked.document),
             etag => kept.etag.clone(),
             revision => revision.to_string(),
             frame => frame(&worked.document),
@@ -66,10 +59,10 @@ pub(crate) async fn get(
             descendants => kin.1.into_iter().map(|(slug, title)| context! { slug, title }).collect::<Vec<_>>(),
             sections => worked.document.sections.iter().filter(|one| one.level == 2).map(|one| one.title.clone()).collect::<Vec<_>>(),
             quotes => quotes(&worked),
+        hung => worked.document.front.hung.map(|day| day.to_string()),
             problems_count => worked.evaluation.problems.len(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+        },
+    )
 }
 
 type Kin = (Option<(String, String)>, Vec<(String, String)>);
@@ -95,119 +88,79 @@ fn quotes(worked: &Worked) -> Vec<minijinja::Value> {
 }
 
 /// What the page shows, as data.
-pub(crate) async fn sheet(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-) -> Result<Response, Refusal> {
-    let (name, units) = (name(&plan)?, asked.units());
-    app.with(move |notebook| {
-        let kept = notebook.text(&name)?;
-        let revision = notebook.revision(&name, &kept.etag)?;
-        let worked = notebook.work_out(&name, &kept.text, units)?;
-        Ok(Json(answer(&worked, &name, Some((revision, &kept.etag)))).into_response())
-    })
-    .await
+pub(crate) async fn sheet(about: About) -> Result<Response, Refusal> {
+    about.with(as_it_stands).await
+}
+
+/// What the page shows of a document that is not being changed.
+fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Refusal> {
+    let kept = notebook.text(name)?;
+    let revision = notebook.revision(name, &kept.etag)?;
+    let worked = notebook.work_out(name, &kept.text, units)?;
+    Ok(Json(answer(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
 }
 
 /// The plan's text.
-pub(crate) async fn text(State(app): State<App>, Path(plan): Path<String>) -> Result<Response, Refusal> {
-    let name = name(&plan)?;
-    app.with(move |notebook| {
-        let kept = notebook.text(&name)?;
-        let text = kept.text.strip_prefix('\u{feff}').unwrap_or(&kept.text).to_owned();
-        Ok((
-            [
+pub(crate) async fn text(about: About) -> Result<Response, Refusal> {
+    about
+        .with(|notebook, name, _| {
+            let kept = notebook.text(name)?;
+            let text = kept.text.strip_prefix('\u{feff}').unwrap_or(&kept.text).to_owned();
+            let headers = [
                 (header::CONTENT_TYPE, "text/markdown; charset=utf-8".to_owned()),
                 (header::ETAG, format!("\"{}\"", kept.etag)),
-            ],
-            text,
-        )
-            .into_response())
-    })
-    .await
+            ];
+            Ok((headers, text).into_response())
+        })
+        .await
 }
 
 /// Saves a whole text.
-pub(crate) async fn put(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, from, text) = (name(&plan)?, if_match(&headers)?, sent(body)?);
-    app.with(move |notebook| {
-        let saved = notebook.save(&name, &text, &from)?;
-        after(notebook, &name, &saved, &asked)
-    })
-    .await
+pub(crate) async fn put(change: Change, body: Bytes) -> Result<Response, Refusal> {
+    let text = sent(body)?;
+    change.save(move |notebook, name, from| notebook.save(name, &text, from)).await
 }
 
 /// Works a text out without saving it.
-pub(crate) async fn draft(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, text) = (name(&plan)?, sent(body)?);
-    app.with(move |notebook| {
-        let worked = notebook.work_out(&name, &text, asked.units())?;
-        Ok(Json(answer(&worked, &name, None)).into_response())
-    })
-    .await
+pub(crate) async fn draft(about: About, body: Bytes) -> Result<Response, Refusal> {
+    let text = sent(body)?;
+    about
+        .with(move |notebook, name, units| {
+            let worked = notebook.work_out(name, &text, units)?;
+            Ok(Json(answer(notebook, &worked, name, None)).into_response())
+        })
+        .await
 }
 
 /// A given as entered on the page.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Given {
+struct Given {
     given: usize,
     value: String,
 }
 
 /// Rewrites one given.
-pub(crate) async fn given(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, from, entered) = (name(&plan)?, if_match(&headers)?, read::<Given>(&body)?);
-    app.with(move |notebook| {
-        let saved = notebook.set_given(&name, &from, entered.given, &entered.value)?;
-        after(notebook, &name, &saved, &asked)
-    })
-    .await
+pub(crate) async fn given(change: Change, body: Bytes) -> Result<Response, Refusal> {
+    let entered = read::<Given>(&body)?;
+    change.save(move |notebook, name, from| notebook.set_given(name, from, entered.given, &entered.value)).await
 }
 
 /// A box as ticked on the page.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Tick {
+struct Tick {
     line: usize,
     done: bool,
 }
 
 /// Ticks or clears one box.
-pub(crate) async fn tick(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, from, entered) = (name(&plan)?, if_match(&headers)?, read::<Tick>(&body)?);
-    app.with(move |notebook| {
-        let saved = notebook.set_tick(&name, &from, entered.line, entered.done)?;
-        after(notebook, &name, &saved, &asked)
-    })
-    .await
+pub(crate) async fn tick(change: Change, body: Bytes) -> Result<Response, Refusal> {
+    let entered = read::<Tick>(&body)?;
+    change.save(move |notebook, name, from| notebook.set_tick(name, from, entered.line, entered.done)).await
 }
 
 /// A ledger line as entered on the page.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Entered {
+struct Entered {
     number: serde_json::Value,
     #[serde(default)]
     what: Option<String>,
@@ -221,38 +174,27 @@ pub(crate) struct Entered {
 }
 
 /// Adds a line to the ledger.
-pub(crate) async fn ledger(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-    body: Bytes,
-) -> Result<Response, Refusal> {
-    let (name, entered) = (name(&plan)?, read::<Entered>(&body)?);
-    let line = line(entered)?;
-    app.with(move |notebook| {
-        notebook.add_line(&name, line)?;
-        let kept = notebook.text(&name)?;
-        let revision = notebook.revision(&name, &kept.etag)?;
-        let worked = notebook.work_out(&name, &kept.text, asked.units())?;
-        Ok(Json(answer(&worked, &name, Some((revision, &kept.etag)))).into_response())
-    })
-    .await
+pub(crate) async fn ledger(about: About, body: Bytes) -> Result<Response, Refusal> {
+    let line = line(read::<Entered>(&body)?)?;
+    about
+        .with(move |notebook, name, units| {
+            notebook.add_line(name, line)?;
+            as_it_stands(notebook, name, units)
+        })
+        .await
 }
 
 /// Names, asks, rules and problems for other programs.
-pub(crate) async fn values(
-    State(app): State<App>,
-    Path(plan): Path<String>,
-    Query(asked): Query<Asked>,
-) -> Result<Response, Refusal> {
-    let name = name(&plan)?;
-    app.with(move |notebook| {
-        let kept = notebook.text(&name)?;
-        let revision = notebook.revision(&name, &kept.etag)?;
-        let worked = notebook.work_out(&name, &kept.text, asked.units())?;
-        Ok(Json(crate::listing::values(&worked.document, &worked.evaluation, name.as_str(), revision)).into_response())
-    })
-    .await
+pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
+    about
+        .with(|notebook, name, units| {
+            let kept = notebook.text(name)?;
+            let revision = notebook.revision(name, &kept.etag)?;
+            let worked = notebook.work_out(name, &kept.text, units)?;
+            let all = crate::listing::values(&worked.document, &worked.evaluation, name.as_str(), revision);
+            Ok(Json(all).into_response())
+        })
+        .await
 }
 
 fn line(entered: Entered) -> Result<NewLine, Refusal> {
@@ -290,25 +232,21 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
     })
 }
 
-/// What a page is answered after a change.
-pub(crate) fn after(notebook: &Notebook, name: &Name, saved: &Saved, asked: &Asked) -> Result<Response, Refusal> {
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, asked.units())?;
-    let mut response = Json(answer(&worked, name, Some((saved.revision, &saved.etag)))).into_response();
-    if let Ok(mark) = format!("\"{}\"", saved.etag).parse() {
-        response.headers_mut().insert(header::ETAG, mark);
-    }
-    Ok(response)
-}
-
-fn answer(worked: &Worked, name: &Name, saved: Option<(u32, &str)>) -> serde_json::Value {
+/// What the page shows of a document, as data; with its revision and mark when it is saved.
+pub(super) fn answer(
+    notebook: &Notebook,
+    worked: &Worked,
+    name: &Name,
+    saved: Option<(u32, &str)>,
+) -> serde_json::Value {
     let mut answer = json!({
         "article": worked.article,
         "block": fields(worked, saved.map_or(0, |(revision, _)| revision)).into_iter().map(|(label, value)| json!({"label": label, "value": value})).collect::<Vec<_>>(),
         "problems": worked.evaluation.problems,
         "title": title(&worked.document, name),
-        "sentence": about(&worked.document),
+        "sentence": sentence(&worked.document),
         "frame": frame(&worked.document),
+        "day": notebook.today().iso(),
     });
     if let (Some((revision, etag)), Some(fields)) = (saved, answer.as_object_mut()) {
         fields.insert("etag".into(), etag.into());
@@ -340,7 +278,7 @@ pub(crate) fn title(document: &Document, name: &Name) -> String {
 }
 
 /// The sentence under the title: the author's own, and where the plan came from.
-pub(crate) fn about(document: &Document) -> String {
+pub(crate) fn sentence(document: &Document) -> String {
     let front = &document.front;
     let from = front.from.as_ref().map(|from| format!("Made from {from}."));
     [front.about.clone(), from].into_iter().flatten().collect::<Vec<_>>().join(" ")

@@ -1,18 +1,20 @@
 //! Rate sheets: the list of them, and one.
 
-use axum::extract::{Path, Query, State};
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::extract::State;
+use axum::response::Html;
 use engine::document::{Document, Kind, change, rates};
+use engine::measure::Day;
 use minijinja::{Value, context};
 
-use super::plan::{about, fields, title};
-use super::{Asked, name, page, told};
+use super::about::About;
+use super::page;
+use super::plan::{fields, sentence, title};
 use crate::app::App;
 use crate::evaluator::Worked;
+use crate::trouble::Refusal;
 
 /// The list.
-pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let sheets: Vec<_> = app
         .notebook
         .all(Kind::RateSheet)
@@ -23,36 +25,27 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
         })
         .collect();
     page(&app, "rates.html", context! { sheets })
-        .map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
 }
 
 /// One rate sheet.
-pub(crate) async fn sheet(
-    State(app): State<App>,
-    Path(sheet): Path<String>,
-    Query(asked): Query<Asked>,
-    headers: HeaderMap,
-) -> Response {
-    let made = match name(&sheet) {
-        Ok(name) => {
-            app.with(move |notebook| {
-                let kept = notebook.text(&name)?;
-                let worked = notebook.work_out(&name, &kept.text, asked.units())?;
-                let revision = notebook.revision(&name, &kept.etag)?;
-                let used_by: Vec<_> =
-                    notebook.drawing_on(&name).into_iter().map(|plan| (notebook.title_now(&plan), plan)).collect();
-                let priced = notebook.prices_by_size(&name, &kept.text)?;
-                Ok((name, kept, worked, revision, used_by, priced))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
-    };
-    let result = made.and_then(|(name, kept, worked, revision, used_by, priced)| {
-        page(&app, "sheet.html", context! {
+pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+    let (name, kept, worked, revision, used_by, priced) = about
+        .with(|notebook, name, units| {
+            let kept = notebook.text(name)?;
+            let worked = notebook.work_out(name, &kept.text, units)?;
+            let revision = notebook.revision(name, &kept.etag)?;
+            let used_by = notebook.drawing_on(name);
+            let priced = notebook.prices_by_size(name, &kept.text)?;
+            Ok((name.clone(), kept, worked, revision, used_by, priced))
+        })
+        .await?;
+    page(
+        &app,
+        "sheet.html",
+        context! {
             slug => name.in_url(),
             title => title(&worked.document, &name),
-            sentence => about(&worked.document),
+            sentence => sentence(&worked.document),
             etag => kept.etag.clone(),
             revision => revision.to_string(),
             saved => format!("saved, revision {revision}"),
@@ -63,10 +56,10 @@ pub(crate) async fn sheet(
             sizes => rates::sizes(worked.evaluation.units),
             priced => priced.iter().map(|one| context! { name => rates::plain_name(&one.name), prices => one.prices.clone() }).collect::<Vec<_>>(),
             dated => worked.document.front.quoted.map(|day| day.to_string()),
-            used_by => used_by.iter().map(|(title, name)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+            quoted => worked.document.front.quoted.map(Day::iso), until => worked.document.front.until.map(Day::iso),
+            used_by => used_by.iter().map(|(name, title)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
+        },
+    )
 }
 
 /// The lines of a rate sheet by what they are about, each with the literals that can be filled in.

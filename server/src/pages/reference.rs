@@ -1,16 +1,15 @@
 //! The reference: every function, statement and unit a plan can use.
 
 use axum::extract::State;
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::response::Html;
 use minijinja::context;
 
-use super::{page, told};
+use super::page;
 use crate::app::App;
+use crate::trouble::Refusal;
 
 /// The reference.
-pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let article = crate::listing::reference_html();
     page(&app, "reference.html", context! { article })
-        .map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
 }

@@ -2,13 +2,12 @@
 //! crate `csv`, chosen because it quotes by that document and is read by everything).
 
 use axum::extract::{Path, State};
-use axum::http::HeaderMap;
 use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
 use engine::trade::cutting::CutList;
 use engine::{Evaluation, Value};
 
-use super::{name, told};
+use super::name;
 use crate::app::App;
 use crate::names::Name;
 use crate::notebook::Notebook;
@@ -18,23 +17,11 @@ use crate::trouble::Refusal;
 pub(crate) async fn get(
     State(app): State<App>,
     Path((plan, table)): Path<(String, String)>,
-    headers: HeaderMap,
-) -> Response {
-    let made = match name(&plan) {
-        Ok(name) => {
-            app.with(move |notebook| {
-                let table = table.trim_end_matches(".csv").to_owned();
-                let text = csv(&rows(notebook, &name, &table)?)?;
-                Ok((text, format!("{} {table}", name.as_str())))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
-    };
-    match made {
-        Ok((text, file)) => sent(text, "text/csv; charset=utf-8; header=present", &file, "csv", true),
-        Err(refusal) => told(&app, &headers, refusal),
-    }
+) -> Result<Response, Refusal> {
+    let (name, table) = (name(&plan)?, table.trim_end_matches(".csv").to_owned());
+    let file = format!("{} {table}", name.as_str());
+    let text = app.with(move |notebook| csv(&rows(notebook, &name, &table)?)).await?;
+    Ok(sent(text, "text/csv; charset=utf-8; header=present", &file, "csv", true))
 }
 
 type Rows = Vec<Vec<String>>;

@@ -3,7 +3,7 @@
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, header};
+use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
 use engine::document::handed;
@@ -11,7 +11,7 @@ use minijinja::context;
 use minijinja::value::Serde;
 use serde_json::json;
 
-use super::{Asked, name, page, studio, told};
+use super::{Asked, name, page, studio};
 use crate::app::App;
 use crate::handover::Handed;
 use crate::store::issued::NewIssue;
@@ -49,23 +49,17 @@ pub(crate) async fn get(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,
     Query(asked): Query<Asked>,
-    headers: HeaderMap,
-) -> Response {
-    let (paper, units) = (Paper::of(asked.paper.as_deref()), asked.units());
-    let made = match name(&plan) {
-        Ok(name) => {
-            let css = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), percent(&role), paper.word());
-            let studio = studio(&app);
-            app.with(move |notebook| {
-                let handed = Handed::of(notebook, &name, &role, &studio, units)?;
-                Ok(shown(&handed, paper, &studio, &css))
-            })
-            .await
-        }
-        Err(refusal) => Err(refusal),
-    };
-    let result: Result<Html<String>, Refusal> = made.and_then(|context| page(&app, "ticket.html", context));
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+) -> Result<Html<String>, Refusal> {
+    let (name, paper, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), asked.units());
+    let css = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), percent(&role), paper.word());
+    let own = studio(&app);
+    let shown = app
+        .with(move |notebook| {
+            let handed = Handed::of(notebook, &name, &role, &own, units)?;
+            Ok(shown(&handed, paper, &own, &css))
+        })
+        .await?;
+    page(&app, "ticket.html", shown)
 }
 
 /// A role as part of an address.

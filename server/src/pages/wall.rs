@@ -1,65 +1,77 @@
 //! The first page: every artwork of the notebook, hung to one scale along a wall.
 
-use std::sync::Arc;
-
 use axum::extract::State;
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::response::Html;
 use engine::Value;
 use engine::document::Kind;
 use engine::measure::Day;
 use minijinja::context;
 
-use super::{page, studio, told};
+use super::{page, studio};
 use crate::app::App;
-use crate::names::Name;
-use crate::notebook::{Entry, Summary};
+use crate::notebook::Listed;
+use crate::store::BackedUp;
+use crate::trouble::Refusal;
+
+/// A backup older than so many days is told on the first page.
+const SAFE_DAYS: i64 = 7;
 
 /// The wall.
-pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let hung = app.with(|notebook| notebook.summaries()).await;
-    let result = hung.and_then(|hung| {
-        let counted = |count: usize, one: &str, more: &str| if count == 1 { format!("one {one}") } else { format!("{count} {more}") };
-        let worked: Vec<_> = hung.iter().filter_map(|(.., summary)| summary.as_ref().ok()).collect();
-        let (mut left, mut of) = (0, 0);
-        for edition in worked.iter().filter_map(|summary| summary.edition.as_ref()) {
-            left += edition.remaining();
-            of += edition.size();
-        }
-        let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
-        let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
-        let next = due.filter(|step| step.done.is_none()).map(|step| step.end).filter(|end| *end >= today).min();
-        let sheets = app.notebook.all(Kind::RateSheet);
-        let figures = [
-            ("artworks", hung.len().to_string()),
-            ("prints left", format!("{left} of {of}")),
-            ("rules broken", if broken == 0 { "none".into() } else { counted(broken, "plan", "plans") }),
-            ("next", next.map_or_else(|| "nothing due".into(), |day| day.brief())),
-            ("rate sheets", sheets.len().to_string()),
-            ("today", today.to_string()),
-        ];
-        page(&app, "wall.html", context! {
+    let (hung, backed_up) = app.with(|notebook| Ok((notebook.summaries()?, notebook.store().backed_up()?))).await?;
+    let counted =
+        |count: usize, one: &str, more: &str| if count == 1 { format!("one {one}") } else { format!("{count} {more}") };
+    let worked: Vec<_> = hung.iter().filter_map(|plan| plan.summary.as_ref().ok()).collect();
+    let (mut left, mut of) = (0, 0);
+    for edition in worked.iter().filter_map(|summary| summary.edition.as_ref()) {
+        left += edition.remaining();
+        of += edition.size();
+    }
+    let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
+    let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
+    let next = due.filter(|step| step.done.is_none()).map(|step| step.end).filter(|end| *end >= today).min();
+    let sheets = app.notebook.all(Kind::RateSheet);
+    let figures = [
+        ("artworks", hung.len().to_string()),
+        ("prints left", format!("{left} of {of}")),
+        ("rules broken", if broken == 0 { "none".into() } else { counted(broken, "plan", "plans") }),
+        ("next", next.map_or_else(|| "nothing due".into(), |day| day.brief())),
+        ("rate sheets", sheets.len().to_string()),
+        ("today", today.to_string()),
+    ];
+    page(
+        &app,
+        "wall.html",
+        context! {
             notebook => context! { title => studio(&app), sentence => format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")) },
             figures => figures.into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            plans => hung.iter().enumerate().map(|(number, (name, entry, summary))| shown(number, name, entry, summary, today)).collect::<Vec<_>>(),
-            sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
-        })
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+            plans => hung.iter().enumerate().map(|(number, plan)| shown(number, plan, today)).collect::<Vec<_>>(),
+        anew => hung.iter().filter(|plan| plan.anew).count(),
+            unsafe_words => unsafe_words(&backed_up, today),
+        notebook_folder => app.notebook.root.canonicalize().unwrap_or_else(|_| app.notebook.root.clone()).display().to_string(),
+        sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
+        },
+    )
 }
 
-fn shown(
-    number: usize,
-    name: &Name,
-    entry: &Entry,
-    summary: &Result<Arc<Summary>, String>,
-    today: Day,
-) -> minijinja::Value {
-    let plan = match summary {
+/// What is told when work would be lost with this disk: nothing when all of it is in a backup not older than a week.
+fn unsafe_words(backed_up: &BackedUp, today: Day) -> Option<String> {
+    if !backed_up.changed {
+        return None;
+    }
+    let Some(last) = backed_up.last.as_deref().and_then(|last| Day::parse(last.get(..10)?)) else {
+        return Some("This notebook was never backed up.".to_owned());
+    };
+    let age = last.until(today);
+    (age > SAFE_DAYS).then(|| format!("The last backup was made on {last}, {age} days ago, and work was saved since."))
+}
+
+fn shown(number: usize, listed: &Listed, today: Day) -> minijinja::Value {
+    let plan = match &listed.summary {
         Ok(plan) => plan,
         Err(words) => {
-            return context! { slug => name.in_url(), title => entry.title.clone(), state => "problem", state_words => words.replace('`', ""), pattern => number % 6, left => "", next => "" };
+            return context! { slug => listed.name.in_url(), title => listed.title.clone(), state => "problem", state_words => words.replace('`', ""), pattern => number % 6, left => "", next => "" };
         }
     };
     let left = plan.edition.as_ref().map(|edition| {
@@ -68,7 +80,9 @@ fn shown(
     });
     let due = plan.steps.iter().filter(|step| step.done.is_none() && step.end >= today);
     let next = due.min_by_key(|step| step.end).filter(|_| plan.finished.is_none());
-    let (state, words) = if plan.problems > 0 {
+    let (state, words) = if listed.anew {
+        ("none", "being worked out".to_owned())
+    } else if plan.problems > 0 {
         let words = match plan.problems {
             1 => "One number cannot be worked out".to_owned(),
             count => format!("{count} numbers cannot be worked out"),
@@ -90,7 +104,7 @@ fn shown(
         ("kept", "All rules kept".to_owned())
     };
     context! {
-        slug => name.in_url(),
+        slug => listed.name.in_url(),
         title => plan.title.clone(),
         width_cm => plan.hung.map(|hung| hung.width.to_cm()),
         height_cm => plan.hung.map(|hung| hung.height.to_cm()),

@@ -3,16 +3,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use axum::extract::State;
-use axum::http::HeaderMap;
-use axum::response::{IntoResponse, Response};
+use axum::response::Html;
 use engine::measure::{Currency, Day, Money};
 use engine::script::actuals::Firm;
 use engine::script::record::{CostLine, Step};
 use minijinja::{Value, context};
 
-use super::{page, told};
+use super::page;
 use crate::app::App;
 use crate::notebook::Summary;
+use crate::trouble::Refusal;
 
 /// An edition with this share of its numbers left, or less, is nearly sold out.
 const NEARLY: f64 = 0.25;
@@ -20,40 +20,34 @@ const NEARLY: f64 = 0.25;
 const WEEKS: (i64, i64) = (4, 52);
 
 /// The page.
-pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let all = app.with(|notebook| notebook.summaries()).await;
-    let result = all.and_then(|all| {
-        let plans: Vec<(String, &Summary)> = all
-            .iter()
-            .filter_map(|(name, _, summary)| Some((name.in_url(), summary.as_ref().ok()?.as_ref())))
-            .collect();
-        let weeks = weeks(&plans, today);
-        let due = plans.iter().filter(|(_, plan)| plan.finished.is_none()).flat_map(|(_, plan)| &plan.steps);
-        let this = due
-            .filter(|step| {
-                step.done.is_none() && step.start.week().get(..8) <= today.week().get(..8) && step.end >= today
-            })
-            .count();
-        let (months, rows, sums) = money(&plans);
-        let nearly = nearly(&plans);
-        page(
-            &app,
-            "year.html",
-            context! {
-                today => today.to_string(), week => week_words(today), this => this,
-                weeks, months, rows, sums, nearly => nearly.clone(),
-                plans => plans.len(), nearly_count => nearly.len(),
-            },
-        )
-    });
-    result.map_or_else(|refusal| told(&app, &headers, refusal), IntoResponse::into_response)
+    let all = app.with(|notebook| notebook.summaries()).await?;
+    let plans: Vec<(String, &Summary)> =
+        all.iter().filter_map(|plan| Some((plan.name.in_url(), plan.summary.as_ref().ok()?.as_ref()))).collect();
+    let weeks = weeks(&plans, today);
+    let due = plans.iter().filter(|(_, plan)| plan.finished.is_none()).flat_map(|(_, plan)| &plan.steps);
+    let this =
+        due.filter(|step| step.done.is_none() && monday(step.start) <= monday(today) && step.end >= today).count();
+    let (months, rows, sums) = money(&plans);
+    let nearly = nearly(&plans);
+    page(
+        &app,
+        "year.html",
+        context! {
+            today => today.to_string(), week => week_words(today), this => this,
+            weeks, months, rows, sums, nearly => nearly.clone(),
+            anew => all.iter().filter(|plan| plan.anew).count(),
+            plans => plans.len(), nearly_count => nearly.len(),
+        },
+    )
 }
 
 /// Monday of the week of a day.
 fn monday(day: Day) -> Day {
-    let weekday: i64 = day.week().rsplit('-').next().and_then(|number| number.parse().ok()).unwrap_or(1);
-    day.plus(1 - weekday).unwrap_or(day)
+    // 1 January 2024 was a Monday (calendar).
+    let Some(first) = Day::new(2024, 1, 1) else { return day };
+    day.plus(-first.until(day).rem_euclid(7)).unwrap_or(day)
 }
 
 fn week_words(day: Day) -> String {
@@ -181,10 +175,17 @@ fn money(plans: &[(String, &Summary)]) -> (Vec<String>, Vec<Value>, Vec<Value>) 
         .iter()
         .map(|month| {
             let first = Day::parse(&format!("{month}-01"));
-            first.map_or_else(|| month.clone(), |day| day.to_string().trim_start_matches("1 ").to_owned())
+            first.map_or_else(|| month.clone(), short)
         })
         .collect();
     (names, rows, sums)
+}
+
+/// A month as the head of a column: `Nov 2026`.
+fn short(first: Day) -> String {
+    let (year, ..) = first.numbers();
+    let month = first.brief().rsplit(' ').next().unwrap_or_default().to_owned();
+    format!("{month} {year}")
 }
 
 /// Editions with few numbers left, fewest first.

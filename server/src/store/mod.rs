@@ -3,9 +3,10 @@
 //! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
 //! [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
-//! what shops may read, [`access`] who may come in, [`copies`] all of it for a backup.
+//! what shops may read, [`access`] who may come in, [`copies`] all of it for a backup, [`backups`] when that was.
 
 mod access;
+mod backups;
 mod certificates;
 pub mod copies;
 pub mod issued;
@@ -23,6 +24,7 @@ use engine::Trouble;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
 
+pub use backups::BackedUp;
 pub use certificates::Issued;
 pub use copies::Counts;
 pub use ledger::{Line, NewLine, Terms, Which};
@@ -44,6 +46,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("2_links_and_login.sql"),
     include_str!("3_issued_tickets.sql"),
     include_str!("4_what_a_revision_saw_and_a_longer_ledger.sql"),
+    include_str!("5_backups.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.
@@ -201,7 +204,8 @@ impl Unfit {
         Self::Damaged(Trouble::new(
             format!("the notebook's record is damaged, so nothing is saved ({how})"),
             format!(
-                "end the program, put `{FILE}` aside and bring back a copy; the plans are plain files and are not touched"
+                "end the program, put `{FILE}` aside and bring back a copy, the newest in `{}` or a backup's; the plans are plain files and are not touched",
+                crate::daily::FOLDER
             ),
         ))
     }

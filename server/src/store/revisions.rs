@@ -224,6 +224,27 @@ impl Store {
         })
     }
 
+    /// The mark of the text a document had at the end of a day; when it came into the record later, of its first text.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn stood_on(&self, plan: &Name, day: Day) -> Result<Option<String>, Refusal> {
+        let (plan, day) = (plan.as_str().to_owned(), day.iso());
+        self.ask(move |connection| {
+            let then: Option<String> = connection
+                .prepare_cached("SELECT etag FROM revision WHERE plan = ?1 AND written = 1 AND substr(saved, 1, 10) <= ?2 ORDER BY number DESC LIMIT 1")?
+                .query_row([&plan, &day], |row| row.get(0))
+                .optional()?;
+            if then.is_some() {
+                return Ok(then);
+            }
+            Ok(connection
+                .prepare_cached("SELECT etag FROM revision WHERE plan = ?1 AND written = 1 ORDER BY number LIMIT 1")?
+                .query_row([&plan], |row| row.get(0))
+                .optional()?)
+        })
+    }
+
     /// The row of a revision and what it was worked out on; nothing for revisions older than that was kept.
     ///
     /// # Errors

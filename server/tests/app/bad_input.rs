@@ -3,7 +3,8 @@
 use axum::http::Method;
 use serde_json::{Value, json};
 
-use crate::desk::{Desk, copy, shipped, words};
+use crate::desk::{Desk, words};
+use crate::program::copied;
 
 /// The problems of a text, as `line:column: what; next`.
 async fn problems(desk: &Desk, text: &str) -> Vec<String> {
@@ -112,8 +113,7 @@ async fn an_empty_file_is_an_empty_plan() {
 
 #[tokio::test]
 async fn a_file_of_one_megabyte_is_read_and_one_byte_more_is_not() {
-    let folder = tempfile::tempdir().unwrap();
-    copy(&shipped(), folder.path());
+    let folder = copied();
     let line = "A line of a plan that somebody let grow.\n";
     let mut whole = line.repeat((1 << 20) / line.len() + 1);
     whole.truncate(1 << 20);

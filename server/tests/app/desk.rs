@@ -15,13 +15,10 @@ use server::store::Store;
 use server::{App, app};
 use tower::ServiceExt as _;
 
+use crate::program::copied;
+
 /// The day every test stands on.
 pub const TODAY: &str = "2026-11-25";
-
-/// The shipped notebook.
-pub fn shipped() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../notebooks")
-}
 
 pub struct Desk {
     pub folder: tempfile::TempDir,
@@ -41,9 +38,7 @@ pub struct Reply {
 impl Desk {
     /// The shipped notebook.
     pub fn shipped() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        copy(&shipped(), folder.path());
-        Self::on(folder)
+        Self::on(copied())
     }
 
     /// A notebook of one plan `p` of this text.
@@ -172,19 +167,6 @@ impl Reply {
     pub fn is(self, status: u16) -> Self {
         assert_eq!(self.status.as_u16(), status, "{}", String::from_utf8_lossy(&self.body));
         self
-    }
-}
-
-pub fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let target = to.join(entry.file_name());
-        if entry.file_type().unwrap().is_dir() {
-            copy(&entry.path(), &target);
-        } else if entry.path().extension().is_some_and(|end| end == "md") {
-            std::fs::copy(entry.path(), target).unwrap();
-        }
     }
 }
 

@@ -11,6 +11,7 @@
 )]
 
 mod bad_input;
+mod calendar_and_tables;
 mod changes;
 mod desk;
 mod doors;
@@ -19,5 +20,7 @@ mod names;
 mod next_piece;
 mod outside;
 mod pages;
+#[path = "../program/mod.rs"]
+mod program;
 mod saving;
 mod tickets;

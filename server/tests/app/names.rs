@@ -3,7 +3,8 @@
 use axum::body::Body;
 use axum::http::{Method, Request, header};
 
-use crate::desk::{Desk, copy, shipped, words};
+use crate::desk::{Desk, words};
+use crate::program::{copied, copy, shipped};
 
 #[tokio::test]
 async fn no_name_leads_out_of_the_notebook() {
@@ -115,8 +116,7 @@ async fn a_link_out_of_the_folder_is_not_followed() {
     std::fs::write(outer.path().join("secret.md"), "# Secret\n").unwrap();
     std::fs::create_dir(outer.path().join("out")).unwrap();
     std::fs::write(outer.path().join("out/deep.md"), "# Secret too\n").unwrap();
-    let folder = tempfile::tempdir().unwrap();
-    copy(&shipped(), folder.path());
+    let folder = copied();
     std::os::unix::fs::symlink(outer.path().join("secret.md"), folder.path().join("link.md")).unwrap();
     std::os::unix::fs::symlink("/etc/passwd", folder.path().join("passwd.md")).unwrap();
     std::os::unix::fs::symlink(outer.path().join("out"), folder.path().join("out")).unwrap();

@@ -27,7 +27,7 @@ fn table() -> Vec<(String, bool)> {
 
 /// A line of the shipped plan that has a box.
 fn boxed() -> usize {
-    let text = std::fs::read_to_string(crate::desk::shipped().join("causeway-first-light.md")).unwrap();
+    let text = std::fs::read_to_string(crate::program::shipped().join("causeway-first-light.md")).unwrap();
     text.lines().position(|line| line.starts_with("- [")).unwrap() + 1
 }
 

@@ -2,7 +2,8 @@
 
 use engine::document::Document;
 
-use crate::desk::{Desk, shipped, unescaped, words};
+use crate::desk::{Desk, unescaped, words};
+use crate::program::shipped;
 
 /// Every shop of every shipped plan.
 fn tickets() -> Vec<(String, String)> {

@@ -4,7 +4,7 @@ use std::process::Command;
 
 use serde_json::json;
 
-use crate::makeready::{notebook, run, serve};
+use crate::program::{Program, copied, run};
 
 /// The one thing the shipped notebook lets stand, and says why in its text.
 const KNOWN: &str = "/quarry-upper-bench.md:116:1: a rule is not kept: The lab's least is met by what the lens saw, not by filling in; change a given, or the rule\n";
@@ -13,7 +13,7 @@ const KNOWN: &str = "/quarry-upper-bench.md:116:1: a rule is not kept: The lab's
 
 #[test]
 fn the_shipped_notebook_has_no_problem() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["check", "."], folder.path()).ends_with(0);
     assert_eq!(told.out, format!(".{KNOWN}"));
     assert_eq!(told.err, "11 documents: 0 problems, 0 broken rules, 1 rule not kept that should be\n");
@@ -22,7 +22,7 @@ fn the_shipped_notebook_has_no_problem() {
 
 #[test]
 fn a_problem_is_one_line_with_its_place_and_what_to_do() {
-    let folder = notebook();
+    let folder = copied();
     std::fs::write(
         folder.path().join("wrong.md"),
         "# Wrong\n\n```workings\nlet wide = 60.inch;\nmust(wide <= 50.inch, \"It fits the car\");\nlet heavy = wide + 3.lb;\n```\n\nIt is `? wied` wide.\n",
@@ -53,7 +53,7 @@ fn a_problem_is_one_line_with_its_place_and_what_to_do() {
 
 #[test]
 fn a_file_that_is_no_text_is_a_problem_of_the_notebook() {
-    let folder = notebook();
+    let folder = copied();
     std::fs::write(folder.path().join("bad.md"), b"# A\n\xff\n").unwrap();
     let told = run(&["check", "."], folder.path()).ends_with(1);
     assert_eq!(
@@ -66,7 +66,7 @@ fn a_file_that_is_no_text_is_a_problem_of_the_notebook() {
 
 #[test]
 fn a_notebook_that_is_not_there_cannot_be_checked() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["check", "nowhere"], folder.path()).ends_with(2);
     assert_eq!(
         (told.out.as_str(), told.err.as_str()),
@@ -74,11 +74,61 @@ fn a_notebook_that_is_not_there_cannot_be_checked() {
     );
 }
 
+#[test]
+fn history_that_gives_the_same_ends_well_and_one_that_does_not_ends_with_three() {
+    let folder = copied();
+    std::fs::write(folder.path().join("wrong.md"), "# Wrong\n\n```workings\nlet heavy = 60.inch + 3.lb;\n```\n")
+        .unwrap();
+    drop(server::store::Store::open(folder.path()).unwrap());
+    // A problem then that is the same problem now is no fault of the history.
+    let told = run(&["check", "--history", "."], folder.path()).ends_with(0);
+    assert_eq!(told.out, "");
+    assert_eq!(
+        told.err,
+        "12 revisions: 12 the same to the last digit, 0 different, 0 that cannot be worked out any more, 0 with nothing to compare\n"
+    );
+    let record = rusqlite::Connection::open(folder.path().join("makeready.db")).unwrap();
+    let other = "(SELECT packed FROM results JOIN revision ON revision.id = revision WHERE plan = 'first-plan')";
+    record.execute_batch(&format!("DROP TRIGGER results_stay_as_found; UPDATE results SET packed = {other} WHERE revision = (SELECT id FROM revision WHERE plan = 'wrong')")).unwrap();
+    let told = run(&["check", "--history", "."], folder.path()).ends_with(3);
+    assert!(told.out.lines().all(|line| line.starts_with("wrong, revision 1: ")), "{}", told.out);
+    assert!(told.err.contains(" 1 different"), "{}", told.err);
+}
+
+#[test]
+fn a_backup_is_noted_and_the_first_page_no_longer_asks_for_one() {
+    let folder = copied();
+    let served = Program::start(folder.path(), &[]);
+    let asks = || served.get("/").text().contains("This notebook was never backed up.");
+    assert!(!asks(), "nothing was saved yet");
+    let plan = served.plan("first-plan");
+    assert_eq!(served.save("first-plan", &plan.etag(), "# Mine\n").status, 200);
+    assert!(asks());
+    let outside = tempfile::tempdir().unwrap();
+    let copy = outside.path().join("copy");
+    let told = run(&["backup", copy.to_str().unwrap()], folder.path()).ends_with(0);
+    assert!(told.out.contains("backed up and read back") && told.err.is_empty(), "{told:?}");
+    assert!(!asks());
+}
+
+#[test]
+fn a_ledger_line_changed_by_another_program_ends_with_three() {
+    let folder = copied();
+    let served = Program::start(folder.path(), &[]);
+    let sale = json!({"number": 1, "when": "2026-11-25", "words": "A. Reader"}).to_string();
+    assert_eq!(served.send("POST", "/plan/first-plan/ledger", &[], sale.as_bytes()).unwrap().status, 200);
+    drop(served);
+    let record = rusqlite::Connection::open(folder.path().join("makeready.db")).unwrap();
+    record.execute_batch("DROP TRIGGER ledger_keeps_its_lines; UPDATE ledger SET words = 'B. Reader'").unwrap();
+    let told = run(&["check", "."], folder.path()).ends_with(3);
+    assert!(told.out.contains("ledger line 1 is not as it was written"), "{}", told.out);
+}
+
 // ------------------------------------------------------------------------------------------------------ values
 
 #[test]
 fn values_as_data_keep_the_stable_form() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["values", "first-plan.md", "--json"], folder.path()).ends_with(0);
     assert_eq!(told.err, "");
     let values = told.json();
@@ -103,7 +153,7 @@ fn values_as_data_keep_the_stable_form() {
 
 #[test]
 fn values_with_a_problem_say_so_and_end_with_one() {
-    let folder = notebook();
+    let folder = copied();
     std::fs::write(folder.path().join("wrong.md"), "# W\n\n`? nothing_here`\n\n```workings\nlet x = 2;\n```\n")
         .unwrap();
     let told = run(&["values", "wrong.md", "--json"], folder.path()).ends_with(1);
@@ -118,7 +168,7 @@ fn values_with_a_problem_say_so_and_end_with_one() {
 
 #[test]
 fn values_read_as_text_and_in_other_units() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["values", "first-plan.md"], folder.path()).ends_with(0);
     assert!(
         told.out.contains("wide = 60 in\n") && told.out.contains("8: ? piece.size = 60 × 28.47 in\n"),
@@ -139,11 +189,10 @@ fn values_read_as_text_and_in_other_units() {
 
 #[test]
 fn the_same_values_come_from_the_page_and_from_the_command() {
-    let folder = notebook();
-    let served = serve(folder.path());
+    let folder = copied();
+    let served = Program::start(folder.path(), &[]);
     for plan in ["causeway-first-light", "quarry-upper-bench", "first-plan"] {
-        let (_, _, page) = served.ask("GET", &format!("/plan/{plan}/values"), "", "").unwrap();
-        let page: serde_json::Value = serde_json::from_str(&page).unwrap();
+        let page = served.get(&format!("/plan/{plan}/values")).json();
         assert_eq!(
             run(&["values", &format!("{plan}.md"), "--json"], folder.path()).ends_with(0).json(),
             page,
@@ -156,7 +205,7 @@ fn the_same_values_come_from_the_page_and_from_the_command() {
 
 #[test]
 fn an_expression_is_worked_out_as_on_a_page() {
-    let folder = notebook();
+    let folder = copied();
     // 7200 px over 24 in are 300 px to the inch.
     assert_eq!(run(&["ask", "7200.px / 24.inch"], folder.path()).ends_with(0).out, "300 ppi\n");
     assert_eq!(run(&["ask", "3/4"], folder.path()).ends_with(0).out, "0.75\n");
@@ -168,7 +217,7 @@ fn an_expression_is_worked_out_as_on_a_page() {
 
 #[test]
 fn an_expression_that_cannot_be_worked_out_is_told_with_its_column() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["ask", "24.inch + 3.lb"], folder.path()).ends_with(2);
     assert_eq!(told.out, "");
     assert!(
@@ -186,7 +235,7 @@ fn an_expression_that_cannot_be_worked_out_is_told_with_its_column() {
 
 #[test]
 fn a_copy_begins_the_next_piece_and_prints_its_file() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["copy", "grain-elevator-noon.md", "Silo, Evening"], folder.path()).ends_with(0);
     let made = folder.path().canonicalize().unwrap().join("silo-evening.md");
     assert_eq!(told.out, format!("{}\n", made.display()));
@@ -205,7 +254,7 @@ fn a_copy_begins_the_next_piece_and_prints_its_file() {
 
 #[test]
 fn a_copy_overwrites_nothing() {
-    let folder = notebook();
+    let folder = copied();
     let before = std::fs::read(folder.path().join("first-plan.md")).unwrap();
     let told = run(&["copy", "grain-elevator-noon.md", "first-plan.md"], folder.path()).ends_with(2);
     assert_eq!(told.err, "makeready: `first-plan.md` is already there; choose another name; nothing was changed\n");
@@ -217,7 +266,7 @@ fn a_copy_overwrites_nothing() {
 
 #[test]
 fn a_ticket_is_one_page_that_needs_nothing_else() {
-    let folder = notebook();
+    let folder = copied();
     let plan = "causeway-first-light.md";
     let told = run(&["ticket", plan, "--for", "lab"], folder.path()).ends_with(0);
     assert!(told.out.starts_with("<!doctype html>"), "{}", &told.out[..60]);
@@ -237,7 +286,7 @@ fn a_ticket_is_one_page_that_needs_nothing_else() {
 
 #[test]
 fn a_ticket_is_printed_on_letter_and_on_a4() {
-    let folder = notebook();
+    let folder = copied();
     // Letter is 612 × 792 points (ANSI A, 8.5 × 11 in); A4 is 595 × 842 (ISO 216, 210 × 297 mm, to the point).
     for (paper, wide, high) in [("letter", 612.0, 792.0), ("a4", 595.0, 842.0)] {
         let out = folder.path().join(format!("{paper}.pdf"));
@@ -259,7 +308,7 @@ fn a_ticket_is_printed_on_letter_and_on_a4() {
 
 #[test]
 fn a_ticket_that_cannot_be_made_is_told() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["ticket", "causeway-first-light.md", "--for", "gardener"], folder.path()).ends_with(2);
     let said =
         "makeready: this plan has no shop called `gardener`, and no trade is called so; ask for one of scanner, lab";
@@ -273,13 +322,13 @@ fn a_ticket_that_cannot_be_made_is_told() {
 
 #[test]
 fn the_ledger_lists_what_was_sold_on_the_page() {
-    let folder = notebook();
+    let folder = copied();
     assert_eq!(run(&["ledger", "first-plan.md"], folder.path()).ends_with(0).out, "");
     assert_eq!(run(&["ledger", "first-plan.md", "--json"], folder.path()).ends_with(0).json(), json!([]));
-    let served = serve(folder.path());
+    let served = Program::start(folder.path(), &[]);
     for number in [1, 2] {
         let sale = json!({"number": number, "when": "2026-11-25", "words": "A. Reader", "amount": "900"}).to_string();
-        assert_eq!(served.ask("POST", "/plan/first-plan/ledger", "", &sale).unwrap().0, 200);
+        assert_eq!(served.send("POST", "/plan/first-plan/ledger", &[], sale.as_bytes()).unwrap().status, 200);
     }
     // Read beside the running server.
     let told = run(&["ledger", "first-plan.md"], folder.path()).ends_with(0);
@@ -294,7 +343,7 @@ fn the_ledger_lists_what_was_sold_on_the_page() {
 
 #[test]
 fn the_reference_lists_what_a_plan_can_say_with_worked_examples() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["reference"], folder.path()).ends_with(0);
     for part in ["STATEMENTS\n", "UNITS\n", "  given(", "  must(", "  enlarge(", "money in USD"] {
         assert!(told.out.contains(part), "{part}");

@@ -1,12 +1,12 @@
 //! What the program says about itself reads well.
 
-use crate::makeready::{notebook, run};
+use crate::program::{copied, run};
 
 const COMMANDS: [&str; 8] = ["serve", "check", "values", "ask", "copy", "ticket", "ledger", "reference"];
 
 #[test]
 fn the_help_names_every_command_in_a_sentence() {
-    let folder = notebook();
+    let folder = copied();
     let help = run(&["--help"], folder.path()).ends_with(0);
     assert!(help.err.is_empty());
     assert!(
@@ -25,7 +25,7 @@ fn the_help_names_every_command_in_a_sentence() {
         assert!(line.trim_start().len() > name.len() + 20, "{name} is explained: {line}");
     }
     assert!(
-        help.out.contains("Exit codes: 0 done; 1 a plan has problems; 2 the command could not be done."),
+        help.out.contains("Exit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 something saved is no longer as it was."),
         "{}",
         help.out
     );
@@ -33,7 +33,7 @@ fn the_help_names_every_command_in_a_sentence() {
 
 #[test]
 fn the_help_of_each_command_explains_everything_it_takes() {
-    let folder = notebook();
+    let folder = copied();
     for name in COMMANDS {
         let help = run(&[name, "--help"], folder.path()).ends_with(0);
         let first = help.out.lines().next().unwrap();
@@ -59,14 +59,14 @@ fn the_help_of_each_command_explains_everything_it_takes() {
 
 #[test]
 fn the_version_is_told() {
-    let folder = notebook();
+    let folder = copied();
     let told = run(&["--version"], folder.path()).ends_with(0);
     assert_eq!(told.out, format!("makeready {}\n", env!("CARGO_PKG_VERSION")));
 }
 
 #[test]
 fn a_command_or_an_option_that_is_none_ends_with_two() {
-    let folder = notebook();
+    let folder = copied();
     for arguments in [
         &["values"][..],
         &["ticket", "first-plan.md"],

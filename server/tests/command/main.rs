@@ -12,7 +12,7 @@
 
 mod answers;
 mod help;
-mod killed;
-mod makeready;
+#[path = "../program/mod.rs"]
+mod program;
 mod rights;
 mod serving;

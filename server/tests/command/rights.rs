@@ -6,7 +6,7 @@ use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
 use std::path::Path;
 use std::process::Command;
 
-use crate::makeready::{PROGRAM, command, notebook, said, served};
+use crate::program::{PROGRAM, Program, command, copied, said};
 
 /// The program as somebody whom rights bind, and the folder given to that somebody.
 fn bound(folder: &Path, program: &Path) -> Command {
@@ -27,7 +27,7 @@ fn bound(folder: &Path, program: &Path) -> Command {
 
 #[test]
 fn a_folder_that_cannot_be_written_is_told_at_the_start() {
-    let (folder, tools) = (notebook(), tempfile::tempdir().unwrap());
+    let (folder, tools) = (copied(), tempfile::tempdir().unwrap());
     let mut program = bound(folder.path(), &tools.path().join("makeready"));
     set_permissions(folder.path(), Permissions::from_mode(0o555)).unwrap();
     let told = said(program.arg("serve").arg(folder.path()).args(["--port", "0"])).ends_with(2);
@@ -43,30 +43,35 @@ fn a_folder_that_cannot_be_written_is_told_at_the_start() {
 
 #[test]
 fn a_folder_that_turns_unwritable_while_it_is_open_refuses_the_save_and_recovers() {
-    let (folder, tools) = (notebook(), tempfile::tempdir().unwrap());
+    let (folder, tools) = (copied(), tempfile::tempdir().unwrap());
     let mut program = bound(folder.path(), &tools.path().join("makeready"));
-    let served = served(program.arg("serve").arg(folder.path()).args(["--port", "0"]));
-    let (_, mark, old) = served.ask("GET", "/plan/first-plan/text", "", "").unwrap();
+    program.arg("serve").arg(folder.path()).args(["--port", "0"]);
+    let served = Program::of(program);
+    let old = served.plan("first-plan");
     set_permissions(folder.path(), Permissions::from_mode(0o555)).unwrap();
-    let (status, _, body) = served.ask("PUT", "/plan/first-plan/text", &mark, "# Mine\n").unwrap();
-    assert_eq!(status, 507, "{body}");
-    let told: serde_json::Value = serde_json::from_str(&body).unwrap();
+    let refused = served.save("first-plan", &old.etag(), "# Mine\n");
+    assert_eq!(refused.status, 507, "{}", refused.text());
+    let told = refused.json();
     assert_eq!(told["what"], "this folder cannot be written to");
     assert_eq!(
         told["next"],
         "give yourself the right to write in it and save again; what you wrote is still on this page"
     );
-    assert_eq!(std::fs::read_to_string(folder.path().join("first-plan.md")).unwrap(), old, "the old text stands");
-    assert_eq!(served.ask("GET", "/plan/first-plan", "", "").unwrap().0, 200, "it can still be read");
+    assert_eq!(
+        std::fs::read_to_string(folder.path().join("first-plan.md")).unwrap(),
+        old.text(),
+        "the old text stands"
+    );
+    assert_eq!(served.get("/plan/first-plan").status, 200, "it can still be read");
     set_permissions(folder.path(), Permissions::from_mode(0o755)).unwrap();
-    let (status, ..) = served.ask("PUT", "/plan/first-plan/text", &mark, "# Mine\n").unwrap();
-    assert_eq!(status, 200, "and written again without a restart");
+    let saved = served.save("first-plan", &old.etag(), "# Mine\n");
+    assert_eq!(saved.status, 200, "and written again without a restart");
     assert_eq!(std::fs::read_to_string(folder.path().join("first-plan.md")).unwrap(), "# Mine\n");
 }
 
 #[test]
 fn a_ticket_that_cannot_be_written_is_told() {
-    let (folder, tools) = (notebook(), tempfile::tempdir().unwrap());
+    let (folder, tools) = (copied(), tempfile::tempdir().unwrap());
     let mut program = bound(folder.path(), &tools.path().join("makeready"));
     set_permissions(folder.path(), Permissions::from_mode(0o555)).unwrap();
     let out = folder.path().join("ticket.html");

@@ -3,43 +3,48 @@
 use std::net::TcpListener;
 use std::time::{Duration, Instant};
 
-use crate::makeready::{PROGRAM, command, notebook, run, said, serve, served, shipped};
+use crate::program::{PROGRAM, Program, command, copied, run, said, shipped};
 
 #[test]
 fn it_prints_where_it_serves_and_answers_there() {
-    let folder = notebook();
-    let served = serve(folder.path());
-    assert!(
-        served
-            .first_words
-            .starts_with(&format!("Makeready serves {}\n", folder.path().canonicalize().unwrap().display())),
-        "{}",
-        served.first_words
-    );
-    assert!(served.address.starts_with("127.0.0.1:") && !served.address.ends_with(":0"), "{}", served.address);
-    let (status, _, page) = served.ask("GET", "/", "", "").unwrap();
-    assert_eq!(status, 200);
-    assert!(page.contains("Causeway, First Light"));
+    let folder = copied();
+    let served = Program::start(folder.path(), &[]);
+    let folder = folder.path().canonicalize().unwrap();
+    let (address, shown) = (served.address, folder.display());
+    assert!(address.ip().is_loopback() && address.port() != 0, "{address}");
+    let words = format!("Makeready serves {shown}\nOpen http://{address}/ in a browser. Stop with Ctrl-C.\n");
+    assert_eq!(served.said, words);
+    let page = served.get("/");
+    assert_eq!(page.status, 200);
+    assert!(page.text().contains("Causeway, First Light"));
 }
 
 #[test]
 fn without_a_command_the_notebook_is_served() {
-    let folder = notebook();
-    let served = served(command(PROGRAM).arg(folder.path()).args(["--port", "0"]));
-    assert_eq!(served.ask("GET", "/plan/first-plan", "", "").unwrap().0, 200);
+    let folder = copied();
+    let mut program = command(PROGRAM);
+    program.arg(folder.path()).args(["--port", "0"]);
+    let served = Program::of(program);
+    assert_eq!(served.get("/plan/first-plan").status, 200);
 }
 
 #[test]
 fn settings_may_come_from_the_surroundings() {
-    let folder = notebook();
-    let served = served(command(PROGRAM).env("MAKEREADY_NOTEBOOK", folder.path()).env("MAKEREADY_PORT", "0"));
-    assert_eq!(served.ask("GET", "/plan/first-plan", "", "").unwrap().0, 200);
+    let folder = copied();
+    let mut program = command(PROGRAM);
+    program.env("MAKEREADY_NOTEBOOK", folder.path()).env("MAKEREADY_PORT", "0");
+    let served = Program::of(program);
+    assert_eq!(served.get("/plan/first-plan").status, 200);
 }
 
 #[test]
 fn a_first_start_begins_with_the_examples_and_a_second_leaves_them_as_they_are() {
     let home = tempfile::tempdir().unwrap();
-    let start = || served(command(PROGRAM).env("HOME", home.path()).args(["--port", "0"]));
+    let start = || {
+        let mut program = command(PROGRAM);
+        program.env("HOME", home.path()).args(["--port", "0"]);
+        Program::of(program)
+    };
     let first = start();
     for entry in std::fs::read_dir(shipped())
         .unwrap()
@@ -50,18 +55,18 @@ fn a_first_start_begins_with_the_examples_and_a_second_leaves_them_as_they_are()
         assert_eq!(std::fs::read(copied).unwrap(), std::fs::read(entry.path()).unwrap(), "{:?}", entry.file_name());
     }
     assert!(home.path().join("makeready/shops/tidewater-lab.md").exists());
-    assert_eq!(first.ask("GET", "/plan/quarry-upper-bench", "", "").unwrap().0, 200);
+    assert_eq!(first.get("/plan/quarry-upper-bench").status, 200);
     drop(first);
     std::fs::write(home.path().join("makeready/first-plan.md"), "# Mine\n").unwrap();
     std::fs::remove_file(home.path().join("makeready/boathouse-window.md")).unwrap();
     let second = start();
-    assert_eq!(second.ask("GET", "/plan/first-plan/text", "", "").unwrap().2, "# Mine\n");
-    assert_eq!(second.ask("GET", "/plan/boathouse-window", "", "").unwrap().0, 404, "what was thrown away stays away");
+    assert_eq!(second.get("/plan/first-plan/text").text(), "# Mine\n");
+    assert_eq!(second.get("/plan/boathouse-window").status, 404, "what was thrown away stays away");
 }
 
 #[test]
 fn a_port_that_is_taken_is_told_with_what_to_do() {
-    let folder = notebook();
+    let folder = copied();
     let taken = TcpListener::bind("127.0.0.1:0").unwrap();
     let port = taken.local_addr().unwrap().port();
     let told = said(command(PROGRAM).arg("serve").arg(folder.path()).args(["--port", &port.to_string()])).ends_with(2);
@@ -93,7 +98,7 @@ fn a_folder_that_is_not_there_is_told_and_not_made() {
 
 #[test]
 fn a_file_in_place_of_the_folder_is_told() {
-    let folder = notebook();
+    let folder = copied();
     let file = folder.path().join("first-plan.md");
     let told = run(&["serve", file.to_str().unwrap(), "--port", "0"], folder.path()).ends_with(2);
     assert_eq!(told.err, format!("makeready: `{}` is a file; give the folder of a notebook\n", file.display()));
@@ -101,7 +106,7 @@ fn a_file_in_place_of_the_folder_is_told() {
 
 #[test]
 fn a_record_that_is_none_is_told_and_left_as_it_is() {
-    let folder = notebook();
+    let folder = copied();
     let record = folder.path().join("makeready.db");
     std::fs::write(&record, "this is no record").unwrap();
     let told = run(&["serve", folder.path().to_str().unwrap(), "--port", "0"], folder.path()).ends_with(2);
@@ -117,9 +122,9 @@ fn a_record_that_is_none_is_told_and_left_as_it_is() {
 #[test]
 fn it_ends_politely_when_asked_to() {
     for signal in ["-TERM", "-INT"] {
-        let folder = notebook();
-        let mut served = serve(folder.path());
-        assert_eq!(served.ask("GET", "/", "", "").unwrap().0, 200);
+        let folder = copied();
+        let mut served = Program::start(folder.path(), &[]);
+        assert_eq!(served.get("/").status, 200);
         let pid = served.child.id().to_string();
         assert!(std::process::Command::new("kill").args([signal, &pid]).status().unwrap().success());
         let began = Instant::now();
@@ -137,10 +142,10 @@ fn it_ends_politely_when_asked_to() {
 #[test]
 fn a_stranger_who_says_nothing_does_not_hold_it_up() {
     use std::io::Read as _;
-    let folder = notebook();
-    let served = serve(folder.path());
-    let mut silent: Vec<_> = (0..20).map(|_| std::net::TcpStream::connect(&served.address).unwrap()).collect();
-    assert_eq!(served.ask("GET", "/", "", "").unwrap().0, 200);
+    let folder = copied();
+    let served = Program::start(folder.path(), &[]);
+    let mut silent: Vec<_> = (0..20).map(|_| std::net::TcpStream::connect(served.address).unwrap()).collect();
+    assert_eq!(served.get("/").status, 200);
     // Each is shown the door after five seconds.
     let began = Instant::now();
     for stream in &mut silent {

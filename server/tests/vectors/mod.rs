@@ -3,7 +3,7 @@
 /// Elements that run, load, lead away or take over a page. Sources for the classes of attack below: WHATWG HTML (elements
 /// and attributes that run scripts), OWASP Cross Site Scripting Prevention Cheat Sheet (contexts; from memory). The
 /// vectors themselves are our own.
-pub fn all() -> Vec<String> {
+pub(crate) fn all() -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     let mut add = |text: &str| all.push(text.to_owned());
     for script in [
@@ -238,7 +238,7 @@ pub fn all() -> Vec<String> {
 }
 
 /// A plan with the same text in every place a person can write.
-pub fn plan_with(vector: &str) -> String {
+pub(crate) fn plan_with(vector: &str) -> String {
     let toml = |text: &str| {
         let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
         plain.replace('\\', "\\\\").replace('"', "\\\"")

@@ -1,5 +1,7 @@
 //! What one shop is handed: its ticket as it stands, what it was handed before, and what changed since.
 
+mod since;
+
 use std::collections::HashSet;
 
 use engine::document::ticket::{self, Issue, ROLES, Ticket};
@@ -10,6 +12,8 @@ use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::store::issued::Issued;
 use crate::trouble::Refusal;
+
+pub(crate) use since::{Change, changes};
 
 /// A ticket with all that stands round it.
 #[derive(Debug)]
@@ -29,15 +33,6 @@ pub(crate) struct Handed {
     pub(crate) issued: Vec<Issued>,
     /// What changed since the last time.
     pub(crate) since: Vec<Change>,
-}
-
-/// One line that changed.
-#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
-pub(crate) struct Change {
-    /// As it was handed over; nothing when it is new.
-    pub(crate) was: Option<String>,
-    /// As it is now; nothing when it is gone.
-    pub(crate) is: Option<String>,
 }
 
 impl Handed {
@@ -119,72 +114,5 @@ impl Handed {
     /// What the running foot of a printed page says.
     pub(crate) fn running(&self) -> String {
         format!("{}, for {} · revision {} · {}", self.ticket.title, self.ticket.shop, self.revision, self.day)
-    }
-}
-
-/// What is in one list of lines and not in the other, paired where both say the same thing of another value.
-pub(crate) fn changes(old: &[String], new: &[String]) -> Vec<Change> {
-    let gone: Vec<&String> = old.iter().filter(|line| !new.contains(line)).collect();
-    let come: Vec<&String> = new.iter().filter(|line| !old.contains(line)).collect();
-    let subject = |line: &str| line.split_once(": ").map(|(subject, _)| subject.to_owned());
-    let mut left: Vec<Option<&String>> = gone.into_iter().map(Some).collect();
-    let mut out = Vec::new();
-    for line in come {
-        let pair = left.iter_mut().find(|was| {
-            was.is_some_and(|was| match (subject(was), subject(line)) {
-                (Some(was), Some(is)) => was == is,
-                _ => alike(was, line),
-            })
-        });
-        let was = pair.and_then(Option::take).cloned();
-        out.push(Change { was, is: Some(line.clone()) });
-    }
-    out.extend(left.into_iter().flatten().map(|was| Change { was: Some(was.clone()), is: None }));
-    out
-}
-
-/// Whether two sentences share more than half of their words.
-fn alike(a: &str, b: &str) -> bool {
-    let words: HashSet<&str> = a.split_whitespace().collect();
-    let (mut same, mut all) = (0_usize, 0_usize);
-    for word in b.split_whitespace() {
-        all += 1;
-        same += usize::from(words.contains(word));
-    }
-    same * 2 > all.max(words.len())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{Change, changes};
-
-    fn check(old: &[&str], new: &[&str], wanted: &[(Option<&str>, Option<&str>)]) {
-        let own = |all: &[&str]| all.iter().map(|one| (*one).to_owned()).collect::<Vec<_>>();
-        let wanted: Vec<_> =
-            wanted.iter().map(|(was, is)| Change { was: was.map(str::to_owned), is: is.map(str::to_owned) }).collect();
-        assert_eq!(changes(&own(old), &own(new)), wanted);
-    }
-
-    #[test]
-    fn a_value_that_moved_stands_beside_the_one_before_it() {
-        check(
-            &["gap: 1/4 in", "face: 1 in"],
-            &["gap: 3/8 in", "face: 1 in"],
-            &[(Some("gap: 1/4 in"), Some("gap: 3/8 in"))],
-        );
-    }
-
-    #[test]
-    fn a_line_that_is_gone_and_one_that_is_new_stand_alone() {
-        check(
-            &["no wire"],
-            &["bumpers on all corners"],
-            &[(None, Some("bumpers on all corners")), (Some("no wire"), None)],
-        );
-    }
-
-    #[test]
-    fn nothing_changed_is_no_change() {
-        check(&["a: 1", "b"], &["a: 1", "b"], &[]);
     }
 }

@@ -1,75 +1,21 @@
 //! The calendar and the tables of a plan, read back by other programs' readers, and the record of what was handed over.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    missing_docs,
-    reason = "a test may stop at once"
-)]
 
-use std::path::Path;
-use std::sync::Arc;
+use axum::http::{StatusCode, header};
+use serde_json::json;
 
-use axum::body::Body;
-use axum::http::{Request, StatusCode, header};
-use server::clock::Clock;
-use server::notebook::Notebook;
-use server::store::Store;
-use tower::ServiceExt as _;
+use crate::desk::Desk;
 
-fn copied(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let (from, to) = (entry.path(), to.join(entry.file_name()));
-        if from.is_dir() { copied(&from, &to) } else { std::fs::copy(&from, &to).map(drop).unwrap() }
-    }
-}
-
-struct Served {
-    app: axum::Router,
-    folder: tempfile::TempDir,
-    _ending: tokio::sync::watch::Sender<bool>,
-}
-
-fn served() -> Served {
-    let folder = tempfile::tempdir().unwrap();
-    copied(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../notebooks"), folder.path());
-    let day = engine::measure::Day::parse("2026-11-25").unwrap();
-    let notebook = Notebook::open(folder.path().to_path_buf(), Store::in_memory().unwrap(), Clock::Fixed(day)).unwrap();
-    let (ending, end) = tokio::sync::watch::channel(false);
-    let app = server::app(server::App::new(Arc::new(notebook), Vec::new(), end));
-    Served { app, folder, _ending: ending }
-}
-
-impl Served {
-    async fn send(&self, request: Request<Body>) -> (StatusCode, String, Vec<u8>) {
-        let reply = self.app.clone().oneshot(request).await.unwrap();
-        let status = reply.status();
-        let kind =
-            reply.headers().get(header::CONTENT_TYPE).map(|kind| kind.to_str().unwrap().to_owned()).unwrap_or_default();
-        let body = axum::body::to_bytes(reply.into_body(), 64 << 20).await.unwrap();
-        (status, kind, body.to_vec())
-    }
-
-    async fn get(&self, path: &str) -> (StatusCode, String, Vec<u8>) {
-        self.send(Request::get(path).header("host", "localhost").body(Body::empty()).unwrap()).await
-    }
-
-    async fn post(&self, path: &str, json: &str) -> (StatusCode, String, Vec<u8>) {
-        let request = Request::post(path)
-            .header("host", "localhost")
-            .header("origin", "http://localhost")
-            .header("content-type", "application/json");
-        self.send(request.body(Body::from(json.to_owned())).unwrap()).await
-    }
+/// What a page answers: its status, what kind it is, and its bytes.
+async fn get(desk: &Desk, path: &str) -> (StatusCode, String, Vec<u8>) {
+    let reply = desk.get(path).await;
+    let kind = reply.headers.get(header::CONTENT_TYPE).map(|kind| kind.to_str().unwrap().to_owned());
+    (reply.status, kind.unwrap_or_default(), reply.body)
 }
 
 #[tokio::test]
 async fn every_step_is_a_whole_day_event_another_reader_understands() {
-    let served = served();
-    let (status, kind, body) = served.get("/plan/causeway-first-light/calendar.ics").await;
+    let desk = Desk::shipped();
+    let (status, kind, body) = get(&desk, "/plan/causeway-first-light/calendar.ics").await;
     assert_eq!((status, kind.as_str()), (StatusCode::OK, "text/calendar; charset=utf-8"));
     // RFC 5545, 3.1: lines end with CR LF and are at most 75 octets long.
     let text = String::from_utf8(body.clone()).unwrap();
@@ -96,14 +42,14 @@ async fn every_step_is_a_whole_day_event_another_reader_understands() {
     marks.dedup();
     assert_eq!(marks.len(), events.len(), "each event has a mark of its own");
     // The last day is the one on the page; the calendar's end is the day after it.
-    let (_, _, page) = served.get("/plan/causeway-first-light/tables/schedule.csv").await;
+    let (_, _, page) = get(&desk, "/plan/causeway-first-light/tables/schedule.csv").await;
     let rows = read_table(&page);
     let row = rows.iter().find(|row| row[0] == "Frame").unwrap();
     assert_eq!(row[2].replace('-', ""), start);
     let last = engine::measure::Day::parse(&row[3]).unwrap();
     assert_eq!(last.plus(1).unwrap().iso().replace('-', ""), end);
     assert_eq!(rows.len() - 1, events.len());
-    let again = served.get("/plan/causeway-first-light/calendar.ics").await;
+    let again = get(&desk, "/plan/causeway-first-light/calendar.ics").await;
     assert_eq!(again.2, body, "the same plan gives the same calendar");
 }
 
@@ -120,10 +66,10 @@ fn read_table(bytes: &[u8]) -> Vec<Vec<String>> {
 
 #[tokio::test]
 async fn tables_are_read_back_cell_by_cell_and_are_never_taken_for_calculations() {
-    let served = served();
+    let desk = Desk::shipped();
     let text = "+++\ntitle = \"Cells\"\nedition = 3\n+++\n\n```workings\ncost(\"=1+1 | a, \\\"quoted\\\" thing\", 12.50.usd);\ncost(\"-2 off\", 3.usd, \"@shop\");\nstep(\"+step\", 2.days);\nlet sticks = cut_list(3660.mm, [1880.mm, 660.mm], 3.mm);\n```\n";
-    std::fs::write(served.folder.path().join("cells.md"), text).unwrap();
-    let (status, kind, body) = served.get("/plan/cells/tables/costs.csv").await;
+    desk.outside("cells.md", text);
+    let (status, kind, body) = get(&desk, "/plan/cells/tables/costs.csv").await;
     assert_eq!(status, StatusCode::OK, "{}", String::from_utf8_lossy(&body));
     assert!(kind.starts_with("text/csv"));
     let plain = String::from_utf8(body.clone()).unwrap();
@@ -132,36 +78,34 @@ async fn tables_are_read_back_cell_by_cell_and_are_never_taken_for_calculations(
     assert_eq!(rows[0], ["what", "to", "amount", "currency"]);
     assert_eq!(rows[1], ["'=1+1 | a, \"quoted\" thing", "", "12.50", "USD"]);
     assert_eq!(rows[2], ["'-2 off", "'@shop", "3.00", "USD"]);
-    let rows = read_table(&served.get("/plan/cells/tables/schedule.csv").await.2);
+    let rows = read_table(&get(&desk, "/plan/cells/tables/schedule.csv").await.2);
     assert_eq!(rows[1][0], "'+step");
-    let rows = read_table(&served.get("/plan/cells/tables/cuts.csv").await.2);
+    let rows = read_table(&get(&desk, "/plan/cells/tables/cuts.csv").await.2);
     assert_eq!(rows[1], ["sticks", "1", "1", "1880.00", "74.0157"]);
-    let rows = read_table(&served.get("/plan/cells/tables/ledger.csv").await.2);
+    let rows = read_table(&get(&desk, "/plan/cells/tables/ledger.csv").await.2);
     assert_eq!(rows[0][0], "number");
-    assert_eq!(served.get("/plan/cells/tables/everything.csv").await.0, StatusCode::NOT_FOUND);
+    assert_eq!(get(&desk, "/plan/cells/tables/everything.csv").await.0, StatusCode::NOT_FOUND);
 }
 
 #[tokio::test]
 async fn a_ticket_handed_over_is_kept_and_what_changes_after_is_told_line_by_line() {
-    let served = served();
+    let desk = Desk::shipped();
     let path = "/plan/causeway-first-light/ticket/framer";
-    let (status, _, before) = served.get(path).await;
+    let (status, _, before) = get(&desk, path).await;
     assert_eq!(status, StatusCode::OK, "{}", String::from_utf8_lossy(&before));
     assert!(!String::from_utf8(before).unwrap().contains("issue 1"));
-    let (status, _, answer) = served.post(&format!("{path}/issue"), "{\"words\":\"by mail\"}").await;
-    assert_eq!(status, StatusCode::OK, "{}", String::from_utf8_lossy(&answer));
+    desk.post(&format!("{path}/issue"), "", json!({"words": "by mail"})).await.is(200);
     let scanner = "/plan/causeway-first-light/ticket/scanner";
-    assert_eq!(served.post(&format!("{scanner}/issue"), "{}").await.0, StatusCode::OK);
-    let page = String::from_utf8(served.get(path).await.2).unwrap();
+    desk.post(&format!("{scanner}/issue"), "", json!({})).await.is(200);
+    let page = String::from_utf8(get(&desk, path).await.2).unwrap();
     assert!(page.contains("issue 1, revision 1") && page.contains("by mail"));
     assert!(page.contains("Nothing Corner Joint Frames reads has changed since."));
     // Another gap, as anyone may write it into the file.
-    let file = served.folder.path().join("causeway-first-light.md");
-    let text = std::fs::read_to_string(&file).unwrap();
+    let text = desk.file("causeway-first-light.md");
     let changed = text.replace("given(\"Gap\", 0.375.inch, [", "given(\"Gap\", 0.25.inch, [");
     assert_ne!(text, changed);
-    std::fs::write(&file, changed).unwrap();
-    let page = String::from_utf8(served.get(path).await.2).unwrap();
+    desk.outside("causeway-first-light.md", changed);
+    let page = String::from_utf8(get(&desk, path).await.2).unwrap();
     assert!(page.contains("lines have changed that Corner Joint Frames reads"), "{page}");
     assert!(page.contains("class=\"revised\""), "a bar stands beside what changed");
     let gap = page.find("<ins>gap: ").map(|at| &page[at..at + 80]).unwrap_or_else(|| panic!("{page}"));
@@ -170,14 +114,14 @@ async fn a_ticket_handed_over_is_kept_and_what_changes_after_is_told_line_by_lin
         "{gap}"
     );
     // A shop that reads nothing of it is told so.
-    let page = String::from_utf8(served.get(scanner).await.2).unwrap();
+    let page = String::from_utf8(get(&desk, scanner).await.2).unwrap();
     assert!(page.contains("Nothing Heron Scan Room reads has changed since."), "{page}");
 }
 
 #[tokio::test]
 async fn a_trade_the_plan_does_not_name_gets_a_ticket_that_says_what_is_missing() {
-    let served = served();
-    let (status, _, page) = served.get("/plan/first-plan/ticket/framer").await;
+    let desk = Desk::shipped();
+    let (status, _, page) = get(&desk, "/plan/first-plan/ticket/framer").await;
     let page = String::from_utf8(page).unwrap();
     assert_eq!(status, StatusCode::OK, "{page}");
     for words in [
@@ -187,5 +131,5 @@ async fn a_trade_the_plan_does_not_name_gets_a_ticket_that_says_what_is_missing(
     ] {
         assert!(page.contains(words), "`{words}` is not in {page}");
     }
-    assert_eq!(served.get("/plan/first-plan/ticket/florist").await.0, StatusCode::NOT_FOUND);
+    assert_eq!(get(&desk, "/plan/first-plan/ticket/florist").await.0, StatusCode::NOT_FOUND);
 }

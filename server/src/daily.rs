@@ -1,0 +1,93 @@
+//! A copy of the record each day, in a hidden folder beside it: for the day the record itself is damaged. A disk that is lost
+//! takes these copies with it; that is what a backup is for.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, SystemTime};
+
+use engine::measure::Day;
+
+use crate::folder;
+use crate::notebook::Notebook;
+use crate::store::{FILE, copies};
+use crate::trouble::Refusal;
+
+/// Where the copies lie.
+pub const FOLDER: &str = ".makeready-copies";
+/// How many are kept.
+const KEPT: usize = 3;
+/// How long after the start the first is made, so that nobody waits for it.
+const AT_FIRST: Duration = Duration::from_secs(60);
+/// How often the day is looked at.
+const ROUND: Duration = Duration::from_secs(3600);
+
+/// Makes the day's copy for as long as the program runs.
+pub async fn follow(notebook: Arc<Notebook>) {
+    let mut wait = AT_FIRST;
+    loop {
+        tokio::time::sleep(wait).await;
+        wait = ROUND;
+        let notebook = notebook.clone();
+        let made = tokio::task::spawn_blocking(move || match notebook.halted() {
+            // What is damaged is not copied over what is sound.
+            Some(_) => Ok(None),
+            None => make(&notebook.root, notebook.today()),
+        });
+        if let Ok(Err(refusal)) = made.await {
+            tracing::warn!(refusal.what = %refusal.trouble().what, "the day's copy of the record was not made");
+        }
+    }
+}
+
+/// Makes the copy of a day, unless there is one or nothing changed since the last; looks it through, and takes the oldest
+/// away. Gives the new copy.
+///
+/// # Errors
+/// When the record is damaged or the disk refuses; the older copies then stay.
+pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Refusal> {
+    let record = notebook.join(FILE);
+    let place = notebook.join(FOLDER);
+    let copy = place.join(format!("makeready-{}.db", today.iso()));
+    let all = all(&place);
+    let is_new = |last: &PathBuf| changed(&record) > changed(last);
+    if !record.exists() || copy.exists() || all.last().is_some_and(|last| !is_new(last)) {
+        return Ok(None);
+    }
+    fs::create_dir_all(&place)?;
+    let part = tempfile::Builder::new().suffix(".part").tempdir_in(&place)?;
+    let draft = part.path().join(FILE);
+    copies::copy(notebook, &draft)?;
+    copies::look_through(&draft)?;
+    fs::File::open(&draft)?.sync_all()?;
+    fs::rename(&draft, &copy)?;
+    folder::sync(&place)?;
+    for old in all.iter().rev().skip(KEPT - 1) {
+        fs::remove_file(old)?;
+    }
+    Ok(Some(copy))
+}
+
+/// The copies there are, oldest first: their names are their days.
+fn all(place: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(place).into_iter().flatten().flatten();
+    let mut all: Vec<_> = entries
+        .filter(|entry| {
+            let name = entry.file_name();
+            let name = name.to_string_lossy();
+            let day = name.strip_prefix("makeready-").and_then(|rest| rest.strip_suffix(".db"));
+            day.and_then(Day::parse).is_some()
+        })
+        .map(|entry| entry.path())
+        .collect();
+    all.sort();
+    all
+}
+
+/// When a record was last written to: what is new stands in its journal first.
+fn changed(record: &Path) -> Option<SystemTime> {
+    let mut journal = record.as_os_str().to_owned();
+    journal.push("-wal");
+    let when = |path: &Path| fs::metadata(path).and_then(|about| about.modified()).ok();
+    when(record).max(when(Path::new(&journal)))
+}

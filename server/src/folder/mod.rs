@@ -1,0 +1,283 @@
+//! The notebook's files: found, read, brought in; [`replace`] puts a new text in a document's place.
+
+mod replace;
+
+use std::fs;
+use std::io::{self, Read as _, Write as _};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
+
+use engine::Trouble;
+use sha2::{Digest as _, Sha256};
+use unicode_normalization::UnicodeNormalization as _;
+
+use crate::names::Name;
+use crate::trouble::Refusal;
+
+pub use replace::{Displaced, Replaced, replace};
+
+/// The longest document that is read, in bytes.
+pub const LONGEST: u64 = 1 << 20;
+/// How deep folders are looked into.
+const DEPTH: usize = 3;
+/// Files of this program that are not documents begin so.
+const OURS: &str = ".makeready-";
+/// How long a file may be empty before that is taken for its text: some editors empty a file before they write it.
+pub const EMPTY: Duration = Duration::from_secs(1);
+/// A file changed this lately may change again without a new time: disks count in steps.
+const UNSURE: Duration = Duration::from_millis(60);
+
+/// A document as it lies in the folder.
+#[derive(Clone, Debug)]
+pub struct Kept {
+    /// Its text.
+    pub text: String,
+    /// The mark of just this text.
+    pub etag: String,
+}
+
+/// The mark of a text: the same bytes give the same mark, on any machine.
+pub fn etag(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().take(16).map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Where a document lies: under its own name, or under the same name written with composed or with separate accents.
+pub fn place(root: &Path, name: &Name) -> PathBuf {
+    let path = name.file(root);
+    if fs::symlink_metadata(&path).is_ok() {
+        return path;
+    }
+    let (Some(folder), Some(wanted)) = (path.parent(), path.file_name().and_then(|name| name.to_str())) else {
+        return path;
+    };
+    let Ok(mut entries) = fs::read_dir(folder) else { return path };
+    let same = entries.find_map(|entry| {
+        let entry = entry.ok()?;
+        entry.file_name().to_str().is_some_and(|one| one.nfc().eq(wanted.chars())).then(|| entry.path())
+    });
+    same.unwrap_or(path)
+}
+
+/// Reads a document.
+///
+/// # Errors
+/// When it is missing, a link, longer than 1 MB, or not text.
+pub fn read(root: &Path, name: &Name) -> Result<Kept, Refusal> {
+    let path = place(root, name);
+    let shown = format!("{}.md", name.as_str());
+    inside(root, &path)?;
+    let about = fs::symlink_metadata(&path).map_err(|error| match error.kind() {
+        io::ErrorKind::NotFound => Refusal::missing(
+            format!("there is no `{shown}` in this notebook"),
+            "look at the wall for what there is; it may have been renamed or moved",
+        ),
+        _ => error.into(),
+    })?;
+    if !about.is_file() {
+        return Err(Refusal::missing(
+            format!("`{shown}` is no plain file"),
+            "put the file itself into the notebook's folder, not a link to it",
+        ));
+    }
+    if about.len() > LONGEST {
+        return Err(too_long(&shown, about.len()));
+    }
+    let mut bytes = Vec::new();
+    unlinked(&path)?.take(LONGEST + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > LONGEST {
+        return Err(too_long(&shown, bytes.len() as u64));
+    }
+    let etag = etag(&bytes);
+    String::from_utf8(bytes).map(|text| Kept { text, etag }).map_err(|error| {
+        let valid = error.utf8_error().valid_up_to();
+        let line = error.as_bytes().get(..valid).unwrap_or_default().iter().filter(|byte| **byte == b'\n').count() + 1;
+        Refusal::Unusable(Trouble::new(
+            format!("`{shown}` is no plain text: line {line} holds bytes that are not UTF-8"),
+            "open it in an editor and save it as UTF-8; the file is left as it is",
+        ))
+    })
+}
+
+fn too_long(shown: &str, length: u64) -> Refusal {
+    Refusal::TooLong(Trouble::new(
+        format!("`{shown}` is {} kB long, and at most 1024 kB are read", length / 1024),
+        "cut it into two documents; the file is left as it is",
+    ))
+}
+
+/// Opens a file for reading, and refuses one that became a link or a pipe since it was looked at.
+fn unlinked(path: &Path) -> io::Result<fs::File> {
+    let mut how = fs::OpenOptions::new();
+    how.read(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt as _;
+        let flags = rustix::fs::OFlags::NOFOLLOW | rustix::fs::OFlags::NONBLOCK;
+        how.custom_flags(flags.bits().cast_signed());
+    }
+    how.open(path)
+}
+
+/// Refuses a path that passes through a link.
+fn inside(root: &Path, path: &Path) -> Result<(), Refusal> {
+    let mut at = path.parent();
+    while let Some(folder) = at.filter(|folder| *folder != root && folder.starts_with(root)) {
+        if fs::symlink_metadata(folder).is_ok_and(|about| about.file_type().is_symlink()) {
+            return Err(Refusal::missing(
+                "this folder is a link that leads out of the notebook",
+                "put the folder itself into the notebook",
+            ));
+        }
+        at = folder.parent();
+    }
+    Ok(())
+}
+
+/// Brings a file that is not there yet into the notebook, whole or not at all.
+///
+/// # Errors
+/// When something lies there already, or the disk or the folder refuses.
+pub fn bring(root: &Path, inside: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+    let path = root.join(inside);
+    self::inside(root, &path)?;
+    let folder = path.parent().unwrap_or(root);
+    fs::create_dir_all(folder)?;
+    let mut draft = tempfile::Builder::new().prefix(".makeready-").suffix(".tmp").tempfile_in(folder)?;
+    draft.write_all(bytes)?;
+    readable(draft.as_file());
+    draft.as_file().sync_all()?;
+    draft.persist_noclobber(&path).map_err(|error| error.error)?;
+    sync(folder)
+}
+
+/// A new file may be read by others, as any file an editor makes.
+fn readable(file: &fs::File) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        let _ = file.set_permissions(fs::Permissions::from_mode(0o644));
+    }
+    #[cfg(not(unix))]
+    let _ = file;
+}
+
+/// Brings a folder's own entries to the disk.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn sync(folder: &Path) -> Result<(), Refusal> {
+    #[cfg(unix)]
+    fs::File::open(folder)?.sync_all()?;
+    #[cfg(not(unix))]
+    let _ = folder;
+    Ok(())
+}
+
+/// A document found in the folder. Another file, or the same one written to, is seen as different.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Seen {
+    /// Its name.
+    pub name: Name,
+    length: u64,
+    changed: Option<SystemTime>,
+    /// Which file it is and when anything about it last changed, where the system tells.
+    inode: (u64, i64, i64),
+}
+
+impl Seen {
+    fn new(name: Name, about: &fs::Metadata) -> Self {
+        #[cfg(unix)]
+        let inode = {
+            use std::os::unix::fs::MetadataExt as _;
+            (about.ino(), about.ctime(), about.ctime_nsec())
+        };
+        #[cfg(not(unix))]
+        let inode = (0, 0, 0);
+        Self { name, length: about.len(), changed: about.modified().ok(), inode }
+    }
+
+    /// The document as it lies there now, if it does.
+    pub fn now(root: &Path, name: &Name) -> Option<Self> {
+        let about = fs::symlink_metadata(place(root, name)).ok()?;
+        Some(Self::new(name.clone(), &about))
+    }
+
+    /// Whether it was changed so lately that another change may leave no trace, or is empty as only for a moment.
+    pub fn is_unsure(&self) -> bool {
+        let within = if self.length == 0 { EMPTY } else { UNSURE };
+        self.changed.is_some_and(|changed| changed.elapsed().is_ok_and(|age| age < within))
+    }
+}
+
+/// Every Markdown document in the folder, by name; hidden files, links and names no plan can have are passed over.
+pub fn look(root: &Path) -> Vec<Seen> {
+    let mut found = Vec::new();
+    walk(root, root, 0, &mut found);
+    found.sort_by(|a, b| a.name.cmp(&b.name));
+    found.dedup_by(|a, b| a.name == b.name);
+    found
+}
+
+fn walk(root: &Path, folder: &Path, depth: usize, found: &mut Vec<Seen>) {
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        let path: PathBuf = entry.path();
+        let hidden = entry.file_name().to_string_lossy().starts_with('.');
+        let Ok(about) = entry.metadata() else { continue };
+        if hidden || about.file_type().is_symlink() {
+            continue;
+        }
+        if about.is_dir() && depth + 1 < DEPTH {
+            walk(root, &path, depth + 1, found);
+        } else if about.is_file() && path.extension().is_some_and(|end| end == "md") {
+            found.extend(Name::of_file(root, &path).map(|name| Seen::new(name, &about)));
+        }
+    }
+}
+
+/// Drafts a program that was cut short left behind: what the record holds is cleared away, anything else stays.
+pub fn tidy(root: &Path, is_recorded: impl Fn(&str) -> bool) {
+    let mut folders = vec![(root.to_path_buf(), 0)];
+    while let Some((folder, depth)) = folders.pop() {
+        let Ok(entries) = fs::read_dir(&folder) else { continue };
+        for entry in entries.flatten() {
+            let name = entry.file_name().to_string_lossy().into_owned();
+            let Ok(about) = entry.metadata() else { continue };
+            if about.is_dir() && depth + 1 < DEPTH && !name.starts_with('.') {
+                folders.push((entry.path(), depth + 1));
+            }
+            if !(about.is_file() && name.starts_with(OURS) && name.ends_with(".tmp") && about.len() <= LONGEST) {
+                continue;
+            }
+            let Ok(bytes) = fs::read(entry.path()) else { continue };
+            if bytes.is_empty() || is_recorded(&etag(&bytes)) {
+                let _ = fs::remove_file(entry.path());
+            } else {
+                tracing::warn!(file = %entry.path().display(), "a text that no save finished lies here; it is left as it is");
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn drafts_left_behind_are_cleared_away_when_the_record_holds_them() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("plan.md"), "old").unwrap();
+        for (name, text) in [
+            (".makeready-a.tmp", "held"),
+            (".makeready-b.tmp", "not held"),
+            (".makeready-c.tmp", ""),
+            ("own.tmp", "held"),
+        ] {
+            fs::write(folder.path().join(name), text).unwrap();
+        }
+        tidy(folder.path(), |mark| mark == etag(b"held"));
+        let mut left: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+        left.sort();
+        assert_eq!(left, [".makeready-b.tmp", "own.tmp", "plan.md"]);
+    }
+}

@@ -1,0 +1,67 @@
+//! New documents: an empty one, one of the built-in beginnings, the next piece made from a plan.
+
+use engine::Trouble;
+use engine::document::{Document, copy};
+
+use super::{Notebook, held};
+use crate::names::Name;
+use crate::trouble::Refusal;
+use crate::{assets, folder};
+
+impl Notebook {
+    /// Begins a document under a free name made from its title.
+    ///
+    /// # Errors
+    /// When the title makes no name, or the folder cannot be written.
+    pub fn begin(&self, title: &str, text: &str) -> Result<Name, Refusal> {
+        self.begin_as(&Name::from_title(title).map_err(Refusal::Unusable)?, text)
+    }
+
+    /// Begins a plan from one of the built-in beginnings.
+    ///
+    /// # Errors
+    /// When there is none of that name, or as [`Notebook::begin`].
+    pub fn begin_from(&self, beginning: &str, title: &str) -> Result<Name, Refusal> {
+        let name = assets::BEGINNINGS.iter().find(|one| **one == beginning).ok_or_else(|| {
+            Refusal::missing(format!("there is no beginning called `{beginning}`"), "choose one from the list")
+        })?;
+        let text = assets::text(&format!("beginnings/{name}.md"));
+        let text = copy::begun(&Document::read(&text), title, self.today()).map_err(Refusal::Unusable)?;
+        self.begin(title, &text)
+    }
+
+    /// Begins a document under a name, or that name with a number when it is taken.
+    pub(super) fn begin_as(&self, wanted: &Name, text: &str) -> Result<Name, Refusal> {
+        // One at a time, so that two new plans never take the same name.
+        let lock = self.lock_of(wanted);
+        let _held = held(&lock);
+        let name = std::iter::once(wanted.clone())
+            .chain((2..1000).map(|number| wanted.numbered(number)))
+            .find(|name| !self.is_taken(name) && !self.is_known(name))
+            .ok_or_else(|| Refusal::Taken(Trouble::new("a thousand plans have this title", "give this one another")))?;
+        self.put(&name, text, None)?;
+        Ok(name)
+    }
+
+    /// Some disks hold `Salt` and `salt` for one name, so two documents never differ in that alone.
+    fn is_taken(&self, name: &Name) -> bool {
+        folder::place(&self.root, name).exists() || self.read().keys().any(|one| one.folded() == name.folded())
+    }
+
+    /// A name that has a record is not used again, so that no new plan finds an old ledger under its name.
+    fn is_known(&self, name: &Name) -> bool {
+        let lines = self.store.ledger(name).is_ok_and(|lines| !lines.is_empty());
+        lines || self.store.has_revisions(name).unwrap_or(true)
+    }
+
+    /// Makes the start of the next piece from a plan, without the sections of these titles.
+    ///
+    /// # Errors
+    /// When the plan or its head cannot be read, or the copy cannot be written.
+    pub fn copy(&self, name: &Name, title: &str, without: &[String]) -> Result<Name, Refusal> {
+        let kept = self.text(name)?;
+        let text = copy::next_piece(&Document::read(&kept.text), name.as_str(), title, self.today(), without)
+            .map_err(Refusal::Unusable)?;
+        self.begin(title, &text)
+    }
+}

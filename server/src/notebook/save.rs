@@ -1,0 +1,142 @@
+//! Saving: a change to a text, acknowledged only when the record and the file hold it.
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use engine::Trouble;
+use engine::document::happened::{self, Happened};
+use engine::document::{Document, change};
+
+use super::{DISPLACED, Notebook, Saved, held};
+use crate::folder::{self, Kept, Replaced};
+use crate::names::Name;
+use crate::store::revisions::Text;
+use crate::trouble::Refusal;
+
+impl Notebook {
+    /// Saves a text made from the one marked `from`.
+    ///
+    /// The revision is written into the record first, then the file is replaced, then the revision is marked as
+    /// standing: only then is the save acknowledged.
+    ///
+    /// # Errors
+    /// When the document changed meanwhile (both texts are kept), is too long, or cannot be written.
+    pub fn save(&self, name: &Name, text: &str, from: &str) -> Result<Saved, Refusal> {
+        let wanted = folder::etag(text.as_bytes());
+        self.save_change(name, from, Some(&wanted), |_| Ok(text.to_owned()))
+    }
+
+    /// Saves a change to the text marked `from`.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when the change cannot be made.
+    pub(super) fn save_change(
+        &self,
+        name: &Name,
+        from: &str,
+        wanted: Option<&str>,
+        act: impl FnOnce(&Kept) -> Result<String, Refusal>,
+    ) -> Result<Saved, Refusal> {
+        let lock = self.lock_of(name);
+        let _held = held(&lock);
+        self.fresh_held(name);
+        let now = self.as_read(name)?;
+        if wanted == Some(now.etag.as_str()) {
+            // Saved already: the answer to the first try was lost on the way.
+            self.record(name, &now)?;
+            return Ok(Saved { revision: self.revision(name, &now.etag)?, etag: now.etag.clone() });
+        }
+        if now.etag != from {
+            return Err(stale(&now));
+        }
+        let text = act(&now)?;
+        // What is about to be replaced must be in the record: it may have come from outside a moment ago.
+        self.record(name, &now)?;
+        self.put(name, &text, Some(&now.etag))
+    }
+
+    /// Rewrites one given of a plan.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when what was entered cannot be read.
+    pub fn set_given(&self, name: &Name, from: &str, number: usize, entered: &str) -> Result<Saved, Refusal> {
+        self.save_change(name, from, None, |now| {
+            let worked = self.work_out(name, &now.text, None)?;
+            let given = worked
+                .evaluation
+                .record
+                .givens
+                .get(number)
+                .ok_or_else(|| Refusal::missing("this given is no longer in the plan", "look at the page again"))?;
+            change::set_given(&worked.document, given, entered).map_err(Refusal::Unusable)
+        })
+    }
+
+    /// Ticks or clears a box of a plan.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when the line has no box.
+    pub fn set_tick(&self, name: &Name, from: &str, line: usize, done: bool) -> Result<Saved, Refusal> {
+        self.save_change(name, from, None, |now| {
+            change::set_tick(&Document::read(&now.text), line, done).map_err(Refusal::Unusable)
+        })
+    }
+
+    /// Writes something that happened into a plan's text.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when what is written cannot stand in a plan.
+    pub fn note(&self, name: &Name, from: &str, happened: &Happened) -> Result<Saved, Refusal> {
+        self.save_change(name, from, None, |now| {
+            happened::write(&Document::read(&now.text), happened).map_err(Refusal::Unusable)
+        })
+    }
+
+    /// Writes a text made from the one marked `from`, or a new document. Only while its lock is held.
+    pub(super) fn put(&self, name: &Name, text: &str, from: Option<&str>) -> Result<Saved, Refusal> {
+        if text.len() as u64 > folder::LONGEST {
+            return Err(Refusal::TooLong(Trouble::new(
+                format!("this text is {} kB long, and at most 1024 kB are kept", text.len() / 1024),
+                "cut it into two documents",
+            )));
+        }
+        let etag = folder::etag(text.as_bytes());
+        let (saw, moment) = (self.saw(name, text)?, self.clock.moment());
+        let (revision, row) = self.store.intend(Text { plan: name, text, etag: &etag, saved: &moment }, saw)?;
+        match folder::replace(&self.root, name, text, from)? {
+            Replaced::Done(displaced) => {
+                let mut all = held(&self.displaced);
+                all.extend(displaced.map(|displaced| (name.clone(), displaced)));
+                let over = all.len().saturating_sub(DISPLACED);
+                all.drain(..over);
+            }
+            Replaced::Changed => {
+                self.fresh_held(name);
+                return Err(stale(&*self.as_read(name)?));
+            }
+        }
+        self.store.written(row, self.came(name, revision, text))?;
+        if text.is_empty() {
+            // Emptied here, and not by an editor that will go on writing.
+            self.write().remove(name);
+        }
+        self.fresh_held(name);
+        Ok(Saved { revision, etag })
+    }
+
+    pub(super) fn lock_of(&self, name: &Name) -> Arc<Mutex<()>> {
+        let mut all = self.saving.lock().unwrap_or_else(PoisonError::into_inner);
+        all.retain(|_, lock| Arc::strong_count(lock) > 1);
+        all.entry(name.clone()).or_default().clone()
+    }
+}
+
+fn stale(now: &Kept) -> Refusal {
+    Refusal::Stale {
+        trouble: Trouble::new(
+            "this document was changed meanwhile, here in another window or outside",
+            "look at both texts and choose; neither is lost",
+        ),
+        theirs: now.text.clone(),
+        etag: now.etag.clone(),
+    }
+}

@@ -1,0 +1,101 @@
+//! What a request is about: which document, shown how, and, when it changes the text, which text that was made from.
+
+use axum::Json;
+use axum::extract::{FromRequestParts, Path, Query};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, header};
+use axum::response::{IntoResponse, Response};
+use engine::Trouble;
+use engine::measure::Units;
+
+use super::plan::answer;
+use super::{Asked, name};
+use crate::app::App;
+use crate::names::Name;
+use crate::notebook::{Notebook, Saved};
+use crate::trouble::Refusal;
+
+/// A request about one document of the notebook.
+#[derive(Debug)]
+pub(crate) struct About {
+    pub(crate) app: App,
+    pub(crate) name: Name,
+    pub(crate) asked: Asked,
+}
+
+impl About {
+    /// Does something with the document, in the units asked for.
+    pub(crate) async fn with<T: Send + 'static>(
+        self,
+        act: impl FnOnce(&Notebook, &Name, Option<Units>) -> Result<T, Refusal> + Send + 'static,
+    ) -> Result<T, Refusal> {
+        let (name, units) = (self.name, self.asked.units());
+        self.app.with(move |notebook| act(notebook, &name, units)).await
+    }
+
+    /// Changes the document and answers with what the page shows of it now.
+    pub(crate) async fn change(
+        self,
+        act: impl FnOnce(&Notebook, &Name) -> Result<Saved, Refusal> + Send + 'static,
+    ) -> Result<Response, Refusal> {
+        self.with(move |notebook, name, units| {
+            let saved = act(notebook, name)?;
+            let kept = notebook.text(name)?;
+            let worked = notebook.work_out(name, &kept.text, units)?;
+            let shown = answer(notebook, &worked, name, Some((saved.revision, &saved.etag)));
+            Ok(([(header::ETAG, format!("\"{}\"", saved.etag))], Json(shown)).into_response())
+        })
+        .await
+    }
+}
+
+impl FromRequestParts<App> for About {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Response> {
+        let Path(wanted) = Path::<String>::from_request_parts(parts, app).await.map_err(IntoResponse::into_response)?;
+        let Query(asked) = Query::<Asked>::from_request_parts(parts, app).await.map_err(IntoResponse::into_response)?;
+        let name = name(&wanted).map_err(IntoResponse::into_response)?;
+        Ok(Self { app: app.clone(), name, asked })
+    }
+}
+
+/// A request that changes a document's text. While the text is still the one it was made from, the change is saved; when
+/// that moved on meanwhile, the answer holds both texts and nothing is changed.
+#[derive(Debug)]
+pub(crate) struct Change {
+    about: About,
+    from: String,
+}
+
+impl Change {
+    /// Saves what comes of the text the change was made from.
+    pub(crate) async fn save(
+        self,
+        act: impl FnOnce(&Notebook, &Name, &str) -> Result<Saved, Refusal> + Send + 'static,
+    ) -> Result<Response, Refusal> {
+        let from = self.from;
+        self.about.change(move |notebook, name| act(notebook, name, &from)).await
+    }
+}
+
+impl FromRequestParts<App> for Change {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Response> {
+        let about = About::from_request_parts(parts, app).await?;
+        let from = mark(&parts.headers).ok_or_else(|| {
+            Refusal::Unmarked(Trouble::new(
+                "this write does not say which text it was made from",
+                "send the mark of the text in the header `If-Match`",
+            ))
+        });
+        Ok(Self { about, from: from.map_err(IntoResponse::into_response)? })
+    }
+}
+
+/// The mark of the text a write was made from, when it says so.
+pub(crate) fn mark(headers: &HeaderMap) -> Option<String> {
+    let mark = headers.get(header::IF_MATCH).and_then(|mark| mark.to_str().ok());
+    mark.map(|mark| mark.trim().trim_start_matches("W/").trim_matches('"').to_owned()).filter(|mark| !mark.is_empty())
+}
