@@ -54,10 +54,11 @@ impl Notes {
             Value::Text(text) => text.len() <= SHORT,
             _ => true,
         };
-        if short && (found.working.is_some() || found.caution.is_some()) {
-            if let Some(number) = self.lock().take(found) {
-                native.set_tag(number);
-            }
+        if short
+            && (found.working.is_some() || found.caution.is_some())
+            && let Some(number) = self.lock().take(found)
+        {
+            native.set_tag(number);
         }
         native
     }

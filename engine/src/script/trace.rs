@@ -552,7 +552,10 @@ mod tests {
     #[test]
     fn an_expression_shows_its_values() {
         let trace = Trace::of("wide * 56.mm / film.long").expect("has names and marks");
-        let shown = trace.shown(|path, out| Some(out.push_str(if path == "wide" { "63 in" } else { "118 mm" })));
+        let shown = trace.shown(|path, out| {
+            out.push_str(if path == "wide" { "63 in" } else { "118 mm" });
+            Some(())
+        });
         assert_eq!(shown.as_deref(), Some("63 in × 56\u{a0}mm ÷ 118 mm"));
     }
 

@@ -14,23 +14,13 @@ pub fn escape(text: &str) -> String {
 /// The marks of HTML and what stands for each.
 const MARKS: [(u8, &str); 5] = [(b'&', "&amp;"), (b'<', "&lt;"), (b'>', "&gt;"), (b'"', "&quot;"), (b'\'', "&#39;")];
 
-/// Which bytes are marks.
-const IS_MARK: [bool; 256] = {
-    let mut all = [false; 256];
-    let mut index = 0;
-    while index < MARKS.len() {
-        all[MARKS[index].0 as usize] = true;
-        index += 1;
-    }
-    all
-};
+fn is_mark(byte: u8) -> bool {
+    matches!(byte, b'&' | b'<' | b'>' | b'"' | b'\'')
+}
 
 fn push_escaped(out: &mut String, text: &str) {
     let mut from = 0;
-    for (at, byte) in text.bytes().enumerate() {
-        if IS_MARK.get(usize::from(byte)) != Some(&true) {
-            continue;
-        }
+    for (at, byte) in text.bytes().enumerate().filter(|(_, byte)| is_mark(*byte)) {
         // Every mark is one byte, so that the text between them is copied whole.
         out.push_str(text.get(from..at).unwrap_or_default());
         out.push_str(MARKS.iter().find(|(mark, _)| *mark == byte).map_or("", |(_, instead)| instead));
