@@ -92,6 +92,7 @@ thing!(Doorway, "a way through a door", |way| vec![
 ], {
     passes "Whether it goes through, upright or tilted." => Found::stated(way.passes()).beware(caution::PASSAGE),
     tilted "Whether it goes through only tilted." => Found::stated(way.tilted()).beware(caution::PASSAGE),
+    door "Clear width and height of the door it was held against." => Found::stated(pair(way.door.0, way.door.1)).beware(caution::PASSAGE),
     longest "The longest leading side that goes through at this thickness; none when it is too thick." =>
         way.longest().map(|longest| Found::stated(longest).beware(caution::PASSAGE)),
 });
