@@ -79,6 +79,6 @@ thing!(Tube, "a tube", |tube| vec![
         Found::by(tube.length() + tube.girth(), "{} + {}", [tube.length().into(), tube.girth().into()]),
     turns "How many times the print goes round its core." =>
         Found::by(tube.turns(), "{} ÷ (π × {})", [tube.size.0.max(tube.size.1).into(), tube.core.into()]),
-    wide_enough "Whether the core is 6 in or more (common practice, no source); on a thinner one coatings crack." =>
-        Found::stated(tube.core >= CORE),
+    wide_enough "Whether the core is 6 in, 150 mm, or more (common practice, no source); on a thinner one coatings crack." =>
+        Found::stated(tube.core >= Length::mm(150.0)),
 });

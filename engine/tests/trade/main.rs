@@ -26,6 +26,7 @@ mod nesting;
 mod passage;
 mod price;
 mod print;
+mod properties;
 mod roll;
 mod scan;
 mod units;
