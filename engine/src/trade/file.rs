@@ -61,7 +61,7 @@ impl Container {
 /// When the text is no hexadecimal of 3 to 64 bytes, or no picture file begins so.
 pub fn container(hex: &str) -> Result<Found, Trouble> {
     let digits = digits_of(hex);
-    let bytes = (digits.len() % 2 == 0 && (6..=128).contains(&digits.len()))
+    let bytes = (digits.len().is_multiple_of(2) && (6..=128).contains(&digits.len()))
         .then(|| digits.as_bytes().chunks(2).map(byte).collect::<Option<Vec<u8>>>())
         .flatten()
         .ok_or_else(|| {

@@ -388,3 +388,43 @@ pub fn tax_on(prices: &[Money], rate: Decimal, by_item: bool) -> Result<Found, T
     };
     Ok(Found::by(sum.rounded(), how, [count, number(rate)]))
 }
+
+/// The prices of an edition that rise by the same share from step to step: `in_step` numbers at `first`, the next at so much
+/// more, and so on; each to the nearest `to`, when it is told.
+///
+/// Source: arithmetic (identity); stepped prices are common practice, no source.
+///
+/// # Errors
+/// When the edition or a step has no numbers, there would be over 100 steps, the rise is below nought or above ten, or a price
+/// is below nought or in another currency.
+pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<Money>) -> Result<Tiers, Trouble> {
+    not_negative("first price", first)?;
+    if size == 0 || in_step == 0 || size.div_ceil(in_step) > 100 {
+        return Err(Trouble::new(
+            format!("an edition of {size} in steps of {in_step}"),
+            "give an edition of 1 or more in at most 100 steps",
+        ));
+    }
+    if rise < Decimal::ZERO || rise > Decimal::TEN {
+        return Err(Trouble::new(format!("a rise of {rise} from step to step"), "write 20 percent as `0.2`"));
+    }
+    let mut tiers = Vec::new();
+    let mut exact = first;
+    let mut from = 1;
+    while from <= size {
+        let each = match to {
+            None => exact.rounded(),
+            Some(to) => exact.to_step(crate::measure::rounding::Rounding::Nearest, to).ok_or_else(|| {
+                Trouble::new(
+                    format!("prices cannot be rounded to {to}"),
+                    "give an amount above nought in the same currency, such as `50.usd`",
+                )
+            })?,
+        };
+        let last = from.saturating_add(in_step - 1).min(size);
+        tiers.push(Tier { from, to: last, each });
+        exact = exact.times(Decimal::ONE + rise).ok_or_else(too_large)?;
+        from = last + 1;
+    }
+    Tiers::new(&tiers)
+}

@@ -188,3 +188,18 @@ pub fn trimmed(width: Length, height: Length, trim: Length) -> Result<Found, Tro
     let left = pair(width - trim * 2.0, height - trim * 2.0);
     Ok(Found::by(left, "{} − 2 × {}", [pair(width, height), trim.into()]))
 }
+
+/// How far away a print of that size is looked at: so many diagonals.
+///
+/// Source: common practice (1.5 to 2 diagonals), no source.
+///
+/// # Errors
+/// When a side or the number of diagonals is nought or less.
+pub fn viewed_from(width: Length, height: Length, diagonals: f64) -> Result<Found, Trouble> {
+    above_nought("width of the print", width)?;
+    above_nought("height of the print", height)?;
+    above_nought("number of diagonals", crate::measure::Quantity::plain(diagonals))?;
+    let diagonal = Length::mm(width.to_mm().hypot(height.to_mm()));
+    above_nought("viewing distance", diagonal * diagonals)?;
+    Ok(Found::by(diagonal * diagonals, "{} × √({}² + {}²)", [diagonals.into(), width.into(), height.into()]))
+}

@@ -183,6 +183,8 @@ fn calls() -> Vec<(&'static str, Vec<Value>)> {
         ("calendar_text", vec!["Proof".into(), day("2026-06-08"), day("2026-06-12")]),
         ("practice", vec!["gallery commission".into()]),
         ("within_limits", vec![list(&[90.0, 30.0]), bounds()]),
+        ("price_ladder", vec![25_i64.into(), 10_i64.into(), usd(4000), 0.2.into(), usd(50)]),
+        ("viewing_distance", vec![size(), 1.5.into()]),
         ("price_at_margin", vec![usd(1000), 0.6.into()]),
         ("discount", vec![usd(4850), 0.1.into()]),
         ("net_after", vec![usd(4850), 0.1.into(), 0.5.into(), "artist".into()]),

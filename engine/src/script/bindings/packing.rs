@@ -122,14 +122,14 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "least_car",
         takes: "kind",
-        about: "The least lift car the accessibility standard allows with its door \"centred\" or \"off-centre\", one \"deep\" or \"square\" with its door anywhere, or one of \"limited use\". Cars differ: measure yours. Source: 2010 ADA Standards 407.4.1 (from memory) and 408.4.1.",
+        about: "The least lift car the accessibility standard allows with its door \"centred\" or \"off-centre\", one \"deep\" or \"square\" with its door anywhere, or one of \"limited use\". Cars differ: measure yours. Source: 2010 ADA Standards 407.4.1 (in part read in secondary pages, in part from memory) and 408.4.1 (read where it is copied).",
         example: "least_car(\"centred\").depth",
         call: |a| Ok(Found::stated(Thing::new(LeastCar::named(a.text(0, "kind")?)?))),
     },
     Function {
         name: "passes_car",
         takes: "panel, thickness, car, door",
-        about: "Whether a panel goes in at the door of a lift car and stands there on edge, straight or corner to corner of the floor; the car by inside width, depth and height, the door by clear width and height. Leaning from floor to ceiling is not tried. Bare geometry. Source: the same condition as for doors, Carver 1957.",
+        about: "Whether a panel goes in at the door of a lift car and stands there on edge, straight or corner to corner of the floor; the car by inside width, depth and height, the door by clear width and height. `tipped` says whether it fits on one corner, between floor and ceiling. Bare geometry. Source: the same condition as for doors, Carver 1957.",
         example: "passes_car([84.inch, 48.inch], 4.inch, [51.inch, 80.inch, 90.inch], [36.inch, 84.inch]).passes",
         call: |a| {
             let car = Car { door: size_at(a, 3, "door")?, inside: three_at(a, 2, "car")? };

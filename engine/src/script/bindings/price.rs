@@ -154,6 +154,18 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
+        name: "price_ladder",
+        takes: "edition, numbers in a step, first price, rise, [to]",
+        about: "Prices that rise by the same share from step to step of an edition, each to the nearest amount told, such as 50 dollars, or to the cent. It stands wherever edition prices do. Source: arithmetic (identity); stepped prices are common practice, no source.",
+        example: "price_ladder(25, 10, 4000.usd, 0.2, 50.usd).gross",
+        call: |a| {
+            let (size, in_step) = (a.count(0, "size of the edition")?, a.count(1, "numbers in a step")?);
+            let (first, rise) = (a.money(2, "first price")?, exactly(a, 3, "rise")?);
+            let tiers = price::ladder(size, in_step, first, rise, money_or_none(a, 4, "amount to round to")?)?;
+            Ok(Found::stated(Thing::new(tiers)))
+        },
+    },
+    Function {
         name: "price_of",
         takes: "prices, number",
         about: "The price of one number of an edition whose prices rise. Source: arithmetic (identity).",

@@ -1,8 +1,8 @@
 //! Prints: how large, from how many pixels, on how large a sheet.
 
-use super::{film_at, length_or, size_at};
+use super::{film_at, length_or, number_or, size_at};
 use crate::script::args::{Args, Function};
-use crate::trade::print::{Print, Resampled, largest, trimmed, with_border};
+use crate::trade::print::{Print, Resampled, VIEWED_FROM_DIAGONALS, largest, trimmed, viewed_from, with_border};
 use crate::trade::proof_sheet::{GAP, ProofSheet, Strips};
 use crate::trade::scan::Scan;
 use crate::{Found, Thing, Trouble};
@@ -72,6 +72,16 @@ pub(super) static FUNCTIONS: &[Function] = &[
                 None => Print::to_height(film_at(a, 0)?, None, height)?,
             };
             Ok(Found::stated(Thing::new(print)))
+        },
+    },
+    Function {
+        name: "viewing_distance",
+        takes: "print or size, [diagonals]",
+        about: "How far away a print of that size is looked at: 1.5 diagonals unless told. Source: common practice (1.5 to 2 diagonals), no source.",
+        example: "viewing_distance([72.inch, 24.inch])",
+        call: |a| {
+            let (width, height) = size_at(a, 0, "size")?;
+            viewed_from(width, height, number_or(a, 1, "number of diagonals", VIEWED_FROM_DIAGONALS)?)
         },
     },
     Function {
