@@ -1,11 +1,13 @@
 //! What must hold whatever is asked: parts add up, what is mirrored stays the same, and nothing gets more than there is.
 
-use engine::measure::{Calendar, Currency, Day, Length, Money, Quantity};
+use engine::measure::{Angle, Calendar, Currency, Day, Length, Mass, Money, Quantity, Time};
 use engine::trade::boards::Boards;
+use engine::trade::lifting::{Coupling, Lift, Team};
 use engine::trade::price::{self, Borne};
 use engine::trade::proof_sheet::{ProofSheet, Strips};
 use engine::trade::row::Row;
 use engine::trade::schedule::{Schedule, Step};
+use engine::trade::tube::Tube;
 use engine::{Found, Value};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -123,5 +125,40 @@ proptest! {
         prop_assert!(ph.to_inch() + rows * (sh + 0.5) <= 19.0 + 1e-6);
         prop_assert!((pw / ph - w / h).abs() < 1e-9);
         prop_assert!(pw <= Length::inch(w + 1e-9));
+    }
+
+    #[test]
+    fn a_ladder_of_prices_never_falls_and_adds_up(size in 1_u32..60, in_step in 1_u32..20, cents in 0_i64..1_000_000, rise in 0_i64..200) {
+        let ladder = price::ladder(size, in_step, dollars(cents), Decimal::new(rise, 2), None).unwrap();
+        let all: Vec<Decimal> = (1..=size).map(|number| ladder.price_of(number).unwrap().amount).collect();
+        prop_assert!(all.windows(2).all(|two| two[0] <= two[1]));
+        prop_assert_eq!(all.iter().sum::<Decimal>(), ladder.gross().amount);
+        prop_assert!(ladder.price_of(size + 1).is_err());
+    }
+
+    #[test]
+    fn a_tube_is_longer_than_the_print_is_high_and_turns_as_often_as_it_is_long(w in 7.0..120.0_f64, h in 7.0..120.0_f64, core in 2.0..7.0_f64) {
+        let tube = Tube::new((inch(w), inch(h)), inch(core), inch(0.75), inch(2.0)).unwrap();
+        let turned = Tube::new((inch(h), inch(w)), inch(core), inch(0.75), inch(2.0)).unwrap();
+        prop_assert!(tube.length() >= inch(w.min(h)));
+        prop_assert_eq!(tube.sides(), turned.sides());
+        prop_assert!((tube.turns() * core * std::f64::consts::PI - w.max(h)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_team_lifts_more_than_one_and_less_than_the_sum(reach in 10.0..25.0_f64, height in 0.0..70.0_f64, people in 2_u32..=3) {
+        let one = Lift {
+            load: Mass::lb(40.0),
+            reach: inch(reach),
+            height: inch(height),
+            start_height: inch(height),
+            travel: inch(20.0),
+            twist: Angle::ZERO,
+            per_minute: 0.2,
+            lasts: Time::hours(1.0),
+            coupling: Coupling::Fair,
+        };
+        let team = Team::new(one, people).unwrap().limit();
+        prop_assert!(team > one.limit() && team < one.limit() * f64::from(people));
     }
 }
