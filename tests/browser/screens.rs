@@ -5,8 +5,16 @@ use serde_json::json;
 use crate::page::Page;
 use crate::studio::open;
 
-const PLANS: [&str; 5] =
-    ["boathouse-window", "causeway-first-light", "first-plan", "grain-elevator-noon", "quarry-upper-bench"];
+const PLANS: [&str; 8] = [
+    "boathouse-window",
+    "causeway-first-light",
+    "ferry-ramp-thaw",
+    "first-plan",
+    "grain-elevator-noon",
+    "long-wall-flood-tide",
+    "mill-race-three-windows",
+    "quarry-upper-bench",
+];
 
 /// Every page there is.
 fn pages() -> Vec<String> {

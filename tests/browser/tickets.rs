@@ -132,7 +132,7 @@ fn tickets() -> Vec<(String, String)> {
     for (name, text) in makeready_tests::texts().unwrap() {
         all.extend(Document::read(&text).front.shops.into_iter().map(|(role, _)| (name.clone(), role)));
     }
-    assert_eq!(all.len(), 17, "{all:?}");
+    assert_eq!(all.len(), 27, "{all:?}");
     all
 }
 

@@ -41,7 +41,7 @@ fn check(name: &str, rows: &[(&str, &str)]) {
 fn every_plan_and_rate_sheet_works_out_without_a_problem() {
     let facts = facts().unwrap();
     let all = texts().unwrap();
-    assert_eq!(all.len(), 11, "{:?}", all.keys());
+    assert_eq!(all.len(), 14, "{:?}", all.keys());
     for name in all.keys() {
         let (document, evaluation) = worked(name, &facts);
         assert!(evaluation.problems.is_empty(), "{name}: {:#?}", evaluation.problems);

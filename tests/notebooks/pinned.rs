@@ -148,3 +148,94 @@ fn first_plan() {
         ],
     );
 }
+
+#[test]
+fn mill_race_three_windows() {
+    check(
+        "mill-race-three-windows",
+        &[
+            // 240 ppi × 24 in × 25.4 / 56 mm = 2612.6.
+            ("needed", "2612.6 ppi"),
+            ("piece.size", "24 × 24 in"),
+            // 7055 px / 24 in = 293.96.
+            ("piece.ppi", "294 ppi"),
+            ("sheet_of", "27 × 27 in"),
+            // Two on 63 in, so two rows: 2 × 27 + 1/2 + 2 × 1/2.
+            ("laid.length", "55 1/2 in"),
+            // 24 − 1/4 + 2 × 3 and the bottom half an inch wider.
+            ("window.outside", "29 3/4 × 30 1/4 in"),
+            // Two of 29 3/4 in on 60 in.
+            ("mats.on_one", "2"),
+            ("mats.boards", "3"),
+            // 29 3/4 + 1/8 − 1/2 + 2 and 30 1/4 + 1/8 − 1/2 + 2.
+            ("frame.outside", "31 3/8 × 31 7/8 in"),
+            // 3 × 31 3/8 + 2 × 2.
+            ("row.width", "98 1/8 in"),
+            ("one_weight", "13.4 lb"),
+            // 58 + 31 7/8 / 2 − 4.
+            ("high", "69 15/16 in"),
+            // log2(500 / 120).
+            ("darker", "2.059"),
+            ("hanging.end", "13 January 2027"),
+            ("at_once.end", "13 January 2027"),
+            // 14 to 28 January less the 18th, a holiday.
+            ("at_once.to_spare", "10 working days"),
+            // 5400 × 0.9 × 0.5.
+            ("kept_less", "$2,430.00"),
+        ],
+    );
+}
+
+#[test]
+fn long_wall_flood_tide() {
+    check(
+        "long-wall-flood-tide",
+        &[
+            // 168 and 56 mm × 8000 / 25.4 = 52 913.4 and 17 637.8.
+            ("scan.pixels", "52 913 × 17 638 px"),
+            // 4000 mm / 168 mm.
+            ("piece.enlargement", "23.81"),
+            // One minute of arc at 800 mm is 0.2327 mm: 25.4 / 0.2327 = 109.1.
+            ("asked", "109.1 ppi"),
+            // 52 913 × 17 638 × 6 bytes; a TIFF ends at 2³² (TIFF 6.0).
+            ("scanned.needs_bigtiff", "yes"),
+            // (4000 − 20) / (1068.6 − 20) = 3.8: four, (4000 + 3 × 20) / 4 wide.
+            ("mural.count", "4"),
+            ("mural.panel", "1015 × 1333.3 mm"),
+            // One across, 4 × 1384.13 + 3 × 12 + 2 × 12.
+            ("laid.length", "5596.5 mm"),
+            // 260 g/m² × 5.333 m².
+            ("paper_weight", "1.39 kg"),
+            // 1550 − 1333.3 / 2.
+            ("lower", "883.3 mm"),
+            ("hanging.end", "12 January 2027"),
+        ],
+    );
+}
+
+#[test]
+fn ferry_ramp_thaw() {
+    check(
+        "ferry-ramp-thaw",
+        &[
+            ("piece.size", "27 × 18 in"),
+            ("sheet_of", "30 × 21 in"),
+            // Two of 30 in and a gap on 63 in: three rows, 3 × 21 + 2 × 1/2 + 2 × 1/2.
+            ("laid.length", "65 in"),
+            // 21 + 2 × 2 and 6 + 2 × 3/4.
+            ("tube.length", "25 in"),
+            ("tube.diameter", "7 1/2 in"),
+            // 25 + π × 7.5.
+            ("tube.length_and_girth", "48.56 in"),
+            // 25 × 7.5² in³ = 23 044 cm³; ÷ 6000 = 3.84 kg, up to the next half kilogram 4 kg = 8.8 lb.
+            ("by_air.charged", "8.8 lb"),
+            // 4 kg at 24 dollars.
+            ("freight", "$96.00"),
+            // 1150 × 0.014 = 16.10, and 18 at the least.
+            ("premium", "$18.00"),
+            // 5 × 850 + 5 × 1000 + 5 × 1250.
+            ("prices.gross", "$15,500.00"),
+            ("sent.end", "4 January 2027"),
+        ],
+    );
+}

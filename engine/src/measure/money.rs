@@ -9,7 +9,7 @@ use super::show::push_grouped;
 
 /// A currency of the plan, by its three-letter code.
 ///
-/// Source: ISO 4217 (codes and minor units, from memory).
+/// Source: ISO 4217 (codes and minor units, read in tables made from its list).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Currency {
     /// The three-letter code.
@@ -20,7 +20,7 @@ pub struct Currency {
     pub places: u32,
 }
 
-// Source: ISO 4217, minor units (from memory).
+// Source: ISO 4217, minor units (read in tables made from its list).
 const CURRENCIES: &[Currency] = &[
     Currency { code: "USD", sign: "$", places: 2 },
     Currency { code: "EUR", sign: "€", places: 2 },
@@ -116,6 +116,13 @@ impl Money {
         }
         let steps = self.amount.checked_div(step.amount)?.round_dp_with_strategy(0, strategy(way));
         step.times(steps)
+    }
+
+    /// To the minor unit, a half to the even one. Source: ISO 80000-1 annex B, rule A (from memory).
+    #[must_use]
+    pub fn to_even(self) -> Self {
+        let amount = self.amount.round_dp_with_strategy(self.currency.places, RoundingStrategy::MidpointNearestEven);
+        Self::new(amount, self.currency)
     }
 
     /// To the minor unit, half away from nought.

@@ -169,7 +169,8 @@ kinds! {
     /// An amount of data.
     Data "an amount of data" [0, 0, 0, 1, 0, 0, 0, 0];
         bytes to_bytes "bytes" 1.0, kb to_kb "kB" 1e3, mb to_mb "MB of 10^6 bytes" 1e6, gb to_gb "GB of 10^9 bytes" 1e9,
-        kib to_kib "KiB" 1_024.0, mib to_mib "MiB of 2^20 bytes" 1_048_576.0, gib to_gib "GiB of 2^30 bytes" 1_073_741_824.0;
+        kib to_kib "KiB" 1_024.0, mib to_mib "MiB of 2^20 bytes" 1_048_576.0, gib to_gib "GiB of 2^30 bytes" 1_073_741_824.0,
+        tib to_tib "TiB of 2^40 bytes" 1_099_511_627_776.0;
     /// Data per time.
     DataRate "a speed of transfer" [0, 0, 0, 1, -1, 0, 0, 0];
         mbit_s to_mbit_s "megabits per second" 125_000.0, mb_s to_mb_s "megabytes per second" 1e6;

@@ -33,4 +33,18 @@ impl Quantity {
         // Minus nought is nought.
         Some(Self { value: whole * step.value + 0.0, ..self })
     }
+
+    /// The quantity as a whole number of steps, a half to the even one; nothing when the step is of another kind, or nought
+    /// or less. What lies within a billionth of a half counts as one.
+    ///
+    /// Source: ISO 80000-1:2009 annex B, rule A (from memory).
+    pub fn to_even(self, step: Self) -> Option<Self> {
+        if self.dims != step.dims || !step.value.is_finite() || step.value <= 0.0 || !self.value.is_finite() {
+            return None;
+        }
+        let steps = self.value / step.value;
+        let half = (steps * 2.0).round() / 2.0;
+        let steps = if (steps - half).abs() <= 1e-9_f64.max(steps.abs() * 1e-12) { half } else { steps };
+        Some(Self { value: steps.round_ties_even() * step.value + 0.0, ..self }).filter(|one| one.value.is_finite())
+    }
 }

@@ -36,7 +36,7 @@ const NONE: Statute = Statute {
     years_after_sale: None,
 };
 
-// Source: California: Civil Code 1741 (the 100 dollars, from memory), 1742(a), 1744 (the facts, from memory), 1745(b)
+// Source: California: Civil Code 1741 (the 100 dollars, read in a law firm's article: from 100 dollars, exclusive of any frame), 1742(a), 1744 (the facts, from memory), 1745(b)
 // and (c) (read). New York: Arts and Cultural Affairs Law 15.01 (read), 15.03. Maryland: Commercial Law 14-504 (read).
 // Georgia: O.C.G.A. 10-1-430 to 432 (read). Hawaii: Revised Statutes 481F-4 (read).
 /// The statutes known here.

@@ -167,3 +167,73 @@ pub fn reflectance(density: f64) -> Result<Found, Trouble> {
 fn no_reflectance(value: f64) -> Trouble {
     Trouble::new(format!("{value} is not a reflectance"), "give the share of light thrown back, from 0 to 1: `0.18`")
 }
+
+/// The chromaticity x, y of a daylight white seen by the 2° observer.
+///
+/// Source: CIE 15; D50 is also the light of ISO 3664 and D65 that of IEC 61966-2-1: (0.3457, 0.3585) and (0.3127, 0.3290),
+/// four places (read in the documentation of a colour science library, which rounds the CIE's own 0.34567, 0.35851 and
+/// 0.31272, 0.32903).
+///
+/// # Errors
+/// When the white is neither D50 nor D65.
+pub fn white_point(name: &str) -> Result<(f64, f64), Trouble> {
+    match name.trim().to_uppercase().as_str() {
+        "D50" => Ok((0.3457, 0.3585)),
+        "D65" => Ok((0.3127, 0.3290)),
+        _ => Err(Trouble::new(
+            format!("no white is called `{name}` here"),
+            "use D50, the light of the print, or D65, the white of sRGB",
+        )),
+    }
+}
+
+/// The difference allowed between a patch as measured and as wanted, unless told. Source: common practice, no source.
+pub const TOLERANCE: f64 = 2.0;
+
+/// Patches of a proof, measured and wanted, compared by the difference of 2000.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Patches {
+    differences: Vec<f64>,
+    tolerance: f64,
+}
+
+impl Patches {
+    /// Compares each measured patch with the one wanted in its place.
+    ///
+    /// # Errors
+    /// When there are none, not as many of one as of the other, or the tolerance is nought or less.
+    pub fn new(measured: &[Lab], wanted: &[Lab], tolerance: f64) -> Result<Self, Trouble> {
+        above_nought("tolerance", Quantity::plain(tolerance))?;
+        if measured.is_empty() || measured.len() != wanted.len() {
+            return Err(Trouble::new(
+                format!("{} patches measured and {} wanted", measured.len(), wanted.len()),
+                "list as many patches measured as wanted, in one order",
+            ));
+        }
+        let differences = measured.iter().zip(wanted).map(|(a, b)| a.difference_2000(*b)).collect();
+        Ok(Self { differences, tolerance })
+    }
+
+    /// The largest difference.
+    pub fn worst(&self) -> f64 {
+        self.differences.iter().copied().fold(0.0, f64::max)
+    }
+
+    /// The mean of the differences.
+    #[expect(clippy::cast_precision_loss, reason = "a list of a plan has at most a thousand patches")]
+    pub fn mean(&self) -> f64 {
+        self.differences.iter().sum::<f64>() / self.differences.len() as f64
+    }
+}
+
+thing!(Patches, "a comparison of patches", |all| vec![
+    "mean ".into(), all.mean().into(), ", worst ".into(), all.worst().into(),
+    if all.worst() <= all.tolerance { ", within ".into() } else { ", beyond ".into() }, all.tolerance.into(),
+], {
+    mean "The mean difference." => Found::stated(all.mean()),
+    worst "The largest difference." => Found::stated(all.worst()),
+    differences "The difference of each patch." => Found::stated(crate::Value::List(all.differences.iter().map(|one| (*one).into()).collect())),
+    within "Whether no patch is further off than the tolerance." =>
+        Found::by(all.worst() <= all.tolerance, "{} ≤ {}", [all.worst().into(), all.tolerance.into()]),
+    tolerance "The difference allowed." => Found::stated(all.tolerance),
+});

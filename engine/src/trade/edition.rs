@@ -386,3 +386,61 @@ pub fn proofs(size: u32, share: f64, rule: Rule) -> Result<Found, Trouble> {
     };
     Ok(Found::by(count as u32, words, [size.into(), share.into()]))
 }
+
+/// Everything made of one picture: the numbers and all proofs besides, artist's, printer's, approved and out of commerce.
+///
+/// Source: the total a certificate states, as in Maryland Commercial Law 14-504(a)(2)(iv) (read).
+///
+/// # Errors
+/// When the edition has no numbers.
+pub fn total(numbers: u32, proofs: [u32; 4]) -> Result<Found, Trouble> {
+    if numbers == 0 {
+        return Err(Trouble::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
+    }
+    let [ap, pp, bat, hc] = proofs;
+    let all = proofs.iter().fold(numbers, |sum, one| sum.saturating_add(*one));
+    Ok(Found::by(
+        all,
+        "{} + {} AP + {} PP + {} BAT + {} HC",
+        [numbers.into(), ap.into(), pp.into(), bat.into(), hc.into()],
+    ))
+}
+
+/// The lowest number of an edition that is not among those gone.
+///
+/// # Errors
+/// When the edition has no numbers, a number gone is not in it or is gone twice, or all are gone.
+pub fn next_number(size: u32, gone: &[u32]) -> Result<Found, Trouble> {
+    if size == 0 {
+        return Err(Trouble::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
+    }
+    for (place, number) in gone.iter().enumerate() {
+        if !(1..=size).contains(number) {
+            return Err(Trouble::new(
+                format!("number {number} is not in an edition of {size}"),
+                format!("use numbers from 1 to {size}"),
+            ));
+        }
+        if gone.iter().take(place).any(|one| one == number) {
+            return Err(Trouble::new(format!("number {number} is gone twice"), "a number is never used again"));
+        }
+    }
+    let next = (1..=size).find(|number| !gone.contains(number));
+    next.map(Found::stated).ok_or_else(|| {
+        Trouble::new(format!("all {size} numbers are gone"), "no number is used again; the edition is sold out")
+    })
+}
+
+/// A number as it is written on the print: `4/10`.
+///
+/// # Errors
+/// When the number is not in the edition.
+pub fn label(number: u32, size: u32) -> Result<Found, Trouble> {
+    if (1..=size).contains(&number) {
+        return Ok(Found::stated(format!("{number}/{size}")));
+    }
+    Err(Trouble::new(
+        format!("number {number} is not in an edition of {size}"),
+        format!("use a number from 1 to {size}"),
+    ))
+}

@@ -41,6 +41,124 @@ impl Container {
     }
 }
 
+impl Container {
+    /// What it is called.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Tiff => "TIFF",
+            Self::BigTiff => "BigTIFF",
+            Self::Jpeg => "JPEG",
+            Self::Png => "PNG",
+        }
+    }
+}
+
+/// The kind of picture file whose first bytes, written in hexadecimal, are these.
+///
+/// Source: as [`Container::of_header`].
+///
+/// # Errors
+/// When the text is no hexadecimal of 3 to 64 bytes, or no picture file begins so.
+pub fn container(hex: &str) -> Result<Found, Trouble> {
+    let digits = digits_of(hex);
+    let bytes = (digits.len().is_multiple_of(2) && (6..=128).contains(&digits.len()))
+        .then(|| digits.as_bytes().chunks(2).map(byte).collect::<Option<Vec<u8>>>())
+        .flatten()
+        .ok_or_else(|| {
+            Trouble::new(
+                "the first bytes of a file are written as pairs of hexadecimal digits",
+                "give at least the first eight: `\"49 49 2a 00 08 00 00 00\"`",
+            )
+        })?;
+    Container::of_header(&bytes).map(|kind| Found::stated(kind.name())).ok_or_else(|| {
+        Trouble::new(
+            "no picture file a lab takes begins so",
+            "a TIFF begins with 49 49 2a 00 or 4d 4d 00 2a, a JPEG with ff d8 ff",
+        )
+    })
+}
+
+fn digits_of(text: &str) -> String {
+    text.chars().filter(|letter| !letter.is_whitespace()).collect::<String>().to_lowercase()
+}
+
+fn byte(pair: &[u8]) -> Option<u8> {
+    std::str::from_utf8(pair).ok().and_then(|pair| u8::from_str_radix(pair, 16).ok())
+}
+
+/// Checksums by the number of their hexadecimal digits.
+///
+/// Source: RFC 1321 (MD5, 128 bits; from memory), FIPS 180-4 (SHA-1, SHA-256, SHA-512; from memory), CRC-32 of ISO/IEC 15948
+/// (from memory). Of these only the two long ones tell a changed file from a forged one.
+const CHECKSUMS: &[(usize, &str, bool)] =
+    &[(8, "CRC-32", false), (32, "MD5", false), (40, "SHA-1", false), (64, "SHA-256", true), (128, "SHA-512", true)];
+
+/// A checksum as it is written beside a file: which one it is, and whether two are the same.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Checksum {
+    digits: String,
+    name: &'static str,
+    forged: bool,
+}
+
+impl Checksum {
+    /// Reads a checksum written in hexadecimal; capitals and spaces do not matter.
+    ///
+    /// # Errors
+    /// When it is not hexadecimal or of no known length.
+    pub fn new(text: &str) -> Result<Self, Trouble> {
+        let digits = digits_of(text);
+        let known = CHECKSUMS.iter().find(|(length, ..)| *length == digits.len());
+        match known {
+            Some((_, name, safe)) if digits.bytes().all(|byte| byte.is_ascii_hexdigit()) => {
+                Ok(Self { digits, name, forged: !safe })
+            }
+            _ => Err(Trouble::new(
+                format!("a checksum of {} letters is none that is known here", digits.chars().count()),
+                "copy the whole of it: 64 hexadecimal digits for SHA-256, 32 for MD5",
+            )),
+        }
+    }
+
+    /// Whether two checksums are the same.
+    ///
+    /// # Errors
+    /// When they are of two kinds.
+    pub fn same(&self, other: &Self) -> Result<Found, Trouble> {
+        if self.name != other.name {
+            return Err(Trouble::new(
+                format!("one is {} and the other {}", self.name, other.name),
+                "ask for the same kind on both sides, SHA-256 for choice",
+            ));
+        }
+        Ok(Found::stated(self.digits == other.digits))
+    }
+}
+
+thing!(Checksum, "a checksum", |sum| vec![sum.name.into(), " ".into(), sum.digits.as_str().into()], {
+    name "Which checksum it is, by its length." => Found::stated(sum.name),
+    digits "Its hexadecimal digits, small and without spaces." => Found::stated(sum.digits.as_str()),
+    short "Its first eight digits, to read out on the telephone." => Found::stated(sum.digits.chars().take(8).collect::<String>()),
+    shows_forgery "Whether it also tells a forged file from the true one; every one tells a damaged file." => Found::stated(!sum.forged),
+});
+
+/// The order in which a file is worked on. What is done early is done to every pixel; what is done late depends on the size.
+///
+/// Source: common practice, no source.
+pub const WORK: &[&str] = &[
+    "look over the scan at one pixel to a pixel, all of it",
+    "keep the scan as it came, twice, on two disks, with its checksum",
+    "clean dust and hairs by hand",
+    "set colour and tone, with the profile the print is judged under",
+    "export the master: 16-bit TIFF, RGB, profile embedded, flattened",
+    "resize a copy to the print, at the printer's own pixels to the inch",
+    "sharpen that copy for its size and paper, and look at strips at full size",
+    "add bleed or border",
+    "send it with its checksum and its name: title, size, bleed",
+    "ask for the checksum of what arrived, and compare",
+    "judge the proof, write what changes, and keep the proof",
+];
+
 /// An image as plain pixels, without header and without compression.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ImageFile {

@@ -254,3 +254,25 @@ pub fn mitre_gap(error: Angle, face: Length) -> Result<Found, Trouble> {
     }
     Ok(Found::by(face * (2.0 * error.to_radians().tan()), "2 × {} × tan({})", [face.into(), error.into()]))
 }
+
+/// Moulding to buy for a frame of four sides: 2 × (width + height) + 8 × face, four kerfs, and a share more for waste.
+///
+/// `inside` is measured where the face begins: the well of a float frame, the rabbet of another.
+///
+/// # Errors
+/// When a length is nought or less, the kerf below nought, or the waste not from 0 to 1.
+pub fn moulding_to_buy(inside: (Length, Length), face: Length, kerf: Length, waste: f64) -> Result<Found, Trouble> {
+    above_nought("width of the frame inside", inside.0)?;
+    above_nought("height of the frame inside", inside.1)?;
+    above_nought("face of the moulding", face)?;
+    nought_or_more("kerf", kerf)?;
+    if !(0.0..=1.0).contains(&waste) {
+        return Err(Trouble::new(format!("a waste of {waste} is no share from 0 to 1"), "write 15 percent as `0.15`"));
+    }
+    let bare = (inside.0 + inside.1) * 2.0 + face * super::practice::MITRE_FACES + kerf * 4.0;
+    Ok(Found::by(
+        bare * (1.0 + waste),
+        "(2 × ({} + {}) + 8 × {} + 4 × {}) × (1 + {})",
+        [inside.0.into(), inside.1.into(), face.into(), kerf.into(), waste.into()],
+    ))
+}

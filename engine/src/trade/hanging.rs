@@ -203,3 +203,36 @@ pub fn hook_height(outside: Length, centre: Length, drop: Length) -> Result<Foun
     above_nought("height of the hook", height)?;
     Ok(Found::by(height, "{} + {} ÷ 2 − {}", [centre.into(), outside.into(), drop.into()]).beware(caution::HANGING))
 }
+
+/// The turning moment of a weight on an arm, as a fixing, a bracket or a hinge feels it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moment {
+    weight: Mass,
+    arm: Length,
+}
+
+impl Moment {
+    /// A weight whose middle stands `arm` away from what it turns about.
+    ///
+    /// # Errors
+    /// When either is nought or less.
+    pub fn new(weight: Mass, arm: Length) -> Result<Self, Trouble> {
+        above_nought("weight", weight)?;
+        above_nought("arm", arm)?;
+        Ok(Self { weight, arm })
+    }
+
+    /// In newton metres: weight × 9.80665 m/s² × arm.
+    pub fn newton_metres(&self) -> f64 {
+        self.weight.to_kg() * NEWTONS_PER_KG * self.arm.to_m()
+    }
+}
+
+thing!(Moment, "a turning moment", |one| vec!["moment of ".into(), one.newton_metres().into(), " N m".into()], {
+    newton_metres "In newton metres, a plain number." => Found::by(one.newton_metres(), "{} × 9.80665 m/s² × {}", [
+        one.weight.into(), one.arm.into(),
+    ]).beware(caution::HANGING),
+    pound_feet "In pound-feet, a plain number." => Found::by(one.weight.to_lb() * one.arm.to_foot(), "{} × {}", [
+        one.weight.into(), one.arm.into(),
+    ]).beware(caution::HANGING),
+});

@@ -181,3 +181,67 @@ thing!(Lift, "a lift", |lift| vec![
     fm "Multiplier for how often and how long." => Found::stated(lift.frequency()),
     cm "Multiplier for the hold." => Found::stated(lift.coupling()),
 });
+
+impl Lift {
+    /// The other end of the same lift: where the hands come to, at its own reach and height. How often is still judged by
+    /// the height the lift began at.
+    ///
+    /// # Errors
+    /// When a measure is below nought.
+    pub fn to(self, reach: Length, height: Length) -> Result<Self, Trouble> {
+        Self { reach, height, ..self }.checked()
+    }
+}
+
+/// Shares of what its members could lift one by one that a team can lift together.
+///
+/// Source: guidance to the Manual Handling Operations Regulations 1992, Health and Safety Executive L23 (read where it is
+/// quoted): two people two thirds of the sum, three people half of it. The lifting equation itself is for one person.
+const TEAMS: &[(u32, f64)] = &[(1, 1.0), (2, 2.0 / 3.0), (3, 0.5)];
+
+/// One load lifted by several people, each as in a lift of their own.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Team {
+    one: Lift,
+    people: u32,
+    share: f64,
+}
+
+impl Team {
+    /// `people` who each stand and lift as in `one`, whose load is the whole load.
+    ///
+    /// # Errors
+    /// When there is nobody, or more people than the guidance speaks of.
+    pub fn new(one: Lift, people: u32) -> Result<Self, Trouble> {
+        let found = TEAMS.iter().find(|(count, _)| *count == people);
+        let (_, share) = found.ok_or_else(|| {
+            Trouble::new(
+                format!("no guidance says what {people} people lift together"),
+                "give 1, 2 or 3 people; for more, use lifting gear or share the load out",
+            )
+        })?;
+        Ok(Self { one, people, share: *share })
+    }
+
+    /// The most the team should lift: what each should lift at most × people × share.
+    pub fn limit(&self) -> Mass {
+        self.one.limit() * (f64::from(self.people) * self.share)
+    }
+
+    fn index(&self) -> Option<f64> {
+        let limit = self.limit();
+        limit.is_positive().then(|| self.one.load / limit).filter(|index| index.is_finite())
+    }
+}
+
+thing!(Team, "a lift by a team", |team| vec![
+    team.people.into(), " people, recommended at most ".into(), team.limit().into(),
+], {
+    limit "The most the team should lift together." => Found::by(team.limit(), "{} × {} × {}", [
+        team.people.into(), team.one.limit().into(), team.share.into(),
+    ]).beware(caution::LIFTING),
+    index "The load divided by that; above 1 more hands or lifting gear are needed. None where no lift is recommended." =>
+        team.index().map(|index| Found::by(index, "{} ÷ {}", [team.one.load.into(), team.limit().into()]).beware(caution::LIFTING)),
+    advised "Whether the load is within what the team should lift." => Found::stated(team.one.load <= team.limit()).beware(caution::LIFTING),
+    share "The share of what they could lift one by one." => Found::stated(team.share),
+});

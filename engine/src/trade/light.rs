@@ -188,3 +188,15 @@ pub fn viewing(name: &str) -> Result<Illuminance, Trouble> {
         )),
     }
 }
+
+/// How many stops one light is brighter than another: log2(first ÷ second). Below nought it is darker.
+///
+/// Source: a stop is a factor of two (identity).
+///
+/// # Errors
+/// When a light is nought or less.
+pub fn stops(first: Illuminance, second: Illuminance) -> Result<Found, Trouble> {
+    above_nought("light", first)?;
+    above_nought("other light", second)?;
+    Ok(Found::by((first / second).log2(), "log2({} ÷ {})", [first.into(), second.into()]))
+}

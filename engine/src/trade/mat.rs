@@ -55,6 +55,14 @@ impl Mat {
         (self.image.0 - self.overlap * 2.0, self.image.1 - self.overlap * 2.0)
     }
 
+    fn opening_found(&self) -> Found {
+        Found::by(
+            pair(self.opening().0, self.opening().1),
+            "{} − 2 × {}",
+            [pair(self.image.0, self.image.1), self.overlap.into()],
+        )
+    }
+
     /// Outside of the mat, which is the size of the pane.
     pub fn outside(&self) -> (Length, Length) {
         let (width, height) = self.opening();
@@ -65,16 +73,66 @@ impl Mat {
 thing!(Mat, "a mat", |mat| vec![
     "mat, ".into(), pair(mat.outside().0, mat.outside().1), ", window ".into(), pair(mat.opening().0, mat.opening().1),
 ], {
-    opening "The window." =>
-        Found::by(pair(mat.opening().0, mat.opening().1), "{} − 2 × {}", [pair(mat.image.0, mat.image.1), mat.overlap.into()]),
+    opening "The window." => mat.opening_found(),
     outside "Outside of the mat." => Found::stated(pair(mat.outside().0, mat.outside().1)),
     width "Outside width." => Found::by(mat.outside().0, "{} + 2 × {}", [mat.opening().0.into(), mat.border.into()]),
     height "Outside height." =>
         Found::by(mat.outside().1, "{} + 2 × {} + {}", [mat.opening().1.into(), mat.border.into(), mat.bottom.into()]),
     bottom "The bottom border." => Found::by(mat.border + mat.bottom, "{} + {}", [mat.border.into(), mat.bottom.into()]),
     plies "Thinnest mat board, in plies (Library of Congress, Guide to Preservation Matting and Framing)." => Found::stated(PLIES),
+    ph "Least and greatest pH of mat board (Library of Congress, Guide to Preservation Matting and Framing)." =>
+        Found::stated(pair(PH.0, PH.1)),
     note "What the mat is for." => Found::stated(
         "The print must not touch the glazing: a window mat of at least four plies or a spacer stands between. Board of cotton \
          or purified pulp, pH 7 to 8.5, that passes the photographic activity test.",
     ),
+});
+
+/// Between two windows of one mat. Source: common practice, no source.
+pub const BETWEEN: Length = Length::inch(2.0);
+
+/// A mat with several windows of one size side by side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Windows {
+    one: Mat,
+    count: u32,
+    between: Length,
+}
+
+impl Windows {
+    /// As [`Mat::new`], with so many windows and so much mat between each and the next.
+    ///
+    /// # Errors
+    /// As [`Mat::new`], or when there are not 1 to 20 windows or the mat between them is nought or less.
+    pub fn new(one: Mat, count: u32, between: Length) -> Result<Self, Trouble> {
+        above_nought("mat between two windows", between)?;
+        if (1..=20).contains(&count) {
+            return Ok(Self { one, count, between });
+        }
+        Err(Trouble::new(format!("a mat of {count} windows"), "give 1 to 20 windows"))
+    }
+
+    /// Outside of the mat, which is the size of the pane.
+    pub fn outside(&self) -> (Length, Length) {
+        let (width, height) = self.one.outside();
+        (width + (self.one.opening().0 + self.between) * f64::from(self.count - 1), height)
+    }
+}
+
+thing!(Windows, "a mat of several windows", |mat| vec![
+    "mat of ".into(), mat.count.into(), " windows, ".into(), pair(mat.outside().0, mat.outside().1),
+], {
+    opening "Each window." => mat.one.opening_found(),
+    outside "Outside of the mat." => Found::stated(pair(mat.outside().0, mat.outside().1)),
+    width "Outside width." => Found::by(mat.outside().0, "{} × {} + {} × {} + 2 × {}", [
+        mat.count.into(), mat.one.opening().0.into(), (mat.count - 1).into(), mat.between.into(), mat.one.border.into(),
+    ]),
+    height "Outside height." => Found::stated(mat.outside().1),
+    lefts "From the left edge of the mat to the left edge of each window." => Found::stated(crate::Value::List(
+        (0..mat.count).map(|at| (mat.one.border + (mat.one.opening().0 + mat.between) * f64::from(at)).into()).collect(),
+    )),
+    count "How many windows." => Found::stated(mat.count),
+    plies "Thinnest mat board, in plies (Library of Congress, Guide to Preservation Matting and Framing)." => Found::stated(PLIES),
+    ph "Least and greatest pH of mat board (Library of Congress, Guide to Preservation Matting and Framing)." =>
+        Found::stated(pair(PH.0, PH.1)),
 });

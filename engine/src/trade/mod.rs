@@ -41,9 +41,11 @@ pub mod colour;
 pub mod file;
 pub mod film;
 pub mod print;
+pub mod proof_sheet;
 pub mod scan;
 
 pub mod blank;
+pub mod boards;
 pub mod mount;
 pub mod mural;
 pub mod nesting;
@@ -64,13 +66,18 @@ pub mod hanging;
 pub mod lifting;
 pub mod light;
 pub mod passage;
+pub mod row;
+pub mod tube;
 
 pub mod calendar_text;
 pub mod certificate;
+pub mod customs;
 pub mod disclosure;
 pub mod edition;
 pub mod holidays;
+pub mod practice;
 pub mod price;
+pub mod schedule;
 
 /// Two values that belong together, such as a width and a height.
 fn pair(first: impl Into<Value>, second: impl Into<Value>) -> Value {

@@ -92,6 +92,7 @@ thing!(Doorway, "a way through a door", |way| vec![
 ], {
     passes "Whether it goes through, upright or tilted." => Found::stated(way.passes()).beware(caution::PASSAGE),
     tilted "Whether it goes through only tilted." => Found::stated(way.tilted()).beware(caution::PASSAGE),
+    door "Clear width and height of the door it was held against." => Found::stated(pair(way.door.0, way.door.1)).beware(caution::PASSAGE),
     longest "The longest leading side that goes through at this thickness; none when it is too thick." =>
         way.longest().map(|longest| Found::stated(longest).beware(caution::PASSAGE)),
 });
@@ -155,7 +156,8 @@ const fn least(name: &'static str, door: f64, width: f64, to_return: f64, to_doo
 }
 
 // Inches: clear door; side to side; back wall to front return; back wall to inside face of the door.
-// Source: 2010 ADA Standards, Table 407.4.1 (from memory: check before use), and 408.4.1 for limited-use cars (read in two
+// Source: 2010 ADA Standards, Table 407.4.1 (80, 68, 51 and 54 in read in pages for owners of lifts, the rest from memory:
+// check before use), and 408.4.1 for limited-use cars (read in two
 // state codes that reproduce it; one depth is given there).
 const CARS: &[LeastCar] = &[
     least("centred", 42.0, 80.0, 51.0, 54.0),
@@ -210,7 +212,7 @@ impl Ride {
 
     /// Whether it goes in at the door and stands on one of its sides, straight or corner to corner of the floor.
     ///
-    /// A panel leant from floor to ceiling may go in where this says no.
+    /// A panel tipped on one corner may go in where this says no: [`Ride::tipped`].
     pub fn stands(&self) -> bool {
         let [width, depth, height] = self.car.inside;
         let on_edge = |up: Length, along: Length| {
@@ -219,6 +221,20 @@ impl Ride {
                 && goes_through((along, self.thickness), (width, depth))
         };
         on_edge(self.panel.0, self.panel.1) || on_edge(self.panel.1, self.panel.0)
+    }
+
+    /// Whether it fits in the car tipped in an upright plane between floor and ceiling: along the width, along the depth, or
+    /// from corner to corner of the floor. Bare geometry of the car; whether there is room to tip it on the way in is not tried.
+    pub fn tipped(&self) -> bool {
+        let [width, depth, height] = self.car.inside;
+        let leading = self.panel.0.min(self.panel.1);
+        let along = [
+            (self.thickness <= depth).then_some(width),
+            (self.thickness <= width).then_some(depth),
+            longest_through(self.thickness, self.floor()),
+        ];
+        goes_through((leading, self.thickness), self.car.door)
+            && along.into_iter().flatten().any(|along| goes_through(self.panel, (along, height)))
     }
 
     fn floor(&self) -> (Length, Length) {
@@ -236,6 +252,8 @@ impl Ride {
 thing!(Ride, "a ride in a lift car", |ride| vec![if ride.stands() { "stands in the car".into() } else { "does not stand in the car".into() }], {
     passes "Whether it goes in at the door and stands on edge, straight or corner to corner of the floor." =>
         Found::stated(ride.stands()).beware(caution::PASSAGE),
+    tipped "Whether it fits in the car on one corner, tipped between floor and ceiling, and goes through the door; room to tip it is another matter." =>
+        Found::stated(ride.tipped()).beware(caution::PASSAGE),
     rod "The longest thin rod in the car, corner to corner." =>
         Found::by(ride.rod(), "√({}² + {}² + {}²)", ride.car.inside.map(Into::into)).beware(caution::PASSAGE),
     longest_on_floor "The longest side of this thickness that lies corner to corner of the floor." =>

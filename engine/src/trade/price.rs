@@ -8,7 +8,7 @@ use crate::{Found, Trouble, Value};
 /// What a gallery keeps, from and to. Source: common practice, no source.
 pub const COMMISSION: (&str, &str) = ("0.40", "0.50");
 
-fn too_large() -> Trouble {
+pub(super) fn too_large() -> Trouble {
     Trouble::new("the amount has more digits than money has", "check the digits of the amounts")
 }
 
@@ -16,14 +16,14 @@ fn two_currencies() -> Trouble {
     Trouble::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state")
 }
 
-fn share(what: &str, share: Decimal) -> Result<(), Trouble> {
+pub(super) fn share(what: &str, share: Decimal) -> Result<(), Trouble> {
     if share >= Decimal::ZERO && share < Decimal::ONE {
         return Ok(());
     }
     Err(Trouble::new(format!("a {what} of {share} is not a share below 1"), "write 40 percent as `0.4`"))
 }
 
-fn not_negative(what: &str, money: Money) -> Result<(), Trouble> {
+pub(super) fn not_negative(what: &str, money: Money) -> Result<(), Trouble> {
     if money.amount >= Decimal::ZERO {
         return Ok(());
     }
@@ -31,7 +31,7 @@ fn not_negative(what: &str, money: Money) -> Result<(), Trouble> {
 }
 
 /// A decimal as a plain number of a working.
-fn number(value: Decimal) -> Value {
+pub(super) fn number(value: Decimal) -> Value {
     Value::Text(value.normalize().to_string())
 }
 
@@ -244,4 +244,187 @@ thing!(Tiers, "edition prices", |tiers| vec![
 
 fn as_number(value: Decimal) -> Option<f64> {
     value.to_string().parse().ok()
+}
+
+/// The price at which so much of it is not cost: cost ÷ (1 − margin).
+///
+/// # Errors
+/// When the cost is below nought or the margin no share below 1.
+pub fn at_margin(cost: Money, margin: Decimal) -> Result<Found, Trouble> {
+    not_negative("cost", cost)?;
+    share("margin", margin)?;
+    let price = cost.over(Decimal::ONE - margin).ok_or_else(too_large)?;
+    Ok(Found::by(price, "{} ÷ (1 − {})", [cost.into(), number(margin)]))
+}
+
+/// A price with a share taken off.
+///
+/// # Errors
+/// When the price is below nought or the discount no share below 1.
+pub fn discount(price: Money, off: Decimal) -> Result<Found, Trouble> {
+    not_negative("price", price)?;
+    share("discount", off)?;
+    let left = price.times(Decimal::ONE - off).ok_or_else(too_large)?;
+    Ok(Found::by(left, "{} × (1 − {})", [price.into(), number(off)]))
+}
+
+/// Who bears a discount.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Borne {
+    /// Both: the commission is taken of the discounted price.
+    Shared,
+    /// The artist alone: the commission is taken of the full price.
+    Artist,
+    /// The gallery alone: the artist is paid as without a discount.
+    Gallery,
+}
+
+/// What is left to the artist of a price after a discount and the gallery's commission, by who bears the discount.
+///
+/// # Errors
+/// When the price is below nought, a share is none below 1, or nothing would be left.
+pub fn net(price: Money, off: Decimal, commission: Decimal, borne: Borne) -> Result<Found, Trouble> {
+    not_negative("price", price)?;
+    share("discount", off)?;
+    share("commission", commission)?;
+    let (keeps, pattern) = match borne {
+        Borne::Shared => ((Decimal::ONE - off) * (Decimal::ONE - commission), "{} × (1 − {}) × (1 − {})"),
+        Borne::Artist => (Decimal::ONE - off - commission, "{} × (1 − {} − {})"),
+        Borne::Gallery if off > commission => {
+            return Err(Trouble::new(
+                format!("a discount of {off} is more than the gallery's {commission}"),
+                "the gallery can bear no more than its own share",
+            ));
+        }
+        Borne::Gallery => (Decimal::ONE - commission, "{} × (1 − {}), the discount of {} borne by the gallery"),
+    };
+    if keeps < Decimal::ZERO {
+        return Err(Trouble::new(
+            format!("a discount of {off} and a commission of {commission} are more than the price"),
+            "take less off, or share the discount",
+        ));
+    }
+    let left = price.times(keeps).ok_or_else(too_large)?;
+    let (off, commission) = (number(off), number(commission));
+    let from = if borne == Borne::Gallery { [price.into(), commission, off] } else { [price.into(), off, commission] };
+    Ok(Found::by(left, pattern, from))
+}
+
+/// A price for each from a quantity on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Break {
+    /// The least quantity.
+    pub from: Decimal,
+    /// The price of each at that quantity or more.
+    pub each: Money,
+}
+
+/// What a shop charges by the quantity: the price of the last break reached, times the quantity, and no less than its
+/// least charge.
+///
+/// # Errors
+/// When there are no breaks, they do not rise, none is reached, an amount is below nought, or currencies differ.
+pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Result<Found, Trouble> {
+    if quantity < Decimal::ZERO {
+        return Err(Trouble::new(format!("a quantity of {quantity}"), "give a quantity of nought or more"));
+    }
+    let Some(first) = breaks.first() else {
+        return Err(Trouble::new("a price list without a price", "list its breaks: `[[1, 48.usd], [5, 42.usd]]`"));
+    };
+    let mut reached = None;
+    let mut before: Option<Decimal> = None;
+    for one in breaks {
+        not_negative("price", one.each)?;
+        super::practice::same_currency(first.each, one.each)?;
+        if before.is_some_and(|before| one.from <= before) {
+            return Err(Trouble::new(
+                format!("the break at {} does not follow on the one before", one.from),
+                "list the breaks from the smallest quantity to the largest",
+            ));
+        }
+        before = Some(one.from);
+        if quantity >= one.from {
+            reached = Some(*one);
+        }
+    }
+    let Some(reached) = reached else {
+        return Err(Trouble::new(
+            format!("a quantity of {quantity} is below {}, where the price list begins", first.from),
+            "let the first break begin at the smallest quantity the shop takes",
+        ));
+    };
+    let exact = reached.each.times(quantity).ok_or_else(too_large)?;
+    let from = [number(quantity), reached.each.into()];
+    let Some(least) = least else { return Ok(Found::by(exact, "{} × {}", from)) };
+    not_negative("least charge", least)?;
+    super::practice::same_currency(first.each, least)?;
+    let charged = if exact.amount < least.amount { least } else { exact };
+    let [quantity, each] = from;
+    Ok(Found::by(charged, "{} × {}, at least {}", [quantity, each, least.into()]))
+}
+
+/// Sales tax on an invoice of several items, rounded item by item or once for all.
+///
+/// Source: as [`tax`]; the seller elects which.
+///
+/// # Errors
+/// When there are no items, a price is below nought, currencies differ, or the rate is no share below 1.
+pub fn tax_on(prices: &[Money], rate: Decimal, by_item: bool) -> Result<Found, Trouble> {
+    share("tax rate", rate)?;
+    let Some(first) = prices.first() else {
+        return Err(Trouble::new("an invoice without an item", "list its prices: `[49.99.usd, 12.usd]`"));
+    };
+    let mut sum = Money::zero(first.currency);
+    for price in prices {
+        not_negative("price", *price)?;
+        let part = price.times(rate).ok_or_else(too_large)?;
+        sum = sum.plus(if by_item { part.rounded() } else { part }).ok_or_else(two_currencies)?;
+    }
+    let count = Value::Whole(i64::try_from(prices.len()).unwrap_or(i64::MAX));
+    let how = if by_item {
+        "{} items × {}, each to the nearest cent"
+    } else {
+        "{} items together × {}, to the nearest cent"
+    };
+    Ok(Found::by(sum.rounded(), how, [count, number(rate)]))
+}
+
+/// The prices of an edition that rise by the same share from step to step: `in_step` numbers at `first`, the next at so much
+/// more, and so on; each to the nearest `to`, when it is told.
+///
+/// Source: arithmetic (identity); stepped prices are common practice, no source.
+///
+/// # Errors
+/// When the edition or a step has no numbers, there would be over 100 steps, the rise is below nought or above ten, or a price
+/// is below nought or in another currency.
+pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<Money>) -> Result<Tiers, Trouble> {
+    not_negative("first price", first)?;
+    if size == 0 || in_step == 0 || size.div_ceil(in_step) > 100 {
+        return Err(Trouble::new(
+            format!("an edition of {size} in steps of {in_step}"),
+            "give an edition of 1 or more in at most 100 steps",
+        ));
+    }
+    if rise < Decimal::ZERO || rise > Decimal::TEN {
+        return Err(Trouble::new(format!("a rise of {rise} from step to step"), "write 20 percent as `0.2`"));
+    }
+    let mut tiers = Vec::new();
+    let mut exact = first;
+    let mut from = 1;
+    while from <= size {
+        let each = match to {
+            None => exact.rounded(),
+            Some(to) => exact.to_step(crate::measure::rounding::Rounding::Nearest, to).ok_or_else(|| {
+                Trouble::new(
+                    format!("prices cannot be rounded to {to}"),
+                    "give an amount above nought in the same currency, such as `50.usd`",
+                )
+            })?,
+        };
+        let last = from.saturating_add(in_step - 1).min(size);
+        tiers.push(Tier { from, to: last, each });
+        exact = exact.times(Decimal::ONE + rise).ok_or_else(too_large)?;
+        from = last + 1;
+    }
+    Tiers::new(&tiers)
 }

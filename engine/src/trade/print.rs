@@ -38,6 +38,15 @@ impl Print {
         Ok(Self { scan: Some(scan.clone()), ..Self::of_film(scan.film(), width)? })
     }
 
+    /// All of a film, or of its scan, enlarged to `height`; the width follows from the film.
+    ///
+    /// # Errors
+    /// When the height is nought or less.
+    pub fn to_height(film: &Film, scan: Option<&Scan>, height: Length) -> Result<Self, Trouble> {
+        above_nought("height of the print", height)?;
+        Ok(Self { scan: scan.cloned(), height, ..Self::of_film(film, height * film.ratio())? })
+    }
+
     /// Width of the image.
     pub fn width(&self) -> Length {
         self.width
@@ -164,4 +173,33 @@ pub fn with_border(width: Length, height: Length, border: Length) -> Result<Foun
     nought_or_more("border", border)?;
     let sheet = pair(width + border * 2.0, height + border * 2.0);
     Ok(Found::by(sheet, "{} + 2 × {}", [pair(width, height), border.into()]))
+}
+
+/// What is left of a sheet when the same is trimmed off all four sides.
+///
+/// # Errors
+/// When a side is nought or less, the trim below nought, or nothing is left.
+pub fn trimmed(width: Length, height: Length, trim: Length) -> Result<Found, Trouble> {
+    above_nought("width of the sheet", width)?;
+    above_nought("height of the sheet", height)?;
+    nought_or_more("trim", trim)?;
+    above_nought("width left", width - trim * 2.0)?;
+    above_nought("height left", height - trim * 2.0)?;
+    let left = pair(width - trim * 2.0, height - trim * 2.0);
+    Ok(Found::by(left, "{} − 2 × {}", [pair(width, height), trim.into()]))
+}
+
+/// How far away a print of that size is looked at: so many diagonals.
+///
+/// Source: common practice (1.5 to 2 diagonals), no source.
+///
+/// # Errors
+/// When a side or the number of diagonals is nought or less.
+pub fn viewed_from(width: Length, height: Length, diagonals: f64) -> Result<Found, Trouble> {
+    above_nought("width of the print", width)?;
+    above_nought("height of the print", height)?;
+    above_nought("number of diagonals", crate::measure::Quantity::plain(diagonals))?;
+    let diagonal = Length::mm(width.to_mm().hypot(height.to_mm()));
+    above_nought("viewing distance", diagonal * diagonals)?;
+    Ok(Found::by(diagonal * diagonals, "{} × √({}² + {}²)", [diagonals.into(), width.into(), height.into()]))
 }

@@ -198,3 +198,40 @@ thing!(Layout, "a roll layout", |layout| vec![
     turned "Whether the prints are turned by a quarter." => Found::stated(layout.turned),
     print "Size of one print as it lies, across the roll first." => Found::stated(pair(layout.across, layout.along)),
 });
+
+/// Widths paper is sold in on rolls, in inches.
+///
+/// Source: common practice, no source; each maker has its own.
+const WIDTHS: &[(&str, &[f64])] =
+    &[("chromogenic", &[20.0, 24.0, 30.0, 40.0, 50.0, 72.0]), ("pigment", &[17.0, 24.0, 36.0, 44.0, 60.0, 64.0])];
+
+/// The usual widths of rolls for a process, `chromogenic` or `pigment`.
+///
+/// # Errors
+/// When there is no such process.
+pub fn widths(process: &str) -> Result<Vec<Length>, Trouble> {
+    let found = WIDTHS.iter().find(|(name, _)| name.eq_ignore_ascii_case(process.trim()));
+    let (_, all) = found
+        .ok_or_else(|| Trouble::new(format!("no rolls are listed for `{process}`"), "use chromogenic or pigment"))?;
+    Ok(all.iter().map(|width| Length::inch(*width)).collect())
+}
+
+/// The narrowest usual roll that takes a print of that width between its side margins.
+///
+/// # Errors
+/// When the width is nought or less, the margin below nought, or no usual roll is wide enough.
+pub fn narrowest(width: Length, process: &str, margin: Length) -> Result<Found, Trouble> {
+    above_nought("width of the print", width)?;
+    nought_or_more("margin", margin)?;
+    let needed = width + margin * 2.0;
+    let all = widths(process)?;
+    let widest = all.iter().copied().fold(Length::ZERO, Length::max);
+    let found = all.into_iter().find(|roll| *roll >= needed);
+    let found = found.ok_or_else(|| {
+        Trouble::new(
+            format!("no usual roll is {} wide; the widest is {}", said(needed), said(widest)),
+            "print it in panels, or ask the lab for a wider roll",
+        )
+    })?;
+    Ok(Found::by(found, "narrowest roll of {} + 2 × {} or more", [width.into(), margin.into()]))
+}

@@ -142,6 +142,64 @@ pub fn distance_for_ppi(ppi: Resolution) -> Result<Found, Trouble> {
     Ok(Found::by(distance, "1 px ÷ ({} × tan(1/60°))", [ppi.into()]))
 }
 
+/// The resolution a film must be scanned at for a print of that width to hold so many pixels to the inch: ppi × enlargement.
+///
+/// # Errors
+/// When the width or the resolution is nought or less.
+pub fn needed(film: &Film, width: Length, ppi: Resolution) -> Result<Found, Trouble> {
+    above_nought("width of the print", width)?;
+    above_nought("resolution", ppi)?;
+    let enlargement = width / film.width();
+    let needed = Resolution::ppi(ppi.to_ppi() * enlargement);
+    above_nought("resolution of the scan", needed)?;
+    Ok(Found::by(needed, "{} × {} ÷ {}", [ppi.into(), width.into(), on_film(film.width())]))
+}
+
+/// What a flatbed's lens really resolves, when no target says so. Source: common practice, no source (2000 to 2400 ppi).
+pub const FLATBED: Resolution = Resolution::ppi(2400.0);
+
+/// Whether a flatbed will do for a scan of that resolution or a drum is asked for: stated practice, no law.
+///
+/// # Errors
+/// When a resolution is nought or less.
+pub fn machine(needed: Resolution, flatbed: Resolution) -> Result<Found, Trouble> {
+    above_nought("resolution", needed)?;
+    above_nought("resolution of the flatbed", flatbed)?;
+    let words = if needed <= flatbed { "a flatbed will do" } else { "a drum, or a smaller print" };
+    Ok(Found::by(words, "{} against the flatbed's {}", [needed.into(), flatbed.into()]))
+}
+
+/// The finest line pairs to the millimetre that a resolution can hold: two samples a pair.
+///
+/// Source: sampling theorem; half the sampling frequency, as in ISO 16067-2 and ISO 12233 (clauses from memory).
+///
+/// # Errors
+/// When the resolution is nought or less.
+pub fn nyquist(resolution: Resolution) -> Result<Found, Trouble> {
+    above_nought("resolution", resolution)?;
+    Ok(Found::by(LinePairs::lp_mm(resolution.to_ppi() / 50.8), "{} ÷ 50.8", [resolution.into()]))
+}
+
+/// The fewest bits a sample needs to tell a density range apart: the least b with log10(2^b − 1) ≥ range.
+///
+/// Source: as [`density_range`].
+///
+/// # Errors
+/// When the range is not above nought and within what 32 bits tell apart.
+pub fn bits_for(range: f64) -> Result<Found, Trouble> {
+    let bits = (1..=32_u32).find(|bits| (f64::from(*bits).exp2() - 1.0).log10() >= range - 1e-12);
+    let bits = bits.filter(|_| range > 0.0).ok_or_else(|| {
+        Trouble::new(
+            format!(
+                "a density range of {} is none a film has",
+                Quantity::plain(range).shown(crate::measure::Units::Inch)
+            ),
+            "give a range above 0 and up to 9, such as 3.6",
+        )
+    })?;
+    Ok(Found::by(bits, "least b with log10(2^b − 1) ≥ {}", [range.into()]))
+}
+
 fn minute_of_arc() -> f64 {
     (1.0_f64 / 60.0).to_radians().tan()
 }

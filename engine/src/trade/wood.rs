@@ -17,17 +17,20 @@ const fn species(name: &'static str, gravity: f64) -> Species {
 }
 
 // Source: USDA Wood Handbook (FPL-GTR-282), Table 5-3b, specific gravity from oven-dry mass and volume at 12 percent
-// moisture (read in tables that cite it; walnut, yellow-poplar and eastern white pine from memory).
+// moisture (read in tables that cite it; eastern white pine from memory). Douglas-fir of the coast and western hemlock: read
+// in a state university's table of western woods that names the handbook.
 const SPECIES: &[Species] = &[
     species("American basswood", 0.37),
     species("American beech", 0.64),
     species("black cherry", 0.50),
     species("black walnut", 0.55),
+    species("Douglas-fir", 0.48),
     species("eastern white pine", 0.35),
     species("northern red oak", 0.63),
     species("ponderosa pine", 0.40),
     species("red maple", 0.54),
     species("sugar maple", 0.63),
+    species("western hemlock", 0.45),
     species("white ash", 0.60),
     species("white oak", 0.68),
     species("yellow birch", 0.62),

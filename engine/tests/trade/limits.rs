@@ -1,7 +1,8 @@
 //! Whatever a plan gives a function, it gets a number or a reason, never infinity.
 
 use engine::measure::{
-    Angle, Area, Currency, Data, DataRate, Illuminance, Length, Mass, Money, Pixels, Quantity, Resolution, Time, Units,
+    Angle, Area, Currency, Data, DataRate, Day, Days, Illuminance, Length, Mass, Money, Pixels, Quantity, Resolution,
+    Time, Units,
 };
 use engine::script::bindings;
 use engine::script::{Args, Function};
@@ -44,6 +45,24 @@ fn calls() -> Vec<(&'static str, Vec<Value>)> {
     let lb = |value: f64| Value::from(Mass::lb(value));
     let lab = |a: f64| Value::List(vec![50.0.into(), a.into(), 3.0.into()]);
     let step = Value::List(vec![1_i64.into(), 10_i64.into(), usd(4000)]);
+    let day = |text: &str| Value::from(Day::parse(text).unwrap());
+    let days_off = || Value::List(vec![day("2027-01-18")]);
+    let steps = || {
+        let one = |name: &str, days: f64| vec![Value::from(name), Days::days(days).into()];
+        let print = one("Print", 3.0).into_iter().chain([Value::List(vec!["Scan".into()])]).collect();
+        Value::List(vec![Value::List(one("Scan", 7.0)), Value::List(print)])
+    };
+    let plan = || made("schedule", &[steps(), day("2027-01-04")]);
+    let bounds = || {
+        Value::List(vec![
+            Value::List(vec!["laminator".into(), inch(61.0)]),
+            Value::List(vec!["board".into(), inch(96.0), inch(48.0)]),
+            Value::List(vec!["stick".into(), inch(132.0), "long".into()]),
+        ])
+    };
+    let breaks =
+        || Value::List(vec![Value::List(vec![1_i64.into(), usd(48)]), Value::List(vec![5_i64.into(), usd(42)])]);
+    let lifted = || made("lift", &[lb(35.0), inch(15.0), inch(27.0), inch(17.0)]);
     let prices = || made("edition_prices", &[Value::List(vec![step.clone()])]);
     vec![
         ("film", vec![inch(6.6), inch(2.2)]),
@@ -153,6 +172,57 @@ fn calls() -> Vec<(&'static str, Vec<Value>)> {
         ("holidays", vec![2026_i64.into()]),
         ("lab_of_srgb", vec![255_i64.into(), 0_i64.into(), 0_i64.into()]),
         ("least_car", vec!["centred".into()]),
+        ("schedule", vec![steps(), day("2027-01-04"), day("2027-03-01"), days_off()]),
+        ("spare_days", vec![plan(), "Print".into()]),
+        ("earliest_start", vec![plan(), "Print".into()]),
+        ("latest_start", vec![plan(), "Print".into()]),
+        ("back_from", vec![day("2027-02-01"), Days::days(10.0).into(), days_off()]),
+        ("count_working_days", vec![day("2026-06-01"), day("2026-07-01"), days_off()]),
+        ("week_of", vec![day("2027-01-01")]),
+        ("day_of_year", vec![day("2026-12-31")]),
+        ("calendar_text", vec!["Proof".into(), day("2026-06-08"), day("2026-06-12")]),
+        ("practice", vec!["gallery commission".into()]),
+        ("within_limits", vec![list(&[90.0, 30.0]), bounds()]),
+        ("price_ladder", vec![25_i64.into(), 10_i64.into(), usd(4000), 0.2.into(), usd(50)]),
+        ("viewing_distance", vec![size(), 1.5.into()]),
+        ("price_at_margin", vec![usd(1000), 0.6.into()]),
+        ("discount", vec![usd(4850), 0.1.into()]),
+        ("net_after", vec![usd(4850), 0.1.into(), 0.5.into(), "artist".into()]),
+        ("charge", vec![6_i64.into(), breaks(), usd(95)]),
+        ("tax_on", vec![Value::List(vec![usd(50), usd(12)]), 0.0725.into(), "item".into()]),
+        ("insurance", vec![usd(4200), 0.012.into(), usd(35)]),
+        ("round_even", vec![inch(0.09375), inch(0.0625)]),
+        ("minor_units", vec!["JPY".into()]),
+        ("scan_needed", vec![film(), inch(72.0), Resolution::ppi(300.0).into()]),
+        ("scan_machine", vec![Resolution::ppi(3200.0).into(), Resolution::ppi(2400.0).into()]),
+        ("nyquist", vec![Resolution::ppi(3200.0).into()]),
+        ("bits_for", vec![3.6.into()]),
+        ("enlarge_to_height", vec![scan(), inch(24.0)]),
+        ("trimmed", vec![print(), inch(0.25)]),
+        ("proof_sheet", vec![print(), list(&[24.0, 20.0]), 3_i64.into(), list(&[7.0, 8.0]), inch(0.5)]),
+        ("xyz_of_srgb", vec![255_i64.into(), 0_i64.into(), 0_i64.into()]),
+        ("linear_srgb", vec![128_i64.into(), 128_i64.into(), 128_i64.into()]),
+        ("white_point", vec!["D50".into()]),
+        ("compare_patches", vec![Value::List(vec![lab(1.0)]), Value::List(vec![lab(2.0)]), 2.0.into()]),
+        ("container", vec!["49492a0008000000".into()]),
+        ("checksum", vec!["d41d8cd98f00b204e9800998ecf8427e".into()]),
+        ("same_checksum", vec!["d41d8cd98f00b204e9800998ecf8427e".into(), "D41D8CD98F00B204E9800998ECF8427E".into()]),
+        ("file_work", vec![]),
+        ("roll_widths", vec!["pigment".into()]),
+        ("roll_for", vec![inch(30.5), "chromogenic".into(), inch(0.5)]),
+        ("boards_for", vec![list(&[30.0, 40.0]), 5_i64.into(), list(&[96.0, 48.0]), inch(0.125)]),
+        ("mat_windows", vec![size(), 3_i64.into(), inch(4.0), inch(2.0), inch(0.5), inch(0.125)]),
+        ("moulding_to_buy", vec![size(), inch(0.75), inch(0.125), 0.1.into()]),
+        ("moment", vec![lb(28.0), inch(2.0)]),
+        ("hang_row", vec![size(), 3_i64.into(), inch(2.0)]),
+        ("stops", vec![Illuminance::lux(500.0).into(), Illuminance::lux(125.0).into()]),
+        ("lift_end", vec![lifted(), inch(20.0), inch(10.0)]),
+        ("team_lift", vec![lifted(), 2_i64.into()]),
+        ("tube_for", vec![list(&[40.0, 30.0]), inch(6.0), inch(0.75), inch(2.0)]),
+        ("customs_facts", vec![]),
+        ("edition_total", vec![10_i64.into(), 1_i64.into(), 1_i64.into(), 0_i64.into(), 1_i64.into()]),
+        ("next_number", vec![10_i64.into(), Value::List(vec![1_i64.into(), 3_i64.into()])]),
+        ("number_label", vec![4_i64.into(), 10_i64.into()]),
         ("round", vec![inch(29.87), inch(0.25)]),
         ("floor", vec![2.7.into()]),
         ("ceiling", vec![usd(12), usd(5)]),

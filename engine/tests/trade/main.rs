@@ -7,6 +7,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
 
 mod calendar;
+mod cases;
 mod colour;
 mod cutting;
 mod disclosure;
@@ -25,6 +26,7 @@ mod nesting;
 mod passage;
 mod price;
 mod print;
+mod properties;
 mod roll;
 mod scan;
 mod units;

@@ -6,11 +6,14 @@ use serde_json::json;
 
 use crate::desk::{Desk, unescaped, words};
 
-const PLANS: [(&str, &str, &str); 5] = [
+const PLANS: [(&str, &str, &str); 8] = [
     ("boathouse-window", "Boathouse Window", "27 7/8 × 28 3/8 in"),
     ("causeway-first-light", "Causeway, First Light", "92 1/4 × 32 1/4 in"),
+    ("ferry-ramp-thaw", "Ferry Ramp, Thaw", "30 × 21 in"),
     ("first-plan", "Jetty, Winter", "60 × 28.47 in"),
     ("grain-elevator-noon", "Grain Elevator, Noon", "74 × 26 in"),
+    ("long-wall-flood-tide", "Long Wall, Flood Tide", "4000 × 1333.3 mm"),
+    ("mill-race-three-windows", "Mill Race, Three Windows", "98 1/8 × 31 7/8 in"),
     ("quarry-upper-bench", "Quarry, Upper Bench", "1652 × 852 mm"),
 ];
 

@@ -16,7 +16,7 @@ fn the_shipped_notebook_has_no_problem() {
     let folder = copied();
     let told = run(&["check", "."], folder.path()).ends_with(0);
     assert_eq!(told.out, format!(".{KNOWN}"));
-    assert_eq!(told.err, "11 documents: 0 problems, 0 broken rules, 1 rule not kept that should be\n");
+    assert_eq!(told.err, "14 documents: 0 problems, 0 broken rules, 1 rule not kept that should be\n");
     assert!(!folder.path().join("makeready.db").exists(), "a check writes nothing");
 }
 
@@ -45,7 +45,7 @@ fn a_problem_is_one_line_with_its_place_and_what_to_do() {
         );
         assert!(parts.next().unwrap().contains("; "), "{line}");
     }
-    assert_eq!(told.err, "12 documents: 2 problems, 1 broken rule, 1 rule not kept that should be\n");
+    assert_eq!(told.err, "15 documents: 2 problems, 1 broken rule, 1 rule not kept that should be\n");
     let one = run(&["check", "wrong.md"], folder.path()).ends_with(1);
     assert_eq!(one.out.lines().count(), 3);
     run(&["check", "first-plan.md"], folder.path()).ends_with(0);

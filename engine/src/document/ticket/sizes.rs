@@ -16,9 +16,11 @@ use crate::trade::frame::{FloatFrame, RabbetFrame};
 use crate::trade::hanging::{Cleat, TwoHooks, Wire};
 use crate::trade::mat::Mat;
 use crate::trade::mount::Sheet;
+use crate::trade::mural::Mural;
 use crate::trade::print::{Print, Resampled};
 use crate::trade::roll::Layout;
 use crate::trade::scan::Scan;
+use crate::trade::tube::Tube;
 use crate::{Found, Trade, Value};
 
 /// One size, weight or other number of the piece.
@@ -181,6 +183,9 @@ impl<'a> Gathering<'a> {
     }
 
     fn paper(&mut self) {
+        if let Some(mural) = self.last::<Mural>() {
+            self.parts(mural, &[("panels", "count"), ("each panel", "panel"), ("overlap of two panels", "overlap")]);
+        }
         if let Some(laid) = self.last::<Layout>() {
             self.out.count = laid.count();
             self.parts(laid, &[("on the roll, across first", "print"), ("length of paper", "length")]);
@@ -311,6 +316,10 @@ impl<'a> Gathering<'a> {
                 packed,
                 &[("crate, outside", "outside"), ("crate, inside", "inside"), ("crate, empty", "empty")],
             );
+        }
+        if let Some(tube) = self.last::<Tube>() {
+            self.know(Need::Crate);
+            self.parts(tube, &[("tube, length", "length"), ("tube, diameter", "diameter")]);
         }
     }
 }

@@ -1,31 +1,19 @@
 //! What is asked for to be drawn: the piece on its wall, its back, a blank on its sheet, the panels of a mural.
 
-use super::{length_or, size_at};
+use super::{length_or, outside_at, size_at};
 use crate::measure::Length;
-use crate::script::args::{Args, Function};
+use crate::script::args::Function;
 use crate::trade::backside::{Backside, Hardware};
 use crate::trade::blank::Blank;
 use crate::trade::elevation::{CENTRE, Elevation};
-use crate::trade::frame::{FloatFrame, RabbetFrame};
 use crate::trade::mural::Mural;
-use crate::{Found, Thing, Trouble};
-
-/// Outside of a frame, or any size.
-fn outside_at(a: &Args<'_>, place: usize) -> Result<(Length, Length), Trouble> {
-    if let Some(frame) = a.is::<FloatFrame>(place) {
-        return Ok(frame.outside());
-    }
-    match a.is::<RabbetFrame>(place) {
-        Some(frame) => Ok(frame.outside()),
-        None => size_at(a, place, "size"),
-    }
-}
+use crate::{Found, Thing};
 
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "elevation",
         takes: "frame or size, [centre], [hook height], [hooks apart]",
-        about: "The piece on its wall beside a person 1.7 m tall; asked for alone in a paragraph it is drawn. The middle is 59 in above the floor unless told (57 to 60 in; common practice, no source).",
+        about: "The piece on its wall beside a person 1.7 m tall; asked for alone in a paragraph it is drawn. The middle is 59 in above the floor unless told (57 to 60 in; common practice, no source). Source: arithmetic (identity).",
         example: "elevation([72.inch, 24.inch], 58.inch, 66.inch, 48.inch).bottom",
         call: |a| {
             let hooks = if a.has(2) {
@@ -40,7 +28,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "back_of",
         takes: "frame or size, hardware, inset, drop",
-        about: "The back of a piece with \"straps\", a \"wire\" or a \"cleat\", so far in from each side and so far below the upper edge; asked for alone in a paragraph it is drawn.",
+        about: "The back of a piece with \"straps\", a \"wire\" or a \"cleat\", so far in from each side and so far below the upper edge; asked for alone in a paragraph it is drawn. Source: arithmetic (identity).",
         example: "back_of([72.inch, 24.inch], \"straps\", 12.inch, 4.inch).apart",
         call: |a| {
             let hardware = Hardware::named(a.text(1, "hardware")?)?;
@@ -51,7 +39,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "cut_from",
         takes: "piece or size, sheet, [trim]",
-        about: "One blank cut from one sheet of board or mat, turned where it comes out of it only that way; asked for alone in a paragraph it is drawn.",
+        about: "One blank cut from one sheet of board or mat, turned where it comes out of it only that way; asked for alone in a paragraph it is drawn. Source: arithmetic (identity).",
         example: "cut_from([72.inch, 24.inch], [96.inch, 48.inch]).left",
         call: |a| {
             let trim = length_or(a, 2, "trim", Length::ZERO)?;
@@ -61,7 +49,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "panels",
         takes: "size, widest panel, [overlap]",
-        about: "A mural in the fewest equal panels no wider than that, each overlapping the next; asked for alone in a paragraph it is drawn.",
+        about: "A mural in the fewest equal panels no wider than that, each overlapping the next; asked for alone in a paragraph it is drawn. Source: arithmetic (identity).",
         example: "panels([144.inch, 96.inch], 50.inch, 1.inch).count",
         call: |a| {
             let overlap = length_or(a, 2, "overlap", Length::ZERO)?;

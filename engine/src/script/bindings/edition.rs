@@ -22,7 +22,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "artist_proofs",
         takes: "edition, [share], [rounding]",
-        about: "How many artist's proofs a share of an edition makes, 0.1 unless told (common practice, no source), rounded \"down\" unless told \"nearest\" or \"up\". The edition of the plan's head is the name `edition`, with its parts `size`, `proofs`, `sold`, `reserved`, `given`, `destroyed`, `remaining`, `next`, `label`, `total` and `sold_out`.",
+        about: "How many artist's proofs a share of an edition makes, 0.1 unless told (common practice, no source), rounded \"down\" unless told \"nearest\" or \"up\". The edition of the plan's head is the name `edition`, with its parts `size`, `proofs`, `sold`, `reserved`, `given`, `destroyed`, `remaining`, `next`, `label`, `total` and `sold_out`. Source: common practice, no source.",
         example: "artist_proofs(25)",
         call: |a| {
             let size = match a.is::<edition::Edition>(0) {
@@ -36,7 +36,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "certificate_facts",
         takes: "",
-        about: "The facts of a certificate that meet the statutes of California, New York, Maryland, Georgia and Hawaii together. No legal advice: read the texts in force.",
+        about: "The facts of a certificate that meet the statutes of California, New York, Maryland, Georgia and Hawaii together. No legal advice: read the texts in force. Source: the statutes of `statute`, together.",
         example: "certificate_facts()",
         call: |_| Ok(certificate::facts()),
     },
@@ -58,5 +58,42 @@ pub(super) static FUNCTIONS: &[Function] = &[
             let days = holidays::federal(year)?;
             Ok(Found::stated(Value::List(days.into_iter().map(|one| one.observed.into()).collect())))
         },
+    },
+    Function {
+        name: "edition_total",
+        takes: "numbers, artist's, [printer's], [approved], [out of commerce]",
+        about: "All that is made of one picture, as a certificate states it: the numbers and the proofs besides, artist's (AP), printer's (PP), the approved one (BAT) and those out of commerce (HC). Source: Maryland Commercial Law 14-504(a)(2)(iv) (read). No legal advice.",
+        example: "edition_total(10, 1, 1, 0, 1)",
+        call: |a| {
+            let or_none = |place, name| if a.has(place) { a.count(place, name) } else { Ok(0) };
+            let proofs = [
+                a.count(1, "artist's proofs")?,
+                or_none(2, "printer's proofs")?,
+                or_none(3, "approved proof")?,
+                or_none(4, "proofs out of commerce")?,
+            ];
+            edition::total(a.count(0, "numbers")?, proofs)
+        },
+    },
+    Function {
+        name: "next_number",
+        takes: "edition, gone",
+        about: "The lowest number of an edition that is not among those gone: none is skipped and none is used again. A plan whose head names its edition has it from the ledger as `edition.next`. Source: counting (identity).",
+        example: "next_number(10, [1, 2, 3, 5])",
+        call: |a| {
+            let Some(Value::List(all)) = a.values.get(1) else {
+                return Err(a.wrong(1, "numbers gone", "a list of numbers", "[1, 2, 3, 5]"));
+            };
+            let inner = Args { function: a.function, values: all };
+            let gone = (0..all.len()).map(|at| inner.count(at, "number gone")).collect::<Result<Vec<_>, _>>()?;
+            edition::next_number(a.count(0, "size of the edition")?, &gone)
+        },
+    },
+    Function {
+        name: "number_label",
+        takes: "number, edition",
+        about: "A number as it is written on the print: `4/10`. Source: common practice, no source.",
+        example: "number_label(4, 10)",
+        call: |a| edition::label(a.count(0, "number")?, a.count(1, "size of the edition")?),
     },
 ];

@@ -23,14 +23,14 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "upright",
         takes: "film",
-        about: "The same film turned by a quarter, so that it stands on its short side.",
+        about: "The same film turned by a quarter, so that it stands on its short side. Source: arithmetic (identity).",
         example: "upright(film(\"6x17\")).ratio",
         call: |a| Ok(Found::stated(Thing::new(film_at(a, 0)?.turned()))),
     },
     Function {
         name: "crop",
         takes: "film, shape",
-        about: "The largest middle part of a film in another shape: a plain number, width divided by height, or a width and a height such as `[24.inch, 70.inch]`. It stands wherever a film does.",
+        about: "The largest middle part of a film in another shape: a plain number, width divided by height, or a width and a height such as `[24.inch, 70.inch]`. It stands wherever a film does. Source: arithmetic (identity).",
         example: "crop(film(\"6x17\"), 2.5).lost_each_side",
         call: |a| {
             let film = film_at(a, 0)?;

@@ -4,8 +4,10 @@ use super::{length_or, number_or, size_at};
 use crate::measure::{Density, Length, LinearDensity, Quantity};
 use crate::script::args::{Args, Function};
 use crate::trade::cutting::CutList;
-use crate::trade::frame::{ALLOWANCE, FloatFrame, FloatFrameSizes, LEDGE, RabbetFrame, SETBACK, mitre, mitre_gap};
-use crate::trade::mat::{BOTTOM, Mat, OVERLAP};
+use crate::trade::frame::{
+    ALLOWANCE, FloatFrame, FloatFrameSizes, LEDGE, RabbetFrame, SETBACK, mitre, mitre_gap, moulding_to_buy,
+};
+use crate::trade::mat::{BETWEEN, BOTTOM, Mat, OVERLAP, Windows};
 use crate::trade::moulding::{Moulding, WOOD, Weight};
 use crate::trade::mount::Sheet;
 use crate::trade::wood;
@@ -54,7 +56,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "moulding",
         takes: "name, face, depth, [wood]",
-        about: "A stick of moulding: its face seen from the front, its depth from front to wall, and its weight from a wood by name, a density, or a weight per length; 600 kg/m³ unless told (a middling hardwood; common practice, no source).",
+        about: "A stick of moulding: its face seen from the front, its depth from front to wall, and its weight from a wood by name, a density, or a weight per length; 600 kg/m³ unless told (a middling hardwood; common practice, no source). Source: arithmetic (identity).",
         example: "moulding(\"float, ash\", 0.75.inch, 2.inch, \"white ash\").per_length",
         call: |a| {
             let (face, depth) = (a.size(1, "face")?, a.size(2, "depth")?);
@@ -64,7 +66,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "float_frame",
         takes: "print or size, gap, face, board, [ledge], [setback], [wood]",
-        about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces, depth = board + ledge + set-back. The face may be a moulding, the board a thickness or a stack. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ unless told (common practice, no source). A gap of 1/4 to 3/8 in is usual.",
+        about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces, depth = board + ledge + set-back. The face may be a moulding, the board a thickness or a stack. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ unless told (common practice, no source). A gap of 1/4 to 3/8 in is usual. Source: arithmetic (identity).",
         example: "float_frame([72.inch, 24.inch], 0.25.inch, 0.75.inch, 0.77.inch).outside",
         call: |a| {
             let (face, own) = face_at(a, 2)?;
@@ -90,7 +92,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "rabbet_frame",
         takes: "glazing, face, lip, depth, [allowance], [wood]",
-        about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in unless told, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Common practice, no source.",
+        about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in unless told, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Common practice, no source. Source: arithmetic (identity).",
         example: "rabbet_frame([30.inch, 40.inch], 1.inch, 0.25.inch, 1.25.inch).outside",
         call: |a| {
             let (face, own) = face_at(a, 1)?;
@@ -123,7 +125,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "cut_list",
         takes: "stick, pieces, kerf, [trim]",
-        about: "Shares pieces out over as few sticks as it can; the saw takes the kerf after each piece, and the trim comes off one end of each stick, none unless told. It says whether fewer are proved impossible.",
+        about: "Shares pieces out over as few sticks as it can; the saw takes the kerf after each piece, and the trim comes off one end of each stick, none unless told. It says whether fewer are proved impossible. Source: arithmetic (identity); held against published bin-packing instances.",
         example: "cut_list(120.inch, [74.inch, 74.inch, 26.inch, 26.inch], 0.125.inch, 1.inch).left",
         call: |a| {
             let (stick, kerf) = (a.size(0, "stick")?, a.length(2, "kerf")?);
@@ -134,15 +136,38 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "mitre",
         takes: "sides",
-        about: "The angle each end is cut at for a frame of so many sides: 180° ÷ sides.",
+        about: "The angle each end is cut at for a frame of so many sides: 180° ÷ sides. Source: geometry (identity).",
         example: "mitre(4)",
         call: |a| mitre(a.count(0, "sides")?),
     },
     Function {
         name: "mitre_gap",
         takes: "error, face",
-        about: "The gap at one corner when both cuts are off by that angle: 2 × face × tan(error).",
+        about: "The gap at one corner when both cuts are off by that angle: 2 × face × tan(error). Source: geometry (identity).",
         example: "mitre_gap(0.1.deg, 0.75.inch)",
         call: |a| mitre_gap(a.angle(0, "error")?, a.size(1, "face")?),
+    },
+    Function {
+        name: "mat_windows",
+        takes: "print or size, count, border, [between], [bottom], [overlap]",
+        about: "A mat with several windows of one size side by side: width = windows + mat between them + two borders; 2 in between, bottom 1/2 in wider and overlap 1/8 in unless told (common practice, no source). Source for plies and pH: Library of Congress, Guide to Preservation Matting and Framing.",
+        example: "mat_windows([12.inch, 16.inch], 3, 4.inch).outside",
+        call: |a| {
+            let (bottom, overlap) = (length_or(a, 4, "bottom weight", BOTTOM)?, length_or(a, 5, "overlap", OVERLAP)?);
+            let one = Mat::new(size_at(a, 0, "image")?, a.size(2, "border")?, bottom, overlap)?;
+            let between = length_or(a, 3, "mat between two windows", BETWEEN)?;
+            Ok(Found::stated(Thing::new(Windows::new(one, a.count(1, "number of windows")?, between)?)))
+        },
+    },
+    Function {
+        name: "moulding_to_buy",
+        takes: "inside, face, [kerf], [waste]",
+        about: "Moulding to buy for one frame: 2 × (width + height) inside + 8 × face for the mitres + four kerfs, and a share more for waste, none unless told; the inside is the well of a float frame or the rabbet of another. Source: arithmetic (identity); 8 faces are common practice, no source.",
+        example: "moulding_to_buy([72.inch, 24.inch], 0.75.inch, 0.125.inch, 0.1)",
+        call: |a| {
+            let (face, _) = face_at(a, 1)?;
+            let kerf = length_or(a, 2, "kerf", Length::ZERO)?;
+            moulding_to_buy(size_at(a, 0, "inside")?, face, kerf, number_or(a, 3, "waste", 0.0)?)
+        },
     },
 ];

@@ -19,7 +19,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "light_dose",
         takes: "light, time_a_day, days",
-        about: "Light over time: illuminance × hours a day × days.",
+        about: "Light over time: illuminance × hours a day × days. Source: arithmetic (identity).",
         example: "light_dose(200.lux, 8.hours, 300)",
         call: |a| {
             let days = match a.days(2, "days") {
@@ -42,7 +42,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "lamp_offset",
         takes: "lamp_height, centre, [angle]",
-        about: "How far from the wall a lamp hangs that is aimed at the middle of a print: (lamp − centre) × tan(angle from the vertical), 30° unless told (common practice, no source).",
+        about: "How far from the wall a lamp hangs that is aimed at the middle of a print: (lamp − centre) × tan(angle from the vertical), 30° unless told (common practice, no source). Source: geometry (identity).",
         example: "lamp_offset(108.inch, 58.inch)",
         call: |a| {
             let angle = if a.has(2) { a.angle(2, "angle")? } else { AIM };
@@ -62,5 +62,12 @@ pub(super) static FUNCTIONS: &[Function] = &[
         about: "The light prints are judged by, D50: P1, 2000 lux, to compare them closely; P2, 500 lux, to judge them as they hang. Source: ISO 3664:2009.",
         example: "viewing_light(\"P2\")",
         call: |a| light::viewing(a.text(0, "condition")?).map(|light| Found::stated(Value::from(light))),
+    },
+    Function {
+        name: "stops",
+        takes: "light, other light",
+        about: "How many stops one light is brighter than another, as of the proof under the viewing light against the print on its wall: log2(light ÷ other). Below nought it is darker. Source: a stop is a factor of two (identity).",
+        example: "stops(500.lux, 125.lux)",
+        call: |a| light::stops(a.illuminance(0, "light")?, a.illuminance(1, "other light")?),
     },
 ];

@@ -12,13 +12,18 @@ mod mount;
 mod number;
 mod packing;
 mod paper;
+mod practice;
 mod price;
 mod print;
 mod scan;
+mod time;
+
+use rust_decimal::Decimal;
 
 use super::args::{Args, Function};
-use crate::measure::Length;
+use crate::measure::{Calendar, Day, Length, Money};
 use crate::trade::film::{Crop, Film};
+use crate::trade::frame::{FloatFrame, RabbetFrame};
 use crate::{Trouble, Value};
 
 /// The functions of the trade by subject, in the order of the reference.
@@ -34,8 +39,10 @@ pub const SUBJECTS: &[(&str, &[Function])] = &[
     ("hanging", hanging::FUNCTIONS),
     ("light", light::FUNCTIONS),
     ("packing", packing::FUNCTIONS),
+    ("time", time::FUNCTIONS),
     ("price", price::FUNCTIONS),
     ("edition", edition::FUNCTIONS),
+    ("practice", practice::FUNCTIONS),
     ("number", number::FUNCTIONS),
     ("drawn", drawn::FUNCTIONS),
 ];
@@ -74,4 +81,53 @@ fn length_or(a: &Args<'_>, place: usize, name: &str, usual: Length) -> Result<Le
 
 fn number_or(a: &Args<'_>, place: usize, name: &str, usual: f64) -> Result<f64, Trouble> {
     if a.has(place) { a.number(place, name) } else { Ok(usual) }
+}
+
+/// Outside of a frame, or any size.
+fn outside_at(a: &Args<'_>, place: usize) -> Result<(Length, Length), Trouble> {
+    if let Some(frame) = a.is::<FloatFrame>(place) {
+        return Ok(frame.outside());
+    }
+    match a.is::<RabbetFrame>(place) {
+        Some(frame) => Ok(frame.outside()),
+        None => size_at(a, place, "size"),
+    }
+}
+
+/// A plain number as it was typed.
+fn exactly(a: &Args<'_>, place: usize, name: &str) -> Result<Decimal, Trouble> {
+    let number = a.number(place, name)?;
+    Money::exactly(number).ok_or_else(|| a.wrong(place, name, "a plain number of at most 28 digits", "0.4"))
+}
+
+fn day_at(a: &Args<'_>, place: usize, name: &str) -> Result<Day, Trouble> {
+    match a.values.get(place) {
+        Some(Value::Day(day)) => Ok(*day),
+        _ => Err(a.wrong(place, name, "a date", "date(\"2027-01-25\")")),
+    }
+}
+
+/// Whole working days, a part of one counted as one.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 0..=10 000")]
+fn day_count(a: &Args<'_>, place: usize, name: &str) -> Result<u32, Trouble> {
+    let days = a.days(place, name)?.to_days();
+    if (0.0..=10_000.0).contains(&days) {
+        Ok(days.ceil() as u32)
+    } else {
+        Err(a.wrong(place, name, "from 0 to 10 000 working days", "5.days"))
+    }
+}
+
+/// Weekdays less the holidays listed, if any are.
+fn calendar_at(a: &Args<'_>, place: usize) -> Result<Calendar, Trouble> {
+    let wrong = || a.wrong(place, "holidays", "a list of dates", "holidays(2027)");
+    match a.values.get(place) {
+        None => Ok(Calendar::default()),
+        Some(Value::List(all)) => {
+            let days: Option<Vec<Day>> =
+                all.iter().map(|one| if let Value::Day(day) = one { Some(*day) } else { None }).collect();
+            Ok(Calendar::new(days.ok_or_else(wrong)?))
+        }
+        Some(_) => Err(wrong()),
+    }
 }

@@ -107,12 +107,9 @@ fn largest(a: &Args<'_>) -> Result<Found, Trouble> {
     finite(a, |a| extreme(a, Ordering::Less, "the larger of {} and {}"))
 }
 
-const UP: &str =
-    "A plain number to the whole number above, money to the cent above, or any value to a step of its own kind above.";
-const SMALLER: &str =
-    "The smaller of two values of one kind, or the smallest of a list: numbers, lengths, weights, money, dates.";
-const LARGER: &str =
-    "The larger of two values of one kind, or the largest of a list: numbers, lengths, weights, money, dates.";
+const UP: &str = "A plain number to the whole number above, money to the cent above, or any value to a step of its own kind above. Source: arithmetic (identity).";
+const SMALLER: &str = "The smaller of two values of one kind, or the smallest of a list: numbers, lengths, weights, money, dates. Source: arithmetic (identity).";
+const LARGER: &str = "The larger of two values of one kind, or the largest of a list: numbers, lengths, weights, money, dates. Source: arithmetic (identity).";
 
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
@@ -125,7 +122,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "floor",
         takes: "value, [step]",
-        about: "A plain number to the whole number below, money to the cent below, or any value to a step of its own kind below.",
+        about: "A plain number to the whole number below, money to the cent below, or any value to a step of its own kind below. Source: arithmetic (identity).",
         example: "floor(29.87.inch, 1.inch)",
         call: |a| finite(a, |a| rounded(a, Rounding::Down)),
     },
@@ -146,7 +143,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "abs",
         takes: "value",
-        about: "A value without its sign.",
+        about: "A value without its sign. Source: arithmetic (identity).",
         example: "abs(2.inch - 5.inch)",
         call: |a| match a.values.first() {
             Some(Value::Whole(whole)) => whole
@@ -161,7 +158,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "sqrt",
         takes: "number",
-        about: "The square root of a plain number of nought or more.",
+        about: "The square root of a plain number of nought or more. Source: arithmetic (identity).",
         example: "sqrt(2)",
         call: |a| {
             let number = a.number(0, "number")?;
@@ -174,7 +171,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "whole",
         takes: "number",
-        about: "A plain number as the nearest whole number, to count with: a half goes away from nought.",
+        about: "A plain number as the nearest whole number, to count with: a half goes away from nought. Source: ISO 80000-1 annex B, rule B (from memory).",
         example: "whole(2.6)",
         call: |a| {
             let near = a.number(0, "number")?.round();

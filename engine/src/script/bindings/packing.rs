@@ -4,9 +4,11 @@ use super::{length_or, number_or, size_at};
 use crate::measure::{Angle, Dims, Length, Mass, Quantity, Time};
 use crate::script::args::{Args, Function};
 use crate::trade::crating::{Crate, WALL};
+use crate::trade::customs;
 use crate::trade::freight::{Parcel, Tariff};
-use crate::trade::lifting::{Coupling, Lift};
+use crate::trade::lifting::{Coupling, Lift, Team};
 use crate::trade::passage::{Car, DOOR, DOOR_HEIGHT, Doorway, LeastCar, Ride, longest_round_corner};
+use crate::trade::tube::{CORE, ENDS, PADDING, Tube};
 use crate::{Found, Thing, Trouble, Value};
 
 /// Three lengths: width, height and depth.
@@ -16,6 +18,9 @@ fn three_at(a: &Args<'_>, place: usize, name: &str) -> Result<[Length; 3], Troub
         Some(Value::Thing(thing)) => {
             if let Some(crate_) = thing.get::<Crate>() {
                 return Ok(crate_.outside());
+            }
+            if let Some(tube) = thing.get::<Tube>() {
+                return Ok(tube.sides());
             }
             &[]
         }
@@ -68,7 +73,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "crate_for",
         takes: "piece, depth, padding, [wall]",
-        about: "A crate round a piece with padding on all six sides and walls of plywood, 1/2 in unless told (common practice, no source).",
+        about: "A crate round a piece with padding on all six sides and walls of plywood, 1/2 in unless told (common practice, no source). Source: arithmetic (identity).",
         example: "crate_for([74.inch, 26.inch], 2.inch, 2.inch).outside",
         call: |a| {
             let (width, height) = size_at(a, 0, "piece")?;
@@ -78,7 +83,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "dim_weight",
-        takes: "crate or sides, tariff, [actual], [step]",
+        takes: "crate or tube or sides, tariff, [actual], [step]",
         about: "The weight a carrier charges for: real or by size, whichever is more, rounded up to the step. The tariff is \"postal\" or \"postal ground\" (166 in³/lb above 1 ft³), \"air\" (6000 cm³/kg), \"courier\" (139 in³/lb), \"courier metric\" (5000 cm³/kg), or the carrier's own factor, a volume over a weight. Tariffs change: check the current one. Sources: USPS Domestic Mail Manual, IATA; couriers common practice, no source.",
         example: "dim_weight([80.inch, 32.inch, 6.inch], \"postal\").charged",
         call: |a| {
@@ -107,7 +112,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "passes_corner",
         takes: "thickness, corridor, [second_corridor]",
-        about: "The longest piece of that thickness that is carried level round a corner between two corridors, the second as wide as the first unless told. Bare geometry.",
+        about: "The longest piece of that thickness that is carried level round a corner between two corridors, the second as wide as the first unless told. Bare geometry. Source: ladder round a corner, with thickness (identity).",
         example: "passes_corner(4.inch, 36.inch)",
         call: |a| {
             let first = a.size(1, "corridor")?;
@@ -117,18 +122,56 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "least_car",
         takes: "kind",
-        about: "The least lift car the accessibility standard allows with its door \"centred\" or \"off-centre\", one \"deep\" or \"square\" with its door anywhere, or one of \"limited use\". Cars differ: measure yours. Source: 2010 ADA Standards 407.4.1 (from memory) and 408.4.1.",
+        about: "The least lift car the accessibility standard allows with its door \"centred\" or \"off-centre\", one \"deep\" or \"square\" with its door anywhere, or one of \"limited use\". Cars differ: measure yours. Source: 2010 ADA Standards 407.4.1 (in part read in secondary pages, in part from memory) and 408.4.1 (read where it is copied).",
         example: "least_car(\"centred\").depth",
         call: |a| Ok(Found::stated(Thing::new(LeastCar::named(a.text(0, "kind")?)?))),
     },
     Function {
         name: "passes_car",
         takes: "panel, thickness, car, door",
-        about: "Whether a panel goes in at the door of a lift car and stands there on edge, straight or corner to corner of the floor; the car by inside width, depth and height, the door by clear width and height. Leaning from floor to ceiling is not tried. Bare geometry.",
+        about: "Whether a panel goes in at the door of a lift car and stands there on edge, straight or corner to corner of the floor; the car by inside width, depth and height, the door by clear width and height. `tipped` says whether it fits on one corner, between floor and ceiling. Bare geometry. Source: the same condition as for doors, Carver 1957.",
         example: "passes_car([84.inch, 48.inch], 4.inch, [51.inch, 80.inch, 90.inch], [36.inch, 84.inch]).passes",
         call: |a| {
             let car = Car { door: size_at(a, 3, "door")?, inside: three_at(a, 2, "car")? };
             Ok(Found::stated(Thing::new(Ride::new(size_at(a, 0, "panel")?, a.size(1, "thickness")?, car)?)))
         },
+    },
+    Function {
+        name: "lift_end",
+        takes: "lift, reach, height",
+        about: "The other end of a lift, where the hands come to, judged at its own reach and height: the smaller limit of the two counts when the load must be set down with care. Source: Revised NIOSH Lifting Equation, DHHS (NIOSH) 94-110.",
+        example: "lift_end(lift(35.lb, 15.inch, 27.inch, 17.inch, 0.deg, 0.2, 1.hours, \"poor\"), 20.inch, 10.inch).limit",
+        call: |a| {
+            let from = a.thing::<Lift>(0, "lift", "a lift", "lift(35.lb, 15.inch, 27.inch, 17.inch)")?;
+            Ok(Found::stated(Thing::new((*from).to(a.length(1, "reach")?, a.length(2, "height of the hands")?)?)))
+        },
+    },
+    Function {
+        name: "team_lift",
+        takes: "lift, people",
+        about: "What two or three people should lift together at most, each standing as in the lift, whose load is the whole load: what each should lift × people × 2/3 for two, × 1/2 for three. A guide, not a legal limit. Source: HSE guidance L23 to the Manual Handling Operations Regulations 1992 (read where it is quoted) on the limit of DHHS (NIOSH) 94-110.",
+        example: "team_lift(lift(48.lb, 14.inch, 30.inch, 20.inch, 0.deg, 0.2, 1.hours, \"poor\"), 2).limit",
+        call: |a| {
+            let one = a.thing::<Lift>(0, "lift", "a lift", "lift(48.lb, 14.inch, 30.inch, 20.inch)")?;
+            Ok(Found::stated(Thing::new(Team::new(*one, a.count(1, "number of people")?)?)))
+        },
+    },
+    Function {
+        name: "tube_for",
+        takes: "print or size, [core], [padding], [ends]",
+        about: "A round tube for a print rolled along its longer side: a core of 6 in, 3/4 in of wrapping and wall all round and 2 in at each end unless told (common practice, no source). Carriers measure the girth round it. It stands wherever a parcel does. Source for the girth: the price calculator of the US postal service (read).",
+        example: "tube_for([40.inch, 30.inch]).length_and_girth",
+        call: |a| {
+            let core = if a.has(1) { a.size(1, "core")? } else { CORE };
+            let (padding, ends) = (length_or(a, 2, "padding", PADDING)?, length_or(a, 3, "room at the ends", ENDS)?);
+            Ok(Found::stated(Thing::new(Tube::new(size_at(a, 0, "print")?, core, padding, ends)?)))
+        },
+    },
+    Function {
+        name: "customs_facts",
+        takes: "",
+        about: "What a customs office asks about a print that leaves the country, as a list to fill in for the shop that ships it. No legal advice: ask the office or a broker. Source: 19 CFR 141.86 (read in a broker's list of it); what a print adds is common practice, no source.",
+        example: "customs_facts()",
+        call: |_| Ok(customs::facts()),
     },
 ];

@@ -4,7 +4,7 @@ use super::{length_or, size_at};
 use crate::script::args::{Args, Function};
 use crate::trade::nesting::Nest;
 use crate::trade::paper::found_size;
-use crate::trade::roll::{Layout, MARGIN, Roll};
+use crate::trade::roll::{Layout, MARGIN, Roll, narrowest, widths};
 use crate::{Found, Thing, Trouble, Value};
 
 fn turn_at(a: &Args<'_>, place: usize) -> Result<bool, Trouble> {
@@ -19,14 +19,14 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "sheet_size",
         takes: "name",
-        about: "Short and long side of a sheet: A0 to A10, B0 to B10 (ISO 216), ANSI A to E, ARCH A to E1 (ANSI/ASME Y14.1).",
+        about: "Short and long side of a sheet: A0 to A10, B0 to B10 (ISO 216), ANSI A to E, ARCH A to E1 (ANSI/ASME Y14.1). Source: ISO 216 (tables read), ANSI/ASME Y14.1 (tables read).",
         example: "sheet_size(\"ARCH D\")",
         call: |a| found_size(a.text(0, "name")?),
     },
     Function {
         name: "roll",
         takes: "width, [side_margin], [gap], [end_margin]",
-        about: "A roll of paper with a margin along each edge, a gap between prints and a margin at each end, each 1/2 in unless told (common practice, no source).",
+        about: "A roll of paper with a margin along each edge, a gap between prints and a margin at each end, each 1/2 in unless told (common practice, no source). Source: common practice, no source.",
         example: "roll(50.inch).printable",
         call: |a| {
             let roll = Roll::new(
@@ -41,7 +41,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "on_roll",
         takes: "print or size, roll, [count], [turn]",
-        about: "So many prints of one size in rows on a roll, width across it; with `true` last they may be turned where that takes less paper. Says how many lie side by side, the length taken, and the share that falls away.",
+        about: "So many prints of one size in rows on a roll, width across it; with `true` last they may be turned where that takes less paper. Says how many lie side by side, the length taken, and the share that falls away. Source: arithmetic (identity).",
         example: "on_roll([24.inch, 72.inch], roll(50.inch), 3).length",
         call: |a| {
             let (width, height) = size_at(a, 0, "size")?;
@@ -54,7 +54,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "nest",
         takes: "prints or sizes, roll, [turn]",
-        about: "Prints of several sizes on one length of roll, each at the lowest place it fits, tried in many orders, and up to six in every way there is; with `true` last they may be turned. Never longer than twice the area over the width and the highest print besides; `proved` says when none can be shorter. Says the length taken, the share that falls away, and where each print lies.",
+        about: "Prints of several sizes on one length of roll, each at the lowest place it fits, tried in many orders, and up to six in every way there is; with `true` last they may be turned. Never longer than twice the area over the width and the highest print besides; `proved` says when none can be shorter. Says the length taken, the share that falls away, and where each print lies. Source: arithmetic (identity); held against published strip-packing instances.",
         example: "nest([[24.inch, 36.inch], [16.inch, 20.inch], [16.inch, 20.inch]], roll(44.inch), true).length",
         call: |a| {
             let Some(Value::List(all)) = a.values.first() else {
@@ -70,5 +70,22 @@ pub(super) static FUNCTIONS: &[Function] = &[
             let roll = a.thing::<Roll>(1, "roll", "a roll", "roll(50.inch)")?;
             Ok(Found::stated(Thing::new(Nest::new(&sizes, roll, turn_at(a, 2)?)?)))
         },
+    },
+    Function {
+        name: "roll_widths",
+        takes: "process",
+        about: "The usual widths of rolls for \"chromogenic\" or \"pigment\" printing; each lab has its own. Source: common practice, no source.",
+        example: "roll_widths(\"pigment\")",
+        call: |a| {
+            let all = widths(a.text(0, "process")?)?;
+            Ok(Found::stated(Value::List(all.into_iter().map(Value::from).collect())))
+        },
+    },
+    Function {
+        name: "roll_for",
+        takes: "width, process, [margin]",
+        about: "The narrowest usual roll that takes a print of that width between its side margins, 1/2 in each unless told. Source: common practice, no source.",
+        example: "roll_for(30.5.inch, \"chromogenic\")",
+        call: |a| narrowest(a.size(0, "width")?, a.text(1, "process")?, length_or(a, 2, "margin", MARGIN)?),
     },
 ];

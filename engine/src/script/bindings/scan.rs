@@ -37,4 +37,35 @@ pub(super) static FUNCTIONS: &[Function] = &[
         example: "distance_for_ppi(150.ppi)",
         call: |a| scan::distance_for_ppi(a.resolution(0, "resolution")?),
     },
+    Function {
+        name: "scan_needed",
+        takes: "film, width, resolution",
+        about: "The resolution a film must be scanned at for a print of that width to hold so many pixels to the inch: resolution × width ÷ width of the film. Source: arithmetic (identity).",
+        example: "scan_needed(film(\"6x17\"), 72.inch, 300.ppi)",
+        call: |a| scan::needed(film_at(a, 0)?, a.size(1, "width")?, a.resolution(2, "resolution")?),
+    },
+    Function {
+        name: "scan_machine",
+        takes: "resolution, [flatbed]",
+        about: "Whether a flatbed will do for a scan of that resolution, or a drum is asked for; the flatbed's lens resolves 2400 ppi unless told. A saying of the trade and no law: dense film, curled film and fine grain ask for a drum sooner. Source: common practice, no source.",
+        example: "scan_machine(3200.ppi)",
+        call: |a| {
+            let flatbed = if a.has(1) { a.resolution(1, "resolution of the flatbed")? } else { scan::FLATBED };
+            scan::machine(a.resolution(0, "resolution")?, flatbed)
+        },
+    },
+    Function {
+        name: "nyquist",
+        takes: "resolution",
+        about: "The finest line pairs to the millimetre that a resolution can hold, two samples a pair: resolution ÷ 50.8. Source: sampling theorem; ISO 16067-2 and ISO 12233 use half the sampling frequency (from memory).",
+        example: "nyquist(3200.ppi)",
+        call: |a| scan::nyquist(a.resolution(0, "resolution")?),
+    },
+    Function {
+        name: "bits_for",
+        takes: "density_range",
+        about: "The fewest bits a sample needs to tell a density range apart: the least b with log10(2^b − 1) no smaller. A bound: noise asks for more. Source: ISO 5-1 for density (from memory).",
+        example: "bits_for(3.6)",
+        call: |a| scan::bits_for(a.number(0, "density range")?),
+    },
 ];

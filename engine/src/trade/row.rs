@@ -1,0 +1,62 @@
+//! Pieces hung in a row: a diptych, a triptych, a wall of equal frames.
+
+use super::{above_nought, nought_or_more, pair};
+use crate::measure::Length;
+use crate::{Found, Trouble, Value};
+
+/// Pieces of one size side by side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    piece: (Length, Length),
+    count: u32,
+    gap: Length,
+}
+
+impl Row {
+    /// So many pieces of one outside size with a gap between each and the next.
+    ///
+    /// # Errors
+    /// When a side is nought or less, the gap below nought, or there are none or over 100.
+    pub fn new(piece: (Length, Length), count: u32, gap: Length) -> Result<Self, Trouble> {
+        above_nought("width of a piece", piece.0)?;
+        above_nought("height of a piece", piece.1)?;
+        nought_or_more("gap", gap)?;
+        if !(1..=100).contains(&count) {
+            return Err(Trouble::new(format!("{count} pieces do not make a row"), "give 1 to 100 pieces"));
+        }
+        Ok(Self { piece, count, gap })
+    }
+
+    /// From the left edge of the first to the right edge of the last.
+    pub fn width(&self) -> Length {
+        self.piece.0 * f64::from(self.count) + self.gap * f64::from(self.count - 1)
+    }
+
+    /// From the left edge of the row to the left edge of each.
+    pub fn lefts(&self) -> Vec<Length> {
+        (0..self.count).map(|at| (self.piece.0 + self.gap) * f64::from(at)).collect()
+    }
+
+    /// From the left edge of the row to the middle of each.
+    pub fn centres(&self) -> Vec<Length> {
+        self.lefts().into_iter().map(|left| left + self.piece.0 / 2.0).collect()
+    }
+}
+
+fn lengths(all: Vec<Length>) -> Value {
+    Value::List(all.into_iter().map(Value::from).collect())
+}
+
+thing!(Row, "a row of pieces", |row| vec![
+    row.count.into(), " in a row, ".into(), pair(row.width(), row.piece.1),
+], {
+    width "From the left edge of the first piece to the right edge of the last." => Found::by(row.width(), "{} × {} + {} × {}", [
+        row.count.into(), row.piece.0.into(), (row.count - 1).into(), row.gap.into(),
+    ]),
+    size "Width and height of the whole row." => Found::stated(pair(row.width(), row.piece.1)),
+    lefts "From the left edge of the row to the left edge of each piece." => Found::stated(lengths(row.lefts())),
+    centres "From the left edge of the row to the middle of each piece." => Found::stated(lengths(row.centres())),
+    apart "From the middle of one piece to the middle of the next." =>
+        Found::by(row.piece.0 + row.gap, "{} + {}", [row.piece.0.into(), row.gap.into()]),
+    count "How many pieces." => Found::stated(row.count),
+});
