@@ -10,6 +10,7 @@ use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
 use crate::document::reading::LONGEST_BLOCK;
+use crate::document::ticket::reach;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::{Calendar, Day, Units};
 use crate::replay::{AskKept, Before, BlockKept, Drawn, Gave, Ground, Setting};
@@ -312,6 +313,10 @@ impl<'a> Worker<'a> {
             self.out.problems.push(self.document.problem_at(at, trouble.what, trouble.next));
         }
         self.out.quotes = self.quotes();
+        if self.document.front.hung.is_none() {
+            let limits = reach::rules(self.document, &self.out);
+            self.out.record.rules.extend(limits);
+        }
         self.out.problems.sort_by_key(|problem| (problem.line, problem.column));
         self.out
     }

@@ -69,7 +69,7 @@ pub fn reference_html() -> String {
     for (name, takes, about) in STATEMENTS {
         let _ = write!(
             out,
-            "<tr><th scope=\"row\"><code>{name}({})</code></th><td>{}</td></tr>",
+            "<tr id=\"f-{name}\"><th scope=\"row\"><code>{name}({})</code></th><td>{}</td></tr>",
             escape(takes),
             marked(about)
         );
@@ -85,7 +85,7 @@ pub fn reference_html() -> String {
         for function in *functions {
             let _ = write!(
                 out,
-                "<tr><th scope=\"row\"><code>{}({})</code></th><td>{} <span class=\"aside\">For example <code>{}</code> gives {}.</span></td></tr>",
+                "<tr id=\"f-{0}\"><th scope=\"row\"><code>{0}({1})</code></th><td>{2} <span class=\"aside\">For example <code>{3}</code> gives {4}.</span></td></tr>",
                 function.name,
                 escape(function.takes),
                 marked(function.about),

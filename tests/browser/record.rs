@@ -440,7 +440,7 @@ fn the_wall_is_searched_by_what_stands_under_each_work() {
         page.go("/").await;
         let shown =
             "return [...document.querySelectorAll('#wall > li:not(.person)')].filter(e => !e.hidden).map(e => e.id)";
-        assert_eq!(page.js(shown, &[]).await.as_array().unwrap().len(), 5);
+        assert_eq!(page.js(shown, &[]).await.as_array().unwrap().len(), 8);
         page.type_into("#find", "boathouse").await;
         page.until_says("#how-found", "One artwork is found.").await;
         assert_eq!(page.js(shown, &[]).await, json!(["hung-boathouse-window"]));

@@ -110,19 +110,24 @@ impl Limits {
 
     /// The limits that are not kept, each with its excess in words.
     pub fn broken(&self) -> Vec<String> {
+        self.each().filter_map(|(name, excess)| excess.map(|excess| format!("{name}: {excess}"))).collect()
+    }
+
+    /// Every limit by name, with the excess in words where it is not kept.
+    pub fn each(&self) -> impl Iterator<Item = (&str, Option<String>)> {
         let (short, long) = (self.size.0.min(self.size.1), self.size.0.max(self.size.1));
-        let over = |name: &str, side: Length, limit: Length| {
+        let over = |side: Length, limit: Length| {
             let excess = super::said(side - limit);
-            (side > limit + Length::mm(1e-6)).then(|| format!("{name}: {excess} over {}", super::said(limit)))
+            (side > limit + Length::mm(1e-6)).then(|| format!("{excess} over {}", super::said(limit)))
         };
-        self.bounds
-            .iter()
-            .filter_map(|(name, bound)| match bound {
-                Bound::Short(limit) => over(name, short, *limit),
-                Bound::Long(limit) => over(name, long, *limit),
-                Bound::Both(a, b) => over(name, long, a.max(*b)).or_else(|| over(name, short, a.min(*b))),
-            })
-            .collect()
+        self.bounds.iter().map(move |(name, bound)| {
+            let excess = match bound {
+                Bound::Short(limit) => over(short, *limit),
+                Bound::Long(limit) => over(long, *limit),
+                Bound::Both(a, b) => over(long, a.max(*b)).or_else(|| over(short, a.min(*b))),
+            };
+            (name.as_str(), excess)
+        })
     }
 }
 

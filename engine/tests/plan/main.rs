@@ -7,11 +7,13 @@ mod conditions;
 mod entered;
 mod functions;
 mod kept;
+mod limits;
 mod money;
 mod notebooks;
 mod numbers;
 mod reading;
 mod shown;
+mod sources;
 mod workings;
 
 use std::collections::BTreeMap;

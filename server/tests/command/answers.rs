@@ -85,7 +85,7 @@ fn history_that_gives_the_same_ends_well_and_one_that_does_not_ends_with_three()
     assert_eq!(told.out, "");
     assert_eq!(
         told.err,
-        "12 revisions: 12 the same to the last digit, 0 different, 0 that cannot be worked out any more, 0 with nothing to compare\n"
+        "15 revisions: 15 the same to the last digit, 0 different, 0 that cannot be worked out any more, 0 with nothing to compare\n"
     );
     let record = rusqlite::Connection::open(folder.path().join("makeready.db")).unwrap();
     let other = "(SELECT packed FROM results JOIN revision ON revision.id = revision WHERE plan = 'first-plan')";

@@ -18,6 +18,7 @@ use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag, 
 
 use super::Problem;
 use super::reading::{Document, is_workings, number};
+use super::ticket::reach::OF_A_SHEET;
 use crate::Found;
 use crate::evaluate::Evaluation;
 use crate::script::record::Rule;
@@ -420,10 +421,15 @@ impl<'a> Writer<'a> {
         };
         let own: Vec<_> = self.evaluation.problems.iter().filter(is_own).collect();
         let quotes: Vec<_> = self.evaluation.quotes.iter().filter_map(|quote| quote.matter.as_ref()).collect();
-        if own.is_empty() && quotes.is_empty() {
+        let beyond = self.evaluation.record.rules.iter().filter(|rule| rule.block == OF_A_SHEET && !rule.kept);
+        let beyond: Vec<_> = beyond.collect();
+        if own.is_empty() && quotes.is_empty() && beyond.is_empty() {
             return;
         }
         self.out.push_str("<div class=\"problems\">");
+        for rule in beyond {
+            self.out.raw("<p class=\"state broken\">Beyond what the shop can make: ").text(&rule.text).raw(".</p>");
+        }
         for matter in quotes {
             let _ = write!(self.out, "<p class=\"state slack quote\">{}.</p>", escape(&capital(matter)));
         }

@@ -10,6 +10,7 @@ use crate::Value;
 use crate::document::change::{self, Literal};
 use crate::document::plain::when;
 use crate::evaluate::Outcome;
+use crate::script::bindings;
 use crate::script::record::Given;
 
 /// Those of one block, of entries that stand in the order of their blocks.
@@ -52,7 +53,9 @@ impl<'a> Writer<'a> {
         out.raw("\">");
         for (number, line) in block.text.lines().enumerate() {
             let number = first + number;
-            out.raw("<code data-line=\"").count(number).raw("\">").text(line).raw("</code>");
+            out.raw("<code data-line=\"").count(number).raw("\">");
+            written(out, line);
+            out.raw("</code>");
             for problem in outcome.problems.iter().filter(|problem| problem.line == number) {
                 let _ = write!(out, "<p class=\"problem\">{}</p>", said(problem));
             }
@@ -187,6 +190,37 @@ impl<'a> Writer<'a> {
             }
         }
     }
+}
+
+/// A line of workings, each function of ours leading to what the reference says of it, its source among that.
+fn written(out: &mut String, line: &str) {
+    let (mut from, mut at, mut quoted) = (0, 0, false);
+    let bytes = line.as_bytes();
+    let byte = |at: usize| bytes.get(at).copied().unwrap_or(0);
+    while at < bytes.len() {
+        let start = at;
+        let is_word = |byte: u8| byte.is_ascii_alphanumeric() || byte == b'_';
+        while is_word(byte(at)) {
+            at += 1;
+        }
+        let name = line.get(start..at).filter(|_| !quoted && byte(at) == b'(').and_then(bindings::listed);
+        // `lab::price(` is a function of a rate sheet, whatever its name.
+        if let Some(name) = name.filter(|_| start == 0 || byte(start - 1) != b':') {
+            out.text(line.get(from..start).unwrap_or_default());
+            out.raw("<a href=\"/reference#f-").raw(name).raw("\">").raw(name).raw("</a>");
+            from = at;
+        }
+        if at == start {
+            match byte(at) {
+                b'\\' if quoted => at += 1,
+                b'"' | b'`' => quoted = !quoted,
+                b'/' if !quoted && byte(at + 1) == b'/' => break,
+                _ => {}
+            }
+            at += 1;
+        }
+    }
+    out.text(line.get(from..).unwrap_or_default());
 }
 
 /// A choice among values.

@@ -3,6 +3,7 @@
 //!
 //! [`roles`] what each trade is handed as a matter of course, [`sizes`] what it must know of the piece.
 
+pub(crate) mod reach;
 pub mod roles;
 mod sizes;
 

@@ -96,6 +96,20 @@ pub(super) fn of(document: &Document, evaluation: &Evaluation, role: &str) -> Si
     all.out
 }
 
+/// The last thing of a kind that the plan's workings gave, outside private sections.
+pub(crate) fn last<'a, T: Trade>(document: &'a Document, evaluation: &'a Evaluation) -> Option<&'a T> {
+    let blocks = document.blocks.iter().zip(&evaluation.blocks);
+    let open = blocks.filter(|(block, _)| {
+        !block.section.and_then(|at| document.sections.get(at)).is_some_and(|section| section.private)
+    });
+    open.flat_map(|(_, outcome)| &outcome.gives)
+        .filter_map(|named| match &named.found.value {
+            Value::Thing(thing) => thing.get::<T>(),
+            _ => None,
+        })
+        .next_back()
+}
+
 struct Gathering<'a> {
     document: &'a Document,
     evaluation: &'a Evaluation,
@@ -103,18 +117,8 @@ struct Gathering<'a> {
 }
 
 impl<'a> Gathering<'a> {
-    /// The last thing of a kind that the plan's workings gave, outside private sections.
     fn last<T: Trade>(&self) -> Option<&'a T> {
-        let blocks = self.document.blocks.iter().zip(&self.evaluation.blocks);
-        let open = blocks.filter(|(block, _)| {
-            !block.section.and_then(|at| self.document.sections.get(at)).is_some_and(|section| section.private)
-        });
-        open.flat_map(|(_, outcome)| &outcome.gives)
-            .filter_map(|named| match &named.found.value {
-                Value::Thing(thing) => thing.get::<T>(),
-                _ => None,
-            })
-            .next_back()
+        last(self.document, self.evaluation)
     }
 
     fn units(&self) -> Units {

@@ -12,12 +12,16 @@ mod mount;
 mod number;
 mod packing;
 mod paper;
-mod practice;
+pub(crate) mod practice;
 mod price;
 mod print;
 mod scan;
 mod time;
 
+use std::collections::HashSet;
+use std::sync::LazyLock;
+
+use foldhash::fast::RandomState;
 use rust_decimal::Decimal;
 
 use super::args::{Args, Function};
@@ -50,6 +54,14 @@ pub const SUBJECTS: &[(&str, &[Function])] = &[
 /// Every function of the trade.
 pub fn all() -> impl Iterator<Item = &'static Function> {
     SUBJECTS.iter().flat_map(|(_, functions)| *functions)
+}
+
+/// The name as the reference has it, when it is a function or a statement of ours.
+pub(crate) fn listed(name: &str) -> Option<&'static str> {
+    static NAMES: LazyLock<HashSet<&'static str, RandomState>> = LazyLock::new(|| {
+        all().map(|one| one.name).chain(super::statements::STATEMENTS.iter().map(|(name, ..)| *name)).collect()
+    });
+    NAMES.get(name).copied()
 }
 
 /// Whether the language has a function of that name for plain numbers, which this one stands in for.

@@ -10,6 +10,12 @@ const LIMITS: (&str, &str) = (
     "[[\"laminator\", 61.inch], [\"board\", 96.inch, 48.inch], [\"stick\", 132.inch, \"long\"]]",
 );
 
+/// The limits a list states.
+pub(crate) fn bounds(a: &Args<'_>, limits: &Value) -> Result<Vec<(String, Bound)>, Trouble> {
+    let Value::List(all) = limits else { return Err(a.wrong(1, "limits", LIMITS.0, LIMITS.1)) };
+    all.iter().map(|one| bound(a, one)).collect()
+}
+
 fn bound(a: &Args<'_>, limit: &Value) -> Result<(String, Bound), Trouble> {
     let Value::List(all) = limit else { return Err(a.wrong(1, "limits", LIMITS.0, LIMITS.1)) };
     let inner = Args { function: a.function, values: all };
@@ -36,14 +42,11 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "within_limits",
         takes: "piece or size, limits",
-        about: "A piece held against what shops can do, each limit with its name: one length bounds the shorter side (a roll, a laminator, a press), with \"long\" the longer (a stick, a van), two lengths are a board or a table on which it may be turned. Says which are not kept and by how much. Source: the shops' own rate sheets.",
+        about: "A piece held against what shops can do, each limit with its name: one length bounds the shorter side (a roll, a laminator, a press), with \"long\" the longer (a stick, a van), two lengths are a board or a table on which it may be turned. Says which are not kept and by how much. A rate sheet that names its own list `limits` (or `lab_limits` and so on, where one shop does several things) is held against the plan without being asked: the scanner's against the film, the lab's and the mounter's against the print, the framer's and the installer's against the piece, the carrier's against the crate. Source: the shops' own rate sheets.",
         example: "within_limits([90.inch, 30.inch], [[\"laminator\", 61.inch], [\"board\", 96.inch, 48.inch], [\"stick\", 132.inch, \"long\"]]).all",
         call: |a| {
             let size = size_at(a, 0, "size")?;
-            let Some(Value::List(all)) = a.values.get(1) else {
-                return Err(a.wrong(1, "limits", LIMITS.0, LIMITS.1));
-            };
-            let bounds = all.iter().map(|one| bound(a, one)).collect::<Result<Vec<_>, _>>()?;
+            let bounds = bounds(a, a.values.get(1).unwrap_or(&Value::Nothing))?;
             Ok(Found::stated(Thing::new(Limits::new(size, bounds)?)))
         },
     },
