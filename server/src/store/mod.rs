@@ -221,6 +221,8 @@ fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Unfit> {
     }
     connection.busy_timeout(std::time::Duration::from_secs(5))?;
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
+    // Until it is known to be sound, nothing left over from before is brought into it.
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
     for (pragma, value) in [
         ("journal_mode", "WAL"),
         ("synchronous", "FULL"),
@@ -241,6 +243,7 @@ fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Unfit> {
     if sound != "ok" {
         return Err(Unfit::damaged(&sound));
     }
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     migrate(connection, path).map_err(Unfit::Refused)
 }
 
