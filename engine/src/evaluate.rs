@@ -308,6 +308,7 @@ impl<'a> Worker<'a> {
             self.out.answers.push(answer);
         }
         self.out.record = std::mem::take(&mut self.run.state.lock().unwrap_or_else(PoisonError::into_inner).record);
+        self.out.record.reckon_spare_days(&self.run.calendar);
         for (line, trouble) in self.out.record.actuals.astray(&self.out.record) {
             let at = self.document.lines.start(line);
             self.out.problems.push(self.document.problem_at(at, trouble.what, trouble.next));

@@ -96,6 +96,10 @@ pub struct Step {
     pub done: Option<Day>,
     /// It should have been done by now.
     pub late: bool,
+    /// The steps it waits for, by their place among all.
+    pub after: Vec<usize>,
+    /// How many working days it may end later before the last step of the plan does; nothing once it is done.
+    pub spare: Option<u32>,
 }
 
 /// The finished piece on the wall.
@@ -139,6 +143,28 @@ impl Record {
             && self.rules.len() + rules <= MOST_RULES
             && self.costs.len() + costs <= MOST_COSTS
             && self.steps.len() + steps <= MOST_STEPS
+    }
+
+    /// Works out how long each step can be put off. What waits for nothing else may end with the last step of all; what is
+    /// waited for may use the days that lie idle before those that wait, and the days they have to spare.
+    ///
+    /// Source: total float of the critical path method (identity: the latest finish less the earliest, in working days).
+    pub(crate) fn reckon_spare_days(&mut self, calendar: &Calendar) {
+        let Some(last) = self.steps.iter().map(|step| step.end).max() else { return };
+        let mut spare = vec![0; self.steps.len()];
+        for (index, step) in self.steps.iter().enumerate().rev() {
+            // The first day after it.
+            let Some(free) = (if step.days == 0 { Some(step.end) } else { step.end.plus(1) }) else { continue };
+            let waiting = self.steps.iter().zip(&spare).filter(|(one, _)| one.after.contains(&index));
+            let least = waiting.map(|(one, left)| calendar.between(free, one.start) + left).min();
+            let least = least.or_else(|| Some(calendar.between(step.end.plus(1)?, last.plus(1)?))).unwrap_or(0);
+            if let Some(spare) = spare.get_mut(index) {
+                *spare = least;
+            }
+        }
+        for (step, spare) in self.steps.iter_mut().zip(spare) {
+            step.spare = step.done.is_none().then_some(spare);
+        }
     }
 
     /// Who does a step.

@@ -67,7 +67,11 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     ("date", "text", "A day, written `date(\"2027-01-25\")`."),
     ("today", "", "The day the plan is worked out on."),
     ("costs", "", "Alone in a paragraph: the table of costs."),
-    ("steps", "", "Alone in a paragraph: the steps with their dates."),
+    (
+        "steps",
+        "",
+        "Alone in a paragraph: the steps with their dates, and where some can wait, the working days each may be put off.",
+    ),
     ("on_the_wall", "", "Alone in a paragraph: the finished piece on a wall beside a person, to scale."),
 ];
 
@@ -306,9 +310,11 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
             ));
         }
         let end = Trouble::new(format!("`{what}` would end past the year 9999"), "shorten the steps before it");
-        let mut start = run.start;
+        let (mut start, mut after) = (run.start, Vec::new());
         for name in &waits {
-            let Some(before) = state.record.steps.iter().rev().find(|one| one.of == *name || one.what == *name) else {
+            let named = |one: &Step| one.of == *name || one.what == *name;
+            let place = state.record.steps.iter().rposition(named);
+            let Some(before) = place.and_then(|place| state.record.steps.get(place)) else {
                 let near = super::nearest::nearest(name, state.record.steps.iter().map(|one| one.what.as_str()));
                 let next = near.map_or_else(
                     || "a step can wait only for steps stated above it".to_owned(),
@@ -318,6 +324,7 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
             };
             let free = if before.days == 0 { Some(before.end) } else { before.end.plus(1) };
             start = start.max(free.ok_or_else(|| end.clone())?);
+            after.extend(place);
         }
         let start = run.calendar.on_or_after(start.max(earliest.unwrap_or(start))).ok_or_else(|| end.clone())?;
         let who = who.or_else(|| state.shop.clone());
@@ -339,6 +346,9 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
                 planned,
                 done: time.done,
                 late: time.late,
+                // The time after a snag waits for the time before it.
+                after: std::mem::replace(&mut after, vec![state.record.steps.len()]),
+                spare: None,
             };
             // As a value a step lasts from its first day to the last time it is done.
             whole = Some(Step { what: what.to_owned(), ..step.clone() });

@@ -10,7 +10,7 @@ use engine::{Evaluation, Facts, evaluate};
 
 const SHEET: &str =
     "+++\ntitle = \"Weir Works\"\nkind = \"rate sheet\"\nquoted = \"2026-10-01\"\n+++\n\n```workings\nLIMITS\n```\n";
-const PLAN: &str = "+++\ntitle = \"Sluice\"\nedition = 3\n[shops]\nROLE = \"shops/weir\"\n+++\n\n# Sluice\n\n```workings\nimport \"shops/weir\" as weir;\nlet piece = enlarge(scan(film(\"6x17\"), 4000.ppi), 90.inch);\nhangs([92.inch, 32.inch]);\n```\n";
+const PLAN: &str = "+++\ntitle = \"Sluice\"\nedition = 3\n[shops]\nROLE = \"shops/weir\"\n+++\n\n# Sluice\n\n```workings\nimport \"shops/weir\" as weir;\nlet read = scan(film(\"6x17\"), 4000.ppi);\nlet piece = enlarge(read, 90.inch);\nhangs([92.inch, 32.inch]);\n```\n";
 
 fn worked(role: &str, limits: &str) -> (Document, Evaluation) {
     let sheets: BTreeMap<_, _> = [("shops/weir".to_owned(), SHEET.replace("LIMITS", limits))].into();

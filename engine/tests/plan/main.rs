@@ -14,6 +14,7 @@ mod numbers;
 mod reading;
 mod shown;
 mod sources;
+mod spare;
 mod workings;
 
 use std::collections::BTreeMap;

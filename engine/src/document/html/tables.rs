@@ -50,7 +50,10 @@ impl Writer<'_> {
 
     pub(super) fn steps(&self) -> String {
         let mut out = "<ol class=\"steps\">".to_owned();
-        for step in &self.evaluation.record.steps {
+        let steps = &self.evaluation.record.steps;
+        // Where every step waits for the one before it, none has a day to spare, and nothing is said of it.
+        let some_wait_idle = steps.iter().any(|step| step.spare > Some(0));
+        for step in steps {
             let who = step.who.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
             let _ = write!(
                 out,
@@ -63,7 +66,7 @@ impl Writer<'_> {
                 escape(&step.what),
                 escape(&who),
                 when(step),
-                beside(step),
+                beside(step, some_wait_idle),
             );
         }
         out.push_str("</ol>\n");
@@ -83,8 +86,8 @@ impl Writer<'_> {
     }
 }
 
-/// What stands beside the dates of a step once anything has happened: done, late, and what was planned.
-fn beside(step: &Step) -> String {
+/// What stands beside the dates of a step: done, late, what was planned, and the working days it may be put off.
+fn beside(step: &Step, some_wait_idle: bool) -> String {
     let planned = step.planned.filter(|(from, to)| (*from, *to) != (step.start, step.end)).map(|(from, to)| {
         if from == to {
             format!("planned {}", to.brief())
@@ -98,7 +101,12 @@ fn beside(step: &Step) -> String {
         (None, false, false) => Some("not planned".to_owned()),
         _ => None,
     };
-    let words: Vec<_> = [state, planned].into_iter().flatten().collect();
+    let spare = step.spare.filter(|_| some_wait_idle).map(|days| match days {
+        0 => "no day to spare".to_owned(),
+        1 => "1 day to spare".to_owned(),
+        days => format!("{days} days to spare"),
+    });
+    let words: Vec<_> = [state, planned, spare].into_iter().flatten().collect();
     if words.is_empty() {
         return String::new();
     }

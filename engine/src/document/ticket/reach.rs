@@ -12,6 +12,7 @@ use crate::trade::frame::{FloatFrame, RabbetFrame};
 use crate::trade::mural::Mural;
 use crate::trade::practice::Limits;
 use crate::trade::print::Print;
+use crate::trade::scan::Scan;
 use crate::{Trade, Value};
 
 use super::sizes::last;
@@ -62,7 +63,11 @@ fn size(document: &Document, evaluation: &Evaluation, role: &str) -> Option<(Len
         };
     }
     match super::role(role).map(|one| one.name)? {
-        "scanner" => last!(Film, "size"),
+        "scanner" => {
+            let film = last::<Film>(document, evaluation);
+            let film = film.or_else(|| last::<Scan>(document, evaluation).map(Scan::film));
+            part(film.map(|film| film as &dyn Trade), "size")
+        }
         "lab" => last!(Mural, "panel").or_else(|| last!(Print, "size")),
         "mounter" => last!(Print, "size"),
         "framer" => last!(FloatFrame, "outside").or_else(|| last!(RabbetFrame, "outside")).or(hung),
