@@ -3,11 +3,9 @@
 
 mod program;
 
-use std::io::Write as _;
 use std::path::Path;
-use std::process::Stdio;
 
-use program::{PROGRAM, Program, command, notebook, run};
+use program::{Program, notebook, run, set_passphrase};
 use server::store::FILE;
 
 const PLAN: &str = "+++\ntitle = \"Quiet\"\nedition = 5\n+++\n\n# Quiet\n\nAs it was.\n";
@@ -15,16 +13,7 @@ const PLAN: &str = "+++\ntitle = \"Quiet\"\nedition = 5\n+++\n\n# Quiet\n\nAs it
 /// A notebook with a passphrase, whose record is damaged from a page on.
 fn damaged(from: usize) -> tempfile::TempDir {
     let folder = notebook(&[("quiet", PLAN)]);
-    let mut child = command(PROGRAM)
-        .arg("passphrase")
-        .arg(folder.path())
-        .stdin(Stdio::piped())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()
-        .unwrap();
-    child.stdin.take().unwrap().write_all(b"four quiet words by the weir\n").unwrap();
-    assert!(child.wait().unwrap().success());
+    set_passphrase(folder.path(), "four quiet words by the weir").ends_with(0);
     let mut program = Program::start(folder.path(), &[]);
     assert_eq!(program.get("/plan/quiet").status, 200);
     program.end();

@@ -4,11 +4,10 @@
 mod program;
 
 use std::io::Write as _;
-use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Command;
 use std::time::{Duration, Instant};
 
-use program::{Answer, PROGRAM, Program, notebook};
+use program::{Answer, PROGRAM, Program, notebook, set_passphrase};
 
 const PASSPHRASE: &str = "heron under wet plaster";
 const PLAN: &str = "+++\ntitle = \"Salt Pans\"\nedition = 6\n[shops]\nlab = \"shops/north-lab\"\nframer = \"shops/the-joint\"\n+++\n\n# Salt Pans\n\n## What I think {private}\n\nThe collector pays 9000.\n\n## The print {for=lab}\n\n```workings\nlet wide = given(\"Print width\", 60.inch);\ncost(\"Print\", 412.usd, \"lab\");\n```\n\nPrint it `? wide` wide.\n\n## The frame {for=framer}\n\nThe frame is ash.\n\n```workings\ncost(\"Frame\", 777.usd, \"framer\");\n```\n";
@@ -17,21 +16,6 @@ const JOINT: &str = "+++\ntitle = \"The Joint\"\nkind = \"rates\"\n+++\n\n# The 
 
 fn folder() -> tempfile::TempDir {
     notebook(&[("salt", PLAN), ("shops/north-lab", LAB), ("shops/the-joint", JOINT)])
-}
-
-fn set_passphrase(root: &Path, passphrase: &str) -> (bool, String) {
-    let mut command = Command::new(PROGRAM);
-    let mut child = command
-        .arg("passphrase")
-        .arg(root)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    child.stdin.take().unwrap().write_all(format!("{passphrase}\n").as_bytes()).unwrap();
-    let said = child.wait_with_output().unwrap();
-    (said.status.success(), String::from_utf8_lossy(&said.stderr).into_owned())
 }
 
 fn link(program: &Program, role: &str, days: i32) -> (String, i64) {
@@ -238,8 +222,8 @@ fn without_a_passphrase_the_network_is_not_let_in() {
         assert!(words.contains("has no passphrase") && words.contains("makeready passphrase"), "{words}");
     }
     for easy in ["short", "aaaaaaaaaaaaaaaa", ""] {
-        let (set, words) = set_passphrase(folder.path(), easy);
-        assert!(!set && words.contains("passphrase"), "{easy:?}: {words}");
+        let said = set_passphrase(folder.path(), easy);
+        assert!(said.code != 0 && said.err.contains("passphrase"), "{easy:?}: {said:?}");
     }
 }
 
@@ -263,7 +247,7 @@ fn cookie(answer: &Answer) -> String {
 #[test]
 fn over_the_network_the_passphrase_is_asked_for() {
     let folder = folder();
-    assert!(set_passphrase(folder.path(), PASSPHRASE).0);
+    set_passphrase(folder.path(), PASSPHRASE).ends_with(0);
     let program = Program::start(folder.path(), &["--lan"]);
     let host = program.address.to_string();
     // Without it, nothing but the way in, the shops' links and the styles.
@@ -330,7 +314,7 @@ fn over_the_network_the_passphrase_is_asked_for() {
 #[test]
 fn logging_out_everywhere_ends_every_session_and_a_new_passphrase_too() {
     let folder = folder();
-    assert!(set_passphrase(folder.path(), PASSPHRASE).0);
+    set_passphrase(folder.path(), PASSPHRASE).ends_with(0);
     let program = Program::start(folder.path(), &["--lan"]);
     let (one, two, three) = (
         cookie(&come_in(&program, PASSPHRASE)),
@@ -351,7 +335,7 @@ fn logging_out_everywhere_ends_every_session_and_a_new_passphrase_too() {
     assert!(!may(&two) && !may(&three));
     let four = cookie(&come_in(&program, PASSPHRASE));
     assert!(may(&four));
-    assert!(set_passphrase(folder.path(), "quarry after the long rain").0);
+    set_passphrase(folder.path(), "quarry after the long rain").ends_with(0);
     assert!(!may(&four), "the old passphrase's sessions end with it");
     assert_eq!(
         come_in(&program, "quarry after the long rain").status,
@@ -366,7 +350,7 @@ fn logging_out_everywhere_ends_every_session_and_a_new_passphrase_too() {
 #[test]
 fn a_session_outlives_a_restart_and_only_its_hash_is_kept() {
     let folder = folder();
-    assert!(set_passphrase(folder.path(), PASSPHRASE).0);
+    set_passphrase(folder.path(), PASSPHRASE).ends_with(0);
     let mut program = Program::start(folder.path(), &["--lan"]);
     let token = cookie(&come_in(&program, PASSPHRASE));
     program.end();

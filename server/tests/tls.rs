@@ -5,11 +5,10 @@ mod program;
 
 use std::io::{Read as _, Write as _};
 use std::net::TcpStream;
-use std::process::Stdio;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use program::{PROGRAM, Program, command, notebook, run};
+use program::{Program, notebook, run, set_passphrase};
 use tokio_rustls::rustls::crypto::ring::default_provider;
 use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName};
 use tokio_rustls::rustls::version::{TLS12, TLS13};
@@ -28,16 +27,7 @@ struct Studio {
 impl Studio {
     fn new() -> Self {
         let folder = notebook(&[("quiet", PLAN)]);
-        let mut child = command(PROGRAM)
-            .arg("passphrase")
-            .arg(folder.path())
-            .stdin(Stdio::piped())
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        child.stdin.take().unwrap().write_all(format!("{PASSPHRASE}\n").as_bytes()).unwrap();
-        assert!(child.wait().unwrap().success());
+        set_passphrase(folder.path(), PASSPHRASE).ends_with(0);
         let beside = tempfile::tempdir().unwrap();
         let made = rcgen::generate_simple_self_signed(vec!["localhost".to_owned()]).unwrap();
         std::fs::write(beside.path().join("cert.pem"), made.cert.pem()).unwrap();

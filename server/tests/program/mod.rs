@@ -5,7 +5,7 @@ mod chance;
 mod folder;
 mod line;
 
-use std::io::{self, BufRead as _, BufReader};
+use std::io::{self, BufRead as _, BufReader, Write as _};
 use std::net::SocketAddr;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
@@ -38,6 +38,18 @@ pub(crate) struct Said {
 /// What the program says to these arguments.
 pub(crate) fn run(arguments: &[&str], at: &Path) -> Said {
     said(command(PROGRAM).env_remove("MAKEREADY_LOG").args(arguments).current_dir(at))
+}
+
+/// Sets the passphrase of a notebook.
+pub(crate) fn set_passphrase(root: &Path, passphrase: &str) -> Said {
+    let mut command = command(PROGRAM);
+    command.arg("passphrase").arg(root).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().expect("the program starts");
+    let words = format!("{passphrase}\n");
+    child.stdin.take().expect("its ear").write_all(words.as_bytes()).expect("it listens");
+    let output = child.wait_with_output().expect("it ends");
+    let text = |bytes| String::from_utf8(bytes).expect("text");
+    Said { code: output.status.code().unwrap_or(-1), out: text(output.stdout), err: text(output.stderr) }
 }
 
 /// What a command says until it ends.

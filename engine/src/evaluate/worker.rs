@@ -1,18 +1,18 @@
-//! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
+//! One working-out: blocks from top to bottom, then the asks.
 
 use std::cmp::Ordering;
 use std::collections::hash_map::Entry as Place;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{HashMap, HashSet};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
+use super::{Answer, Evaluation, Facts, Named, Outcome, Source};
 use crate::document::reading::LONGEST_BLOCK;
 use crate::document::ticket::reach;
 use crate::document::{Ask, Block, Document, Problem};
-use crate::measure::{Calendar, Day, Units};
+use crate::measure::Calendar;
 use crate::replay::{AskKept, Before, BlockKept, Drawn, Gave, Ground, Setting};
 use crate::script::actuals::Known as Happened;
 use crate::script::compiled::CompiledBlock;
@@ -20,168 +20,21 @@ use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained, Known};
 use crate::script::record::{Record, Run};
 use crate::script::sheets::Sheets;
-use crate::script::trace::{Calls, Trace};
+use crate::script::trace::Calls;
 use crate::script::{Compiled, Stop, sandbox};
-use crate::trade::edition::{Edition, Entry};
+use crate::trade::edition::Edition;
 use crate::{Found, Thing, Trouble, Value};
 
 /// Blocks of workings and asks of one plan that are worked out; the longest shipped plan has a tenth of either.
 const MOST_BLOCKS: usize = 500;
 const MOST_ASKS: usize = 3_000;
 
-/// Everything a plan depends on that is not in its text.
-#[derive(Clone, Debug)]
-pub struct Facts {
-    /// The day it is worked out on.
-    pub today: Day,
-    /// The texts of the notebook's rate sheets, by the path a plan imports them by.
-    pub sheets: Arc<BTreeMap<String, String>>,
-    /// What happened to the prints of the edition.
-    pub ledger: Vec<Entry>,
-    /// Units to show instead of the plan's own.
-    pub units: Option<Units>,
-}
-
-impl Facts {
-    /// The facts of a notebook without rate sheets and of an edition none of which is printed.
-    pub fn on(today: Day) -> Self {
-        Self { today, sheets: Arc::default(), ledger: Vec::new(), units: None }
-    }
-}
-
-/// Something of each name.
-pub type Names<T> = HashMap<Arc<str>, T, RandomState>;
-
-/// A name and its value.
-#[derive(Clone, Debug)]
-pub struct Named {
-    /// The name.
-    pub name: Arc<str>,
-    /// Its value, with its working.
-    pub found: Found,
-}
-
-/// What a block of workings came to.
-#[derive(Clone)]
-pub struct Outcome {
-    /// The names it gave, with values.
-    pub gives: Vec<Named>,
-    /// What was wrong with it.
-    pub problems: Vec<Problem>,
-    /// Itself, when it was read at all.
-    compiled: Option<Arc<CompiledBlock>>,
-}
-
-impl Outcome {
-    /// The names it used and did not give itself.
-    pub fn reads(&self) -> &[String] {
-        self.compiled.as_ref().map_or(&[], |block| &block.text.uses().reads)
-    }
-
-    /// Rate sheets it drew on: path and name here.
-    pub fn imports(&self) -> &[(String, String)] {
-        self.compiled.as_ref().map_or(&[], |block| &block.text.uses().imports)
-    }
-
-    /// Of a block that was not worked out.
-    fn nothing(problems: Vec<Problem>) -> Self {
-        Self { gives: Vec::new(), problems, compiled: None }
-    }
-}
-
-impl std::fmt::Debug for Outcome {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Outcome")
-            .field("reads", &self.reads())
-            .field("gives", &self.gives)
-            .field("imports", &self.imports())
-            .field("problems", &self.problems)
-            .finish()
-    }
-}
-
-/// What an ask came to.
-#[derive(Clone, Debug)]
-pub struct Answer {
-    /// The value, or what is wrong.
-    pub result: Result<Found, Problem>,
-    /// The expression with its names, when it is more than a name.
-    pub trace: Option<Arc<Trace>>,
-}
-
-/// The quote of a shop whose rate sheet a plan draws on.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Quote {
-    /// The rate sheet.
-    pub sheet: String,
-    /// What the shop is called.
-    pub shop: String,
-    /// What it does for this plan, when the head says so.
-    pub role: Option<String>,
-    /// The day it was quoted.
-    pub quoted: Option<Day>,
-    /// The last day its prices hold.
-    pub until: Option<Day>,
-    /// The plan holds to it, whatever the shop asks since.
-    pub held: bool,
-    /// What is the matter with it, in words.
-    pub matter: Option<String>,
-}
-
-/// A plan worked out.
-#[derive(Debug)]
-pub struct Evaluation {
-    /// The units it is shown in.
-    pub units: Units,
-    /// One for each block.
-    pub blocks: Vec<Outcome>,
-    /// One for each ask.
-    pub answers: Vec<Answer>,
-    /// What was stated.
-    pub record: Record,
-    /// The edition as of the ledger; none when the head gives no number of prints.
-    pub edition: Option<Edition>,
-    /// The quotes of the rate sheets it draws on.
-    pub quotes: Vec<Quote>,
-    /// Everything wrong, in the order of the text.
-    pub problems: Vec<Problem>,
-    /// Every name with its last value.
-    pub names: Names<Found>,
-    /// Where each name comes from.
-    sources: Names<Source>,
-}
-
-/// Where a name comes from.
-#[derive(Debug)]
-struct Source {
-    /// The line it is set on.
-    line: usize,
-    /// The working-out its value comes from; nought before there is one.
-    made: u64,
-    /// Its right-hand side, as one of a block's names.
-    right: Option<(Arc<Calls>, usize)>,
-}
-
-/// Works a document out.
-///
-/// `compiled` keeps workings read before; it changes how fast this is, never what it gives. `stop` may end workings that
-/// go on too long.
-pub fn evaluate(document: &Document, facts: &Facts, compiled: &Arc<Compiled>, stop: Option<Stop>) -> Evaluation {
-    let first = Worker::new(document, facts, compiled, stop.clone(), Happened::default()).work();
-    if first.record.actuals.is_empty() {
-        return first;
-    }
-    // What really happened is known from the first line on, wherever it is stated.
-    let steps = first.record.steps.iter().map(|step| (step.what.clone(), step.start, step.end)).collect();
-    let known = Happened { actuals: first.record.actuals, steps };
-    Worker::new(document, facts, compiled, stop, known).work()
-}
-
-struct Worker<'a> {
-    document: &'a Document,
-    compiled: &'a Compiled,
-    run: Arc<Run>,
-    sheets: Arc<Sheets>,
+/// A plan being worked out.
+pub(super) struct Worker<'a> {
+    pub(super) document: &'a Document,
+    pub(super) compiled: &'a Compiled,
+    pub(super) run: Arc<Run>,
+    pub(super) sheets: Arc<Sheets>,
     engine: Engine,
     scope: Scope<'static>,
     functions: Option<AST>,
@@ -198,11 +51,11 @@ struct Worker<'a> {
     drawn: Drawn,
     /// The working-out of the last block that stated steps.
     stepped: u64,
-    out: Evaluation,
+    pub(super) out: Evaluation,
 }
 
 impl<'a> Worker<'a> {
-    fn new(
+    pub(super) fn new(
         document: &'a Document,
         facts: &Facts,
         compiled: &'a Arc<Compiled>,
@@ -282,7 +135,7 @@ impl<'a> Worker<'a> {
         worker
     }
 
-    fn work(mut self) -> Evaluation {
+    pub(super) fn work(mut self) -> Evaluation {
         for (index, block) in self.document.blocks.iter().enumerate() {
             let outcome = match index.cmp(&MOST_BLOCKS) {
                 Ordering::Less => self.block(index, block),
@@ -709,40 +562,6 @@ impl<'a> Worker<'a> {
         Answer { result, trace }
     }
 
-    /// The quotes drawn on, with what is the matter with each: run out, running out before the order, or held to a day that
-    /// no kept quote has.
-    fn quotes(&mut self) -> Vec<Quote> {
-        let front = &self.document.front;
-        let (today, steps) = (self.run.today, &self.out.record.steps);
-        let read = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut quotes = Vec::new();
-        for (sheet, text) in read.keys().filter_map(|sheet| Some((sheet, self.sheets.texts.get(sheet)?))) {
-            let compiled = self.compiled.sheet(text);
-            let head = &compiled.document.front;
-            let role = front.shops.iter().find(|(_, one)| one == sheet).map(|(role, _)| role.clone());
-            let wanted = role.as_ref().and_then(|role| front.quotes.iter().find(|(one, _)| one == role));
-            let shop = head.title.clone().unwrap_or_else(|| sheet.clone());
-            let order =
-                steps.iter().filter(|step| step.done.is_none() && step.who == role).map(|step| step.start).min();
-            let matter = match (wanted, head.until) {
-                (Some((_, day)), _) if head.quoted != Some(*day) => {
-                    Some(format!("this plan holds to a quote of {shop} of {day}, and no such quote is kept"))
-                }
-                (_, Some(_)) if front.hung.is_some() => None,
-                (_, Some(until)) if until < today => {
-                    Some(format!("the quote of {shop} ran out on {until}: ask for a new one"))
-                }
-                (_, Some(until)) => order
-                    .filter(|order| *order > until)
-                    .map(|order| format!("the quote of {shop} runs out on {until}, before {order}, when it is needed")),
-                _ => None,
-            };
-            let (quoted, until, held) = (head.quoted, head.until, wanted.is_some());
-            quotes.push(Quote { sheet: sheet.clone(), shop, role, quoted, until, held, matter });
-        }
-        quotes
-    }
-
     fn known(&self) -> Vec<String> {
         self.scope.iter_raw().map(|(name, ..)| name.to_owned()).collect()
     }
@@ -767,87 +586,6 @@ impl rhai::ModuleResolver for Shelf {
     }
 }
 
-impl Evaluation {
-    /// What is written beside a name or an ask: its own working, else its right-hand side with values.
-    pub fn working(&self, expression: &str, found: &Found, trace: Option<&Trace>) -> Option<String> {
-        let mut out = String::new();
-        self.write_working(expression, found, trace, &mut |words| out.push_str(words));
-        (!out.is_empty()).then_some(out)
-    }
-
-    /// The same, to where it is written; nothing when there is none.
-    pub(crate) fn write_working(
-        &self,
-        expression: &str,
-        found: &Found,
-        trace: Option<&Trace>,
-        out: &mut dyn FnMut(&str),
-    ) {
-        let own = found.working.as_ref();
-        if let Some(working) = own.filter(|working| working.is_told()) {
-            return out(&working.shown(self.units));
-        }
-        let right = || self.sources.get(expression)?.right.as_ref().and_then(|(calls, place)| calls.right(*place));
-        let trace = trace.or_else(|| right().map(Arc::as_ref));
-        match (trace.and_then(|trace| self.shown(trace)), own) {
-            (Some(shown), _) => out(&shown),
-            (None, Some(working)) => out(&working.shown(self.units)),
-            (None, None) => {}
-        }
-    }
-
-    /// A trace with the values of its names; nothing when one of them has none that can be written in a line.
-    pub fn shown(&self, trace: &Trace) -> Option<String> {
-        trace.shown(|path, out| {
-            let part;
-            let value = match self.names.get(path) {
-                Some(found) => &found.value,
-                None => {
-                    part = self.value_of(path)?.value;
-                    &part
-                }
-            };
-            (!matches!(value, Value::Thing(_))).then(|| value.push(out, self.units))
-        })
-    }
-
-    /// The value of a name, a part of a thing or a part of a list: `frame.weight`, `lab::least_ppi`, `door[0]`.
-    pub fn value_of(&self, path: &str) -> Option<Found> {
-        if let Some(found) = self.names.get(path) {
-            return Some(found.clone());
-        }
-        let end = path.find(['.', '[']).unwrap_or(path.len());
-        let (name, mut rest) = path.split_at_checked(end)?;
-        let mut found = self.names.get(name)?.clone();
-        while !rest.is_empty() {
-            if let Some(inside) = rest.strip_prefix('[') {
-                let (index, after) = inside.split_once(']')?;
-                let Value::List(all) = &found.value else { return None };
-                found = Found::stated(all.get(index.trim().parse::<usize>().ok()?)?.clone());
-                rest = after;
-            } else {
-                let inside = rest.strip_prefix('.')?;
-                let (part, after) = inside.split_at_checked(inside.find(['.', '[']).unwrap_or(inside.len()))?;
-                found = sandbox::part(&found, part).ok()?;
-                rest = after;
-            }
-        }
-        Some(found)
-    }
-
-    /// The sum of the costs, of one shop or of all.
-    pub fn cost(&self, shop: Option<&str>) -> Option<crate::measure::Money> {
-        let mut lines = self.record.costs.iter().filter(|line| shop.is_none() || line.shop.as_deref() == shop);
-        let first = lines.next()?.amount;
-        lines.try_fold(first, |sum, line| sum.plus(line.amount))
-    }
-
-    /// Whether every `must` is kept.
-    pub fn keeps_rules(&self) -> bool {
-        self.record.rules.iter().all(|rule| rule.kept || !rule.must)
-    }
-}
-
 /// A value, when it is no number that cannot be counted with, as the root of one below nought.
 fn countable(value: &Value) -> Result<(), Trouble> {
     match value {
@@ -857,44 +595,4 @@ fn countable(value: &Value) -> Result<(), Trouble> {
         )),
         _ => Ok(()),
     }
-}
-
-/// Values as the words of a machine-readable listing.
-impl Value {
-    /// A number as JSON number, everything else as text.
-    pub fn json(&self, units: Units) -> serde_json::Value {
-        match (self, self.number_and_unit(units)) {
-            (Self::Truth(truth), _) => serde_json::Value::Bool(*truth),
-            (Self::Whole(whole), _) => (*whole).into(),
-            (Self::Money(money), _) => money.rounded().amount.to_string().into(),
-            (Self::Day(day), _) => day.iso().into(),
-            (_, Some((number, _))) => {
-                serde_json::Number::from_f64(number).map_or(serde_json::Value::Null, serde_json::Value::Number)
-            }
-            (other, None) => other.shown(units).into(),
-        }
-    }
-}
-
-/// Works out one expression by itself, as an ask of an empty plan would be.
-///
-/// # Errors
-/// When it cannot be read or worked out.
-///
-/// ```
-/// let found = engine::evaluate::expression("24.inch / 2", None).unwrap();
-/// assert_eq!(found.value.shown(engine::measure::Units::Inch), "12\u{a0}in");
-/// ```
-pub fn expression(expression: &str, stop: Option<Stop>) -> Result<Found, Problem> {
-    let mut document = Document::read("");
-    document.asks.push(Ask { expression: expression.trim().to_owned(), at: 0, range: 0..0, section: None });
-    let nothing = || Problem {
-        line: 1,
-        column: 1,
-        what: "nothing was asked".to_owned(),
-        next: "write an expression, like `24.inch / 2`".to_owned(),
-    };
-    let today = Day::parse("2000-01-01").ok_or_else(nothing)?;
-    let evaluation = evaluate(&document, &Facts::on(today), &Arc::default(), stop);
-    evaluation.answers.into_iter().next().ok_or_else(nothing)?.result
 }
