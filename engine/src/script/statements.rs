@@ -350,8 +350,8 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
                 after: std::mem::replace(&mut after, vec![state.record.steps.len()]),
                 spare: None,
             };
-            // As a value a step lasts from its first day to the last time it is done.
-            whole = Some(Step { what: what.to_owned(), ..step.clone() });
+            // As a value a step lasts from its first day to the last time it is done, wherever it stands.
+            whole = Some(Step { what: what.to_owned(), block: 0, after: Vec::new(), ..step.clone() });
             state.record.steps.push(Step { start: time.start, ..step });
             planned = None;
         }
