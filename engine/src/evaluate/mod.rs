@@ -75,6 +75,11 @@ impl Outcome {
         self.compiled.as_ref().map_or(&[], |block| &block.text.uses().imports)
     }
 
+    /// Its lines as a page shows them: made once, and kept with the block; nothing where it was not read at all.
+    pub(crate) fn lines(&self, make: impl FnOnce() -> Box<[String]>) -> Option<&[String]> {
+        self.compiled.as_ref().map(|block| &**block.lines.get_or_init(make))
+    }
+
     /// Of a block that was not worked out.
     fn nothing(problems: Vec<Problem>) -> Self {
         Self { gives: Vec::new(), problems, compiled: None }

@@ -69,6 +69,8 @@ pub(crate) struct CompiledBlock {
     pub(crate) text: CompiledText<BlockKept>,
     /// Its statements and the right-hand sides of its names.
     pub(crate) calls: Arc<Calls>,
+    /// Its lines as a page shows them, once one does.
+    pub(crate) lines: OnceLock<Box<[String]>>,
 }
 
 /// An ask, read.
@@ -209,6 +211,7 @@ impl Compiled {
         kept(&self.blocks, text, TEXTS, || CompiledBlock {
             text: CompiledText::new(engine.compile(text), text),
             calls: Arc::new(Calls::of(text)),
+            lines: OnceLock::new(),
         })
     }
 

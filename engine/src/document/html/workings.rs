@@ -51,11 +51,18 @@ impl<'a> Writer<'a> {
         out.raw("<div class=\"written\" tabindex=\"0\" role=\"region\" aria-label=\"Text of workings ")
             .count(index + 1);
         out.raw("\">");
-        for (number, line) in block.text.lines().enumerate() {
+        let make = || block.text.lines().map(written).collect::<Box<[String]>>();
+        let made;
+        let shown = match outcome.lines(make) {
+            Some(kept) => kept,
+            None => {
+                made = make();
+                &made
+            }
+        };
+        for (number, line) in shown.iter().enumerate() {
             let number = first + number;
-            out.raw("<code data-line=\"").count(number).raw("\">");
-            written(out, line);
-            out.raw("</code>");
+            out.raw("<code data-line=\"").count(number).raw("\">").raw(line).raw("</code>");
             for problem in outcome.problems.iter().filter(|problem| problem.line == number) {
                 let _ = write!(out, "<p class=\"problem\">{}</p>", said(problem));
             }
@@ -193,7 +200,8 @@ impl<'a> Writer<'a> {
 }
 
 /// A line of workings, each function of ours leading to what the reference says of it, its source among that.
-fn written(out: &mut String, line: &str) {
+fn written(line: &str) -> String {
+    let mut out = String::with_capacity(line.len() + 16);
     let (mut from, mut at, mut quoted) = (0, 0, false);
     let bytes = line.as_bytes();
     let byte = |at: usize| bytes.get(at).copied().unwrap_or(0);
@@ -221,6 +229,7 @@ fn written(out: &mut String, line: &str) {
         }
     }
     out.text(line.get(from..).unwrap_or_default());
+    out
 }
 
 /// A choice among values.
