@@ -22,6 +22,7 @@ pub mod names;
 pub mod notebook;
 mod pages;
 pub mod passphrase;
+mod sheets;
 pub mod store;
 mod tls;
 pub mod trouble;

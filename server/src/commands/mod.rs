@@ -94,6 +94,31 @@ enum Command {
         #[arg(long, default_value = "letter")]
         paper: String,
     },
+    /// Set the whole plan on paper, as PDF
+    Paper {
+        /// The plan's file
+        plan: PathBuf,
+        /// Where to write it
+        #[arg(long)]
+        out: PathBuf,
+        /// letter or a4
+        #[arg(long, default_value = "letter")]
+        paper: String,
+    },
+    /// Set a certificate that was handed out on paper, as PDF
+    Certificate {
+        /// Its code
+        code: String,
+        /// Where to write it
+        #[arg(long)]
+        out: PathBuf,
+        /// letter or a4
+        #[arg(long, default_value = "letter")]
+        paper: String,
+        /// The notebook's folder
+        #[arg(long, default_value = ".")]
+        notebook: PathBuf,
+    },
     /// List what happened to each print of a plan's edition
     Ledger {
         /// The plan's file
@@ -162,6 +187,8 @@ pub fn run(cli: Cli) -> ExitCode {
         Command::Ask { expression, json, metric } => values::ask(&expression, json, metric),
         Command::Copy { plan, new } => copy(&plan, &new),
         Command::Ticket { plan, shop, out, paper } => ticket::run(&plan, &shop, out.as_deref(), &paper),
+        Command::Paper { plan, out, paper } => ticket::whole(&plan, &out, &paper),
+        Command::Certificate { code, out, paper, notebook } => ticket::certificate(&code, &notebook, &out, &paper),
         Command::Ledger { plan, json } => values::ledger(&plan, json),
         Command::Passphrase { notebook } => passphrase::run(&notebook),
         Command::Example { folder } => example::run(&folder),

@@ -1,4 +1,4 @@
-//! `makeready ticket`: what one shop is handed, as HTML or PDF.
+//! `makeready ticket`, `paper` and `certificate`: what is handed out, as HTML or PDF.
 
 use std::path::Path;
 use std::process::{Command, ExitCode, Stdio};
@@ -8,27 +8,30 @@ use minijinja::context;
 
 use super::{notebook_of, print};
 use crate::assets;
+use crate::clock::Clock;
 use crate::handover::Handed;
-use crate::pages::ticket::{Paper, shown, style};
+use crate::notebook::Notebook;
+use crate::pages::ticket::{shown, style};
+use crate::sheets::{self, Made, Paper};
+use crate::store::{FILE, Store};
 use crate::trouble::Refusal;
 
 /// Browsers that can print to a file without a window, by the names Debian and others give them.
 const BROWSERS: &[&str] = &["chromium", "chromium-browser", "google-chrome", "google-chrome-stable"];
 
 pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
-    if !["letter", "a4"].contains(&paper.to_lowercase().as_str()) {
-        return Err(Refusal::Unusable(Trouble::new(
-            format!("`{paper}` is no paper a ticket is made for"),
-            "write letter or a4",
-        )));
-    }
-    let paper = Paper::of(Some(paper));
+    let paper = size(paper)?;
     let (notebook, name) = notebook_of(plan)?;
-    let studio =
-        notebook.root.file_name().map_or_else(|| "Notebook".to_owned(), |name| name.to_string_lossy().into_owned());
+    let studio = studio(&notebook);
     let handed = Handed::of(&notebook, &name, shop, &studio, None)?;
     for missing in &handed.ticket.missing {
         eprintln!("makeready: missing on this ticket: {}; {}", missing.what, missing.next);
+    }
+    if let Some(file) = out.filter(|file| is_pdf(file))
+        && sheets::is_here()
+    {
+        write(file, sheets::ticket(&handed, paper, &studio)?)?;
+        return Ok(ExitCode::SUCCESS);
     }
     let context = shown(&handed, paper, &studio, "");
     let mut templates = assets::templates();
@@ -45,10 +48,61 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     let html = alone(&html, &styles);
     match out {
         None => print(&html),
-        Some(file) if file.extension().is_some_and(|end| end.eq_ignore_ascii_case("pdf")) => pdf(&html, file)?,
+        Some(file) if is_pdf(file) => by_browser(&html, file)?,
         Some(file) => std::fs::write(file, html).map_err(|error| Refusal::from(error_at(file, error)))?,
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The whole plan as PDF.
+pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
+    let paper = size(paper)?;
+    let (notebook, name) = notebook_of(plan)?;
+    write(out, sheets::plan(&notebook, &name, paper, &studio(&notebook), None)?)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// A certificate that was handed out, as PDF.
+pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
+    let paper = size(paper)?;
+    let root = notebook.to_path_buf();
+    if !root.join(FILE).exists() {
+        return Err(Refusal::missing(
+            format!("`{}` has no record, so no certificate was handed out from it", root.display()),
+            "give the notebook's folder with --notebook",
+        ));
+    }
+    let notebook = Notebook::open(root.clone(), Store::open(&root)?, Clock::Computer)?;
+    let issued = notebook.certificate(code)?;
+    write(out, crate::pages::certificate::certificate(&notebook, &issued, paper, &studio(&notebook))?)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The size of paper that was asked for.
+fn size(paper: &str) -> Result<Paper, Refusal> {
+    if ["letter", "a4"].contains(&paper.to_lowercase().as_str()) {
+        return Ok(Paper::of(Some(paper)));
+    }
+    Err(Refusal::Unusable(Trouble::new(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4")))
+}
+
+fn studio(notebook: &Notebook) -> String {
+    notebook.root.file_name().map_or_else(|| "Notebook".to_owned(), |name| name.to_string_lossy().into_owned())
+}
+
+fn is_pdf(file: &Path) -> bool {
+    file.extension().is_some_and(|end| end.eq_ignore_ascii_case("pdf"))
+}
+
+fn write(file: &Path, made: Made) -> Result<(), Refusal> {
+    if !made.unwritten.is_empty() {
+        let letters: Vec<_> = made.unwritten.iter().map(char::to_string).collect();
+        eprintln!(
+            "makeready: the typeface of the sheet cannot write {}; a square stands in the place of each",
+            letters.join(" ")
+        );
+    }
+    std::fs::write(file, made.pdf).map_err(|error| Refusal::from(error_at(file, error)))
 }
 
 fn error_at(file: &Path, error: std::io::Error) -> std::io::Error {
@@ -75,8 +129,8 @@ fn alone(html: &str, styles: &str) -> String {
     out
 }
 
-/// Prints the page with a browser of this computer.
-fn pdf(html: &str, file: &Path) -> Result<(), Refusal> {
+/// Prints the page with a browser of this computer, for a program that sets no paper itself.
+fn by_browser(html: &str, file: &Path) -> Result<(), Refusal> {
     let folder = tempfile::tempdir()?;
     let page = folder.path().join("ticket.html");
     std::fs::write(&page, html)?;

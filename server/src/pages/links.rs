@@ -13,13 +13,14 @@ use minijinja::{Value, context};
 use serde_json::json;
 
 use super::about::About;
-use super::ticket::{Paper, shown, style};
+use super::ticket::{shown, style};
 use super::{Asked, name, page, plan, studio};
 use crate::app::App;
 use crate::handover::{Change, Handed};
 use crate::links;
 use crate::listen::Ends;
 use crate::names::Name;
+use crate::sheets::{self, Paper};
 use crate::store::{Link, Opened};
 use crate::trouble::Refusal;
 
@@ -164,7 +165,7 @@ pub(crate) async fn shop(
             }
             let since = context! { revision => link.revision, made => day(&link.made), now => revision, moved => Value::from(Serde(&changes)) };
             // What is missing and what was handed over before is the photographer's own affair.
-            Ok(Some(context! { since, slug => "", alone => true, link_pdf => format!("/t/{token}/pdf?paper={}", paper.word()), ..shown(&handed, paper, &studio, &css) }))
+            Ok(Some(context! { since, slug => "", alone => true, pdf_url => format!("/t/{token}/paper.pdf?paper={}", paper.word()), ..shown(&handed, paper, &studio, &css) }))
         })
         .await;
     let mut response = match made {
@@ -198,6 +199,34 @@ pub(crate) async fn paper(
         }
         None => nothing(&app),
     })
+}
+
+/// The ticket of a link as PDF.
+pub(crate) async fn pdf(
+    State(app): State<App>,
+    Path(token): Path<String>,
+    Query(asked): Query<Asked>,
+    headers: HeaderMap,
+) -> Result<Response, Refusal> {
+    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
+    let address = under(&app, &headers, &token);
+    let made = app
+        .with(move |notebook| {
+            let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
+            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
+            let Ok(mut handed) = Handed::of(notebook, &name, &link.role, &studio, None) else { return Ok(None) };
+            handed.link = Some(address);
+            // What other sheets the photographer handed over is not this shop's affair, nor whether one is missing a fact.
+            sheets::ticket(&handed, paper, &studio).map(|made| Some((link, made)))
+        })
+        .await?;
+    let Some((link, made)) = made else { return Ok(nothing(&app)) };
+    let mut response =
+        super::tables::sent(made.pdf, "application/pdf", &format!("ticket for {}", link.shop), "pdf", true);
+    response
+        .headers_mut()
+        .insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
+    Ok(response)
 }
 
 /// The one answer to a link that never was, has ended or was revoked.

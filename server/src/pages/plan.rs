@@ -12,11 +12,12 @@ use minijinja::context;
 use serde_json::json;
 
 use super::about::{About, Change};
-use super::page;
+use super::{page, studio};
 use crate::app::App;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::Notebook;
+use crate::sheets::{self, Paper};
 use crate::store::ledger::event;
 use crate::store::{NewLine, Which};
 use crate::trouble::Refusal;
@@ -43,6 +44,8 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
         "plan.html",
         context! {
             slug => name.in_url(),
+            own_paper => sheets::is_here(),
+            unwritten => sheets::unwritten(&kept.text),
             title => title(&worked.document, &name),
             sentence => sentence(&worked.document),
             etag => kept.etag.clone(),
@@ -98,6 +101,14 @@ fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Resul
     let revision = notebook.revision(name, &kept.etag)?;
     let worked = notebook.work_out(name, &kept.text, units)?;
     Ok(Json(answer(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
+}
+
+/// The whole plan as a file a reader of PDF shows as it is printed.
+pub(crate) async fn pdf(State(app): State<App>, about: About) -> Result<Response, Refusal> {
+    let (paper, studio) = (Paper::of(about.asked.paper.as_deref()), studio(&app));
+    let file = about.name.as_str().to_owned();
+    let made = about.with(move |notebook, name, units| sheets::plan(notebook, name, paper, &studio, units)).await?;
+    Ok(super::tables::sent(made.pdf, "application/pdf", &file, "pdf", true))
 }
 
 /// The plan's text.

@@ -11,38 +11,13 @@ use minijinja::context;
 use minijinja::value::Serde;
 use serde_json::json;
 
+use super::tables::sent;
 use super::{Asked, name, page, studio};
 use crate::app::App;
 use crate::handover::Handed;
-use crate::store::issued::NewIssue;
+use crate::sheets::{self, Paper};
+use crate::store::issued::{IssuedSheet, NewIssue};
 use crate::trouble::Refusal;
-
-/// The sheet of paper a ticket is printed on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Paper {
-    Letter,
-    A4,
-}
-
-impl Paper {
-    pub(crate) fn of(asked: Option<&str>) -> Self {
-        if asked.is_some_and(|asked| asked.eq_ignore_ascii_case("a4")) { Self::A4 } else { Self::Letter }
-    }
-
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            Self::Letter => "letter",
-            Self::A4 => "a4",
-        }
-    }
-
-    fn other(self) -> Self {
-        match self {
-            Self::Letter => Self::A4,
-            Self::A4 => Self::Letter,
-        }
-    }
-}
 
 /// The ticket's page.
 pub(crate) async fn get(
@@ -86,11 +61,44 @@ pub(crate) async fn paper(
     Ok(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &running)).into_response())
 }
 
+/// The ticket as a file a reader of PDF shows as it is printed.
+pub(crate) async fn pdf(
+    State(app): State<App>,
+    Path((plan, role)): Path<(String, String)>,
+    Query(asked): Query<Asked>,
+) -> Result<Response, Refusal> {
+    let (name, paper, studio, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), studio(&app), asked.units());
+    let (file, made) = app
+        .with(move |notebook| {
+            let handed = Handed::of(notebook, &name, &role, &studio, units)?;
+            let file = format!("{} {} r{}", handed.name.as_str(), handed.ticket.role, handed.revision);
+            Ok((file, sheets::ticket(&handed, paper, &studio)?))
+        })
+        .await?;
+    Ok(sent(made.pdf, "application/pdf", &file, "pdf", true))
+}
+
+/// The sheet of one issue, as it was handed over.
+pub(crate) async fn issued(
+    State(app): State<App>,
+    Path((plan, role, number)): Path<(String, String, String)>,
+) -> Result<Response, Refusal> {
+    let name = name(&plan)?;
+    let wanted = number.trim_end_matches(".pdf").parse().map_err(|_| {
+        Refusal::missing(format!("`{number}` is no number of an issue"), "choose one from the ticket's page")
+    })?;
+    let file = format!("{} {role} issue {wanted}", name.as_str());
+    let sheet = app.with(move |notebook| notebook.store().issued_sheet(&name, &role, wanted)).await?;
+    Ok(sent(sheet.pdf, "application/pdf", &file, "pdf", true))
+}
+
 /// What is entered when a ticket is handed over.
 #[derive(Debug, Default, serde::Deserialize)]
 struct Entered {
     #[serde(default)]
     words: String,
+    /// The paper it was printed on.
+    paper: Option<String>,
 }
 
 /// Hands the ticket over: what it says is kept, and what changes from now on is marked against it.
@@ -109,9 +117,17 @@ pub(crate) async fn issue(
             "shorten them",
         )));
     }
+    let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
         let handed = Handed::of(notebook, &name, &role, &studio, None)?;
+        let sheet = if sheets::is_here() {
+            let pdf = sheets::ticket(&handed, paper, &studio)?.pdf;
+            Some(IssuedSheet { paper: paper.word().to_owned(), pdf })
+        } else {
+            None
+        };
         let issue = NewIssue {
+            sheet,
             shop: handed.ticket.shop.clone(),
             revision: handed.revision,
             etag: handed.etag.clone(),
@@ -142,7 +158,7 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         .issued
         .iter()
         .map(|one| {
-            context! { number => one.number, revision => one.revision, day => one.handed.chars().take(10).collect::<String>(), shop => one.shop.clone(), words => one.words.clone() }
+            context! { number => one.number, revision => one.revision, day => one.handed.chars().take(10).collect::<String>(), shop => one.shop.clone(), words => one.words.clone(), kept => one.kept }
         })
         .collect();
     let square = handed.square().unwrap_or_default();
@@ -159,6 +175,8 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         needed => ticket.needed_by.clone(),
         number => ticket.number.clone(),
         quantity => ticket.quantity.clone(),
+        own_paper => sheets::is_here(),
+        unwritten => sheets::unwritten(&ticket.lines().concat()),
         paper => paper.word(),
         other_paper => paper.other().word(),
         article => article,

@@ -1,6 +1,7 @@
 //! What each shop was handed: the revision and the lines it read.
 
-use rusqlite::{TransactionBehavior, params};
+use rusqlite::{OptionalExtension as _, TransactionBehavior, params};
+use sha2::{Digest as _, Sha256};
 
 use super::Store;
 use crate::names::Name;
@@ -23,6 +24,8 @@ pub struct Issued {
     pub words: String,
     /// When, in universal time.
     pub handed: String,
+    /// Whether the sheet itself was kept.
+    pub kept: bool,
 }
 
 /// A ticket to be handed over.
@@ -38,6 +41,17 @@ pub struct NewIssue {
     pub lines: Vec<String>,
     /// Words of whoever hands it over.
     pub words: String,
+    /// The sheet itself, where the program sets paper.
+    pub sheet: Option<IssuedSheet>,
+}
+
+/// The sheet of paper a shop was handed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct IssuedSheet {
+    /// `letter` or `a4`.
+    pub paper: String,
+    /// The file.
+    pub pdf: Vec<u8>,
 }
 
 impl Store {
@@ -49,7 +63,7 @@ impl Store {
         let (plan, role) = (plan.as_str().to_owned(), role.to_owned());
         self.ask(move |connection| {
             let mut all = connection.prepare_cached(
-                "SELECT number, shop, revision, etag, lines, words, handed FROM issued WHERE plan = ?1 AND role = ?2 ORDER BY number DESC",
+                "SELECT number, shop, revision, etag, lines, words, handed, EXISTS (SELECT 1 FROM issued_sheet WHERE issued = issued.id) FROM issued WHERE plan = ?1 AND role = ?2 ORDER BY number DESC",
             )?;
             let rows = all.query_map([plan, role], |row| {
                 let lines: String = row.get(4)?;
@@ -61,6 +75,7 @@ impl Store {
                     lines: serde_json::from_str(&lines).unwrap_or_default(),
                     words: row.get(5)?,
                     handed: row.get(6)?,
+                    kept: row.get(7)?,
                 })
             })?;
             Ok(rows.collect::<Result<_, _>>()?)
@@ -85,8 +100,48 @@ impl Store {
                 "INSERT INTO issued (plan, role, number, shop, revision, etag, lines, words, handed) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
                 params![plan, role, number, issue.shop, issue.revision, issue.etag, lines, issue.words, handed],
             )?;
+            if let Some(sheet) = &issue.sheet {
+                let row = change.last_insert_rowid();
+                change.execute(
+                    "INSERT INTO issued_sheet (issued, paper, mark, pdf) VALUES (?1, ?2, ?3, ?4)",
+                    params![row, sheet.paper, mark(&sheet.pdf), sheet.pdf],
+                )?;
+            }
             change.commit()?;
             Ok(number)
         })
     }
+
+    /// The sheet of one issue, as it was handed over.
+    ///
+    /// # Errors
+    /// When it was not kept, is no longer as it was, or the record cannot be read.
+    pub fn issued_sheet(&self, plan: &Name, role: &str, number: u32) -> Result<IssuedSheet, Refusal> {
+        let (plan, role) = (plan.as_str().to_owned(), role.to_owned());
+        let found: Option<(IssuedSheet, String)> = self.ask(move |connection| {
+            Ok(connection
+                .query_row(
+                    "SELECT paper, pdf, mark FROM issued_sheet JOIN issued ON issued.id = issued_sheet.issued WHERE plan = ?1 AND role = ?2 AND number = ?3",
+                    params![plan, role, number],
+                    |row| Ok((IssuedSheet { paper: row.get(0)?, pdf: row.get(1)? }, row.get(2)?)),
+                )
+                .optional()?)
+        })?;
+        match found {
+            Some((sheet, kept)) if mark(&sheet.pdf) == kept => Ok(sheet),
+            Some(_) => Err(Refusal::unable(
+                format!("the sheet of issue {number} is no longer as it was handed over"),
+                "bring the record back from a backup; the lines of the issue are on its page",
+            )),
+            None => Err(Refusal::missing(
+                format!("no sheet was kept of issue {number}"),
+                "look at what it said on the ticket's page",
+            )),
+        }
+    }
+}
+
+/// The mark of a file: the same bytes give the same mark. Source: SHA-256, FIPS 180-4 (by the crate `sha2`).
+fn mark(file: &[u8]) -> String {
+    Sha256::digest(file).iter().map(|byte| format!("{byte:02x}")).collect()
 }

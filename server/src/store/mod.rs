@@ -47,6 +47,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("3_issued_tickets.sql"),
     include_str!("4_what_a_revision_saw_and_a_longer_ledger.sql"),
     include_str!("5_backups.sql"),
+    include_str!("6_issued_sheets.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.
