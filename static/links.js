@@ -1,7 +1,7 @@
 // Links for shops: makes one and shows its address this once; revokes one at once.
 import { ask } from './ask.js';
 
-const base = `/plan/${document.getElementById('main').dataset.slug}/links`;
+const plan = `/plan/${document.getElementById('main').dataset.slug}`, base = `${plan}/links`;
 const $ = id => document.getElementById(id);
 const told = answer => [answer.what, answer.next].filter(Boolean).join(' ') || 'The notebook gave no answer.';
 
@@ -15,14 +15,24 @@ $('make')?.addEventListener('submit', async e => {
   $('made').hidden = false;
 });
 
+$('make-calendar').addEventListener('click', async () => {
+  $('alert').textContent = '';
+  const answer = await ask(`${plan}/calendar`);
+  if (!answer.ok) { $('alert').textContent = told(answer); return; }
+  $('address').textContent = answer.address;
+  $('made').hidden = false;
+  $('made').scrollIntoView({ block: 'nearest' });
+});
+
 $('copy-address')?.addEventListener('click', async () => {
   try { await navigator.clipboard.writeText($('address').textContent); $('said').textContent = 'Copied.'; }
   catch { getSelection().selectAllChildren($('address')); $('said').textContent = 'It is marked; copy it with the keyboard.'; }
 });
 
 document.addEventListener('click', async e => {
-  const button = e.target.closest('[data-revoke]');
+  const button = e.target.closest('[data-revoke], [data-revoke-calendar]');
   if (!button) return;
-  const answer = await ask(`${base}/${button.dataset.revoke}/revoke`);
+  const { revoke, revokeCalendar } = button.dataset;
+  const answer = await ask(revoke ? `${base}/${revoke}/revoke` : `${plan}/calendar/${revokeCalendar}/revoke`);
   if (answer.ok) location.reload(); else ($('alert') ?? button).textContent = told(answer);
 });

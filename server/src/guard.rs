@@ -241,5 +241,5 @@ pub(crate) fn is_from_outside(app: &App, headers: &HeaderMap, ends: Option<Ends>
 
 /// What is there for everyone: shops' links, the page that asks for the passphrase, styles and modules.
 fn is_public(path: &str) -> bool {
-    path == "/login" || path.starts_with("/t/") || path.starts_with("/a/")
+    path == "/login" || path.starts_with("/t/") || path.starts_with("/c/") || path.starts_with("/a/")
 }

@@ -3,8 +3,8 @@
 use fantoccini::key::Key;
 use serde_json::json;
 
+use crate::sheets::Paper;
 use crate::studio::open;
-use crate::tickets::Paper;
 
 /// A small plan as a person would type it.
 const PLAN: &str = r#"+++

@@ -22,6 +22,8 @@ mod letters;
 mod page;
 mod record;
 mod screens;
+#[path = "../../server/tests/paper/sheets.rs"]
+mod sheets;
 mod studio;
 mod tickets;
 #[path = "../../server/tests/vectors/mod.rs"]

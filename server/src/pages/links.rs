@@ -26,7 +26,7 @@ use crate::trouble::Refusal;
 
 /// The owner's list.
 pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
-    let (slug, title, shops, links) = about
+    let (slug, title, shops, links, calendars) = about
         .with(|notebook, name, _| {
             let kept = notebook.text(name)?;
             let worked = notebook.work_out(name, &kept.text, None)?;
@@ -35,11 +35,23 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
             let all = notebook.store().links(name)?;
             let all: Vec<_> =
                 all.iter().map(|link| listed(link, &now, links::since(notebook, name, link).ok())).collect();
-            Ok((name.in_url(), plan::title(&worked.document, name), shops, all))
+            let calendars = notebook.store().calendar_addresses(name)?;
+            Ok((name.in_url(), plan::title(&worked.document, name), shops, all, calendars))
         })
         .await?;
     let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();
-    page(&app, "links.html", context! { slug, title, shops, links, reach => reach(&app) })
+    let calendars: Vec<_> = calendars
+        .iter()
+        .map(|one| {
+            let stands = match (&one.revoked, &one.read) {
+                (Some(when), _) => format!("revoked on {}", day(when)),
+                (None, Some(when)) => format!("last read on {}", day(when)),
+                (None, None) => "not read yet".to_owned(),
+            };
+            context! { id => one.id, made => moment(&one.made), stands, open => one.revoked.is_none() }
+        })
+        .collect();
+    page(&app, "links.html", context! { slug, title, shops, links, calendars, reach => reach(&app) })
 }
 
 /// From where a link can be opened, in words.
@@ -115,18 +127,18 @@ pub(crate) async fn post(
         )));
     }
     let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, wanted.days)).await?;
-    Ok(Json(json!({ "address": under(&app, &headers, &token) })).into_response())
+    Ok(Json(json!({ "address": under(&app, &headers, &format!("/t/{token}")) })).into_response())
 }
 
-/// The address of a link, as it is reached from outside.
-fn under(app: &App, headers: &HeaderMap, token: &str) -> String {
+/// An address of this server, as it is reached from outside.
+pub(super) fn under(app: &App, headers: &HeaderMap, path: &str) -> String {
     let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
     let scheme = if app.reach.secure { "https" } else { "http" };
     let base = match app.reach.outside.as_deref() {
         Some(outside) => outside.trim_end_matches('/').to_owned(),
         None => format!("{scheme}://{host}"),
     };
-    format!("{base}/t/{token}")
+    format!("{base}{path}")
 }
 
 /// Revokes a link.
@@ -148,7 +160,7 @@ pub(crate) async fn shop(
     let (studio, css) = (studio(&app), format!("/t/{token}/paper.css?paper={}", paper.word()));
     let from = ends.map(|ends| ends.0.peer.ip().to_canonical());
     let opened = Opened { when: app.notebook.moment(), address: address(from), browser: browser(&headers) };
-    let address = under(&app, &headers, &token);
+    let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
             let Some(link) = notebook.store().link(&token, &opened.when)? else { return Ok(None) };
@@ -209,7 +221,7 @@ pub(crate) async fn pdf(
     headers: HeaderMap,
 ) -> Result<Response, Refusal> {
     let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
-    let address = under(&app, &headers, &token);
+    let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
             let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
@@ -230,7 +242,7 @@ pub(crate) async fn pdf(
 }
 
 /// The one answer to a link that never was, has ended or was revoked.
-fn nothing(app: &App) -> Response {
+pub(super) fn nothing(app: &App) -> Response {
     let context = context! { what => "There is nothing to read at this address.", next => "It may have ended. Ask whoever gave it to you for a new one.", outside => true };
     match page(app, "notice.html", context) {
         Ok(html) => (StatusCode::NOT_FOUND, html).into_response(),

@@ -3,10 +3,11 @@
 //! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
 //! [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
-//! what shops may read, [`access`] who may come in, [`copies`] all of it for a backup, [`backups`] when that was.
+//! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, [`copies`] all of it for a backup, [`backups`] when that was.
 
 mod access;
 mod backups;
+mod calendars;
 mod certificates;
 pub mod copies;
 pub mod issued;
@@ -25,6 +26,7 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
 
 pub use backups::BackedUp;
+pub use calendars::CalendarAddress;
 pub use certificates::Issued;
 pub use copies::Counts;
 pub use ledger::{Line, NewLine, Terms, Which};
@@ -48,6 +50,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("4_what_a_revision_saw_and_a_longer_ledger.sql"),
     include_str!("5_backups.sql"),
     include_str!("6_issued_sheets.sql"),
+    include_str!("7_calendar_addresses.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.

@@ -48,7 +48,9 @@ async fn every_step_is_a_whole_day_event_another_reader_understands() {
     assert_eq!(row[2].replace('-', ""), start);
     let last = engine::measure::Day::parse(&row[3]).unwrap();
     assert_eq!(last.plus(1).unwrap().iso().replace('-', ""), end);
-    assert_eq!(rows.len() - 1, events.len());
+    let ends = events.iter().filter(|event| value(event, "SUMMARY").starts_with("The quote of ")).count();
+    assert!(ends > 0, "the days on which quotes end are there too");
+    assert_eq!(rows.len() - 1, events.len() - ends);
     let again = get(&desk, "/plan/causeway-first-light/calendar.ics").await;
     assert_eq!(again.2, body, "the same plan gives the same calendar");
 }
@@ -132,4 +134,101 @@ async fn a_trade_the_plan_does_not_name_gets_a_ticket_that_says_what_is_missing(
         assert!(page.contains(words), "`{words}` is not in {page}");
     }
     assert_eq!(get(&desk, "/plan/first-plan/ticket/florist").await.0, StatusCode::NOT_FOUND);
+}
+
+/// What Python's own readers understand: `icalendar` for RFC 5545, `csv` in its strict form for RFC 4180.
+fn by_python(kind: &str, bytes: &[u8]) -> serde_json::Value {
+    use std::io::Write as _;
+    use std::process::{Command, Stdio};
+    let mut python = Command::new("/usr/bin/python3")
+        .args([concat!(env!("CARGO_MANIFEST_DIR"), "/tests/app/read.py"), kind])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    python.stdin.take().unwrap().write_all(bytes).unwrap();
+    let said = python.wait_with_output().unwrap();
+    assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+    serde_json::from_slice(&said.stdout).unwrap()
+}
+
+#[tokio::test]
+async fn python_reads_every_calendar_and_every_table_of_the_shipped_plans() {
+    let desk = Desk::shipped();
+    let mut events_seen = 0;
+    for (plan, _) in desk.notebook.all(engine::document::Kind::Plan) {
+        let plan = plan.in_url();
+        let schedule = by_python("table", &get(&desk, &format!("/plan/{plan}/tables/schedule.csv")).await.2);
+        let calendar = by_python("calendar", &get(&desk, &format!("/plan/{plan}/calendar.ics")).await.2);
+        assert_eq!(calendar["version"], "2.0");
+        assert_eq!(calendar["errors"].as_array().unwrap().len(), 0, "{plan}: {calendar}");
+        let events = calendar["events"].as_array().unwrap();
+        for row in schedule.as_array().unwrap().iter().skip(1) {
+            let what = row[0].as_str().unwrap();
+            let day_after = engine::measure::Day::parse(row[3].as_str().unwrap()).unwrap().plus(1).unwrap().iso();
+            let is = |event: &&serde_json::Value| {
+                event["summary"].as_str().unwrap().starts_with(what)
+                    && event["start"] == row[2]
+                    && event["end"] == day_after.as_str()
+            };
+            assert!(events.iter().any(|event| is(&event)), "{plan}: {row} is not among {events:?}");
+            events_seen += 1;
+        }
+        let costs = by_python("table", &get(&desk, &format!("/plan/{plan}/tables/costs.csv")).await.2);
+        let values = desk.values(&plan).await;
+        assert_eq!(costs.as_array().unwrap().len() - 1, values["costs"].as_array().unwrap().len(), "{plan}");
+    }
+    assert!(events_seen > 30, "{events_seen}");
+    let text = "+++\ntitle = \"A, b; \\\\ \\\"c\\\" – 漢字\"\n+++\n\n```workings\nstep(\"=1+1, \\\"a\\\"; b \u{1f600}\", 2.days);\n```\n";
+    desk.outside("odd.md", text);
+    let odd = by_python("calendar", &get(&desk, "/plan/odd/calendar.ics").await.2);
+    assert!(odd["events"][0]["summary"].as_str().unwrap().starts_with("=1+1, \"a\"; b"), "{odd}");
+    let rows = by_python("table", &get(&desk, "/plan/odd/tables/schedule.csv").await.2);
+    assert!(rows[1][0].as_str().unwrap().starts_with("'=1+1, \"a\"; b"), "{rows}");
+}
+
+#[tokio::test]
+async fn a_calendar_program_reads_a_private_address_until_it_is_revoked() {
+    let desk = Desk::shipped();
+    let plan = "/plan/causeway-first-light";
+    let made = desk.post(&format!("{plan}/calendar"), "", json!({})).await.is(200).json();
+    let address = made["address"].as_str().unwrap();
+    let path = address.split_once("localhost").unwrap().1.to_owned();
+    let secret = path.trim_start_matches("/c/").trim_end_matches("/steps.ics");
+    assert_eq!(secret.len(), 43, "256 bits in 43 signs");
+    // As a calendar program asks: no browser's headers at all.
+    let ask = || async {
+        let request = axum::http::Request::get(path.as_str()).header(header::HOST, "localhost");
+        desk.ask(request.body(axum::body::Body::empty()).unwrap()).await
+    };
+    let read = ask().await.is(200);
+    assert_eq!(read.headers["x-robots-tag"], "noindex, nofollow");
+    assert_eq!(read.body, desk.get(&format!("{plan}/calendar.ics")).await.body, "it is the plan's own calendar");
+    // It moves with the plan.
+    let from = desk.mark("causeway-first-light").await;
+    let text = desk
+        .file("causeway-first-light.md")
+        .replace("2.weeks", "3.weeks")
+        .replace("step(\"Frame\"", "step(\"Framing\"");
+    desk.put("causeway-first-light", &from, &text).await.is(200);
+    let moved = by_python("calendar", &ask().await.is(200).body);
+    assert!(moved["events"].to_string().contains("Framing"), "{moved}");
+    // The secret is nowhere: neither on the page nor in the record.
+    let page = desk.get(&format!("{plan}/links")).await.is(200);
+    assert!(!page.text().contains(secret) && page.text().contains("last read on"));
+    let mut kept = Vec::new();
+    for file in ["makeready.db", "makeready.db-wal"] {
+        kept.extend(std::fs::read(desk.path(file)).unwrap_or_default());
+    }
+    assert!(!kept.windows(secret.len()).any(|window| window == secret.as_bytes()), "the secret is in the record");
+    // Ended, it answers as one that never was.
+    let id = page.text().split("data-revoke-calendar=\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    desk.post(&format!("/plan/first-plan/calendar/{id}/revoke"), "", json!({})).await.is(404);
+    ask().await.is(200);
+    desk.post(&format!("{plan}/calendar/{id}/revoke"), "", json!({})).await.is(200);
+    let ended = ask().await.is(404);
+    let never = desk.get(&path.replace(secret, &"A".repeat(43))).await.is(404);
+    assert_eq!(ended.body, never.body);
+    desk.post("/plan/nothing-here/calendar", "", json!({})).await.is(404);
 }

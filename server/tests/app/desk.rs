@@ -1,4 +1,5 @@
 //! A notebook on a desk of its own: the shipped plans in a folder that goes away with the test, and the server round it.
+#![allow(dead_code, reason = "each test file uses its own part")]
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

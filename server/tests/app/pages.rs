@@ -95,6 +95,34 @@ async fn every_address_answers() {
             "text/css",
             String::new(),
         ),
+        (
+            "/plan/{name}/ticket/{role}/paper.pdf",
+            Method::GET,
+            "/plan/causeway-first-light/ticket/lab/paper.pdf".into(),
+            "application/pdf",
+            String::new(),
+        ),
+        (
+            "/plan/{name}/paper.pdf",
+            Method::GET,
+            "/plan/causeway-first-light/paper.pdf".into(),
+            "application/pdf",
+            String::new(),
+        ),
+        (
+            "/plan/{name}/calendar.ics",
+            Method::GET,
+            "/plan/causeway-first-light/calendar.ics".into(),
+            "text/calendar",
+            String::new(),
+        ),
+        (
+            "/plan/{name}/calendar",
+            Method::POST,
+            "/plan/causeway-first-light/calendar".into(),
+            "application/json",
+            String::new(),
+        ),
         ("/rates", Method::GET, "/rates".into(), "text/html", String::new()),
         ("/rates/{name}", Method::GET, "/rates/shops%2Ftidewater-lab".into(), "text/html", String::new()),
         (
@@ -154,8 +182,12 @@ async fn every_address_answers() {
     for (pattern, is_read) in left {
         let name = if pattern.starts_with("/rates") { "shops%2Ftidewater-lab" } else { "causeway-first-light" };
         let path = pattern.replace("{name}", name).replace("{role}", "lab").replace("{table}", "costs.csv");
-        let path =
-            path.replace("{print}", "1").replace("{id}", "1").replace("{code}", "none").replace("{token}", "none");
+        let path = path
+            .replace("{print}", "1")
+            .replace("{id}", "1")
+            .replace("{number}", "1")
+            .replace("{code}", "none")
+            .replace("{token}", "none");
         let method = if is_read { Method::GET } else { Method::POST };
         let reply = desk.send(method, &path, &mark, "").await;
         assert!(!reply.status.is_server_error(), "{path}: {}", reply.status);

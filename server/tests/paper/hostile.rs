@@ -1,0 +1,138 @@
+//! Whatever a plan's texts hold, paper shows it as text and nothing runs.
+
+use crate::desk::Desk;
+use crate::reader::read;
+use crate::sheets::Paper;
+use crate::shipped::{is_sound, pdf};
+
+/// Marks of the typesetting language, of HTML, of TeX, of PDF itself, and of what spreadsheets take for calculations.
+const HOSTILE: &[&str] = &[
+    "#panic(\"x\") done",
+    "#read(\"/etc/passwd\") done",
+    "#eval(\"1 + 1\") done",
+    "#import \"@preview/thing:0.1.0\": x",
+    "#include \"sheet.typ\" done",
+    "#set page(width: 1pt) done",
+    "#sys.version done",
+    "$1/0$ @ref <label>",
+    "= not a heading",
+    "/* open // open",
+    "\\input{/etc/passwd} \\write18{ls}",
+    "<script>alert(1)</script>",
+    "<svg onload=alert(1)>",
+    "endstream endobj /OpenAction /JS (app.alert)",
+    "(unbalanced ) ) ( parens",
+    "=cmd|' /C calc'!A0",
+    "{{ 7 * 7 }} {% include x %}",
+    "\u{202e}reversed\u{202c} plain",
+    "a\u{301}ccents",
+];
+
+fn bare(text: &str) -> String {
+    text.chars().filter(|c| !c.is_whitespace()).collect()
+}
+
+/// What the page may leave out: signs that only steer direction.
+fn seen(text: &str) -> String {
+    bare(&text.replace(['\u{202e}', '\u{202c}'], ""))
+}
+
+/// Markdown's own signs, so that the text stands as it is.
+fn plain(text: &str) -> String {
+    text.chars().flat_map(|c| if c.is_ascii_punctuation() { vec!['\\', c] } else { vec![c] }).collect()
+}
+
+#[tokio::test]
+async fn marks_of_any_language_come_out_letter_by_letter_in_every_field() {
+    for (number, hostile) in HOSTILE.iter().enumerate() {
+        let quoted = serde_json::to_string(hostile).unwrap();
+        let plain = plain(hostile);
+        let desk = Desk::with(&format!(
+            "+++\ntitle = {quoted}\nabout = {quoted}\nedition = 3\ncontact = {{ name = {quoted}, phone = {quoted} }}\n[shops]\nlab = {quoted}\n+++\n\n# {plain}\n\n## {plain} {{for=lab}}\n\n{plain}\n\n- {plain}\n- [x] **{plain}**\n\n> {plain}\n\n| {plain} | b |\n|---|--:|\n| {plain} | *{plain}* |\n\n    {hostile}\n\n```workings\nlet what = {quoted};\ncost({quoted}, 5.usd, \"lab\");\nstep({quoted}, 3.days, \"lab\");\n```\n\nAnd `? what`.\n"
+        ));
+        let mut files = Vec::new();
+        for path in ["/plan/p/paper.pdf", "/plan/p/ticket/lab/paper.pdf"] {
+            let made = pdf(&desk, path).await;
+            let said = bare(&Paper::of(&made).words());
+            let times = said.matches(&seen(hostile)).count();
+            assert!(times >= 7, "{number} {hostile:?} stands {times} times on {path}:\n{said}");
+            assert!(!said.contains("root:x:0"), "{hostile:?}");
+            files.push((format!("{hostile:?} on {path}"), made));
+        }
+        for (what, found) in read(&files) {
+            is_sound(&what, &found, 612.0, 792.0);
+        }
+    }
+}
+
+#[tokio::test]
+async fn links_lead_to_the_web_and_to_mail_and_nowhere_else() {
+    let desk = Desk::with(
+        "+++\ntitle = \"One\"\n+++\n\n# One\n\n[a](https://lab.example/x) [b](mailto:a@b.example) [c](javascript:alert(1)) [d](file:///etc/passwd) [e](/plan/other) [f](data:text/html,x) [g](JaVaScRiPt:x)\n",
+    );
+    let made = pdf(&desk, "/plan/p/paper.pdf").await;
+    let (_, found) = read(&[("links".to_owned(), made)]).remove(0);
+    let mut links = found.links.clone();
+    links.sort();
+    assert_eq!(links, ["https://lab.example/x", "mailto:a@b.example"]);
+}
+
+#[tokio::test]
+async fn letters_the_face_lacks_are_squares_and_the_page_says_which() {
+    let desk = Desk::with(
+        "+++\ntitle = \"漢字 \u{1f600}\"\n[shops]\nlab = \"A\"\n+++\n\n# 漢字\n\n## Größe {for=lab}\n\nnaïve – שלום \u{1f469}\u{200d}\u{1f527}\n",
+    );
+    for path in ["/plan/p/paper.pdf", "/plan/p/ticket/lab/paper.pdf"] {
+        let made = pdf(&desk, path).await;
+        let (what, found) = read(&[(path.to_owned(), made.clone())]).remove(0);
+        is_sound(&what, &found, 612.0, 792.0);
+        let said = Paper::of(&made).words();
+        assert!(said.contains('□') && said.contains("Größe") && said.contains("naïve"), "{said}");
+    }
+    let page = desk.get("/plan/p/ticket/lab").await.is(200);
+    assert!(page.text().contains("cannot write") && page.text().contains('漢'), "the page says so");
+    assert!(!Desk::shipped().get("/plan/causeway-first-light/ticket/lab").await.text().contains("cannot write"));
+}
+
+/// Long words, deep lists and wide tables stay inside the frame.
+#[tokio::test]
+async fn nothing_leaves_the_sheet_however_long_or_deep_it_is() {
+    let word = "w".repeat(300);
+    let deep: String = (0..40).map(|depth| format!("{}- level {depth} {word}\n", "  ".repeat(depth))).collect();
+    let wide = format!(
+        "| {} |\n|{}\n| {} |\n",
+        vec!["head"; 14].join(" | "),
+        "---|".repeat(14),
+        vec!["Hexaflumptious"; 14].join(" | ")
+    );
+    let desk = Desk::with(&format!(
+        "+++\ntitle = \"{word}\"\n[shops]\nlab = \"{word}\"\n+++\n\n# {word}\n\n## {word} {{for=lab}}\n\n{word}\n\n{deep}\n\n{wide}\n\n    {word}\n\n> {word}\n"
+    ));
+    for path in ["/plan/p/paper.pdf", "/plan/p/ticket/lab/paper.pdf?paper=a4"] {
+        for (number, sheet) in Paper::of(&pdf(&desk, path).await).sheets.iter().enumerate() {
+            for word in &sheet.words {
+                assert!(word.left >= 20.0 && word.right <= sheet.wide - 20.0, "{path}, sheet {number}: {word:?}");
+            }
+        }
+    }
+}
+
+/// Five thousand rows are set, each once and in order, with the head of the table on every sheet.
+#[tokio::test]
+async fn a_table_of_five_thousand_rows_is_set_whole() {
+    let mut text = "+++\ntitle = \"Long\"\n+++\n\n# Long\n\n## Rows\n\n| strip | what |\n|---|---|\n".to_owned();
+    for row in 1..=5000 {
+        text.push_str(&format!("| Strip{row} | from the left |\n"));
+    }
+    let desk = Desk::with(&text);
+    let paper = Paper::of(&pdf(&desk, "/plan/p/paper.pdf").await);
+    let rows: Vec<usize> = paper
+        .sheets
+        .iter()
+        .flat_map(|sheet| &sheet.words)
+        .filter_map(|word| word.text.strip_prefix("Strip")?.parse().ok())
+        .collect();
+    assert!(rows.iter().copied().eq(1..=5000), "{} rows", rows.len());
+    let headed = paper.sheets.iter().filter(|sheet| sheet.words.iter().any(|word| word.text == "strip")).count();
+    assert!(headed >= paper.sheets.len() - 1, "{headed} of {}", paper.sheets.len());
+}

@@ -1,0 +1,69 @@
+//! What pikepdf finds in a file.
+
+use std::process::Command;
+
+use serde::Deserialize;
+
+#[derive(Debug, Deserialize)]
+pub struct Found {
+    pub problems: Vec<String>,
+    pub pages: Vec<[f64; 4]>,
+    pub boxes: Vec<[f64; 4]>,
+    pub language: String,
+    pub marked: bool,
+    pub shows_title: bool,
+    pub made: String,
+    pub fonts: Vec<Font>,
+    pub tags: Vec<String>,
+    pub figures: Vec<String>,
+    pub standards: std::collections::BTreeMap<String, String>,
+    pub outline: Vec<String>,
+    pub active: Vec<String>,
+    pub links: Vec<String>,
+    pub output_intents: usize,
+    pub lines: Vec<Vec<[f64; 4]>>,
+}
+
+#[derive(Debug, Deserialize)]
+pub struct Font {
+    pub name: String,
+    pub embedded: bool,
+    pub unicode: bool,
+}
+
+/// Reads files back, each under the name it was given.
+pub fn read(files: &[(String, Vec<u8>)]) -> Vec<(String, Found)> {
+    let folder = tempfile::tempdir().unwrap();
+    let mut paths = Vec::new();
+    for (number, (_, pdf)) in files.iter().enumerate() {
+        let path = folder.path().join(format!("{number}.pdf"));
+        std::fs::write(&path, pdf).unwrap();
+        paths.push(path);
+    }
+    // Debian's own interpreter has Debian's own pikepdf.
+    let said = Command::new("/usr/bin/python3")
+        .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/paper/read.py"))
+        .args(&paths)
+        .output()
+        .expect("python3 is there");
+    assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+    let mut all: std::collections::BTreeMap<String, Found> = serde_json::from_slice(&said.stdout).unwrap();
+    let take = |(path, (name, _)): (&std::path::PathBuf, &(String, Vec<u8>))| {
+        (name.clone(), all.remove(path.to_str().unwrap()).unwrap())
+    };
+    paths.iter().zip(files).map(take).collect()
+}
+
+impl Found {
+    /// How long each straight line is that lies flat or stands upright, in millimetres of paper.
+    pub fn lengths(&self) -> Vec<f64> {
+        let straight = |[x1, y1, x2, y2]: &[f64; 4]| (x1 - x2).abs() < 1e-3 || (y1 - y2).abs() < 1e-3;
+        let long = |[x1, y1, x2, y2]: &[f64; 4]| (x1 - x2).hypot(y1 - y2);
+        self.lines.iter().flatten().filter(|line| straight(line)).map(long).collect()
+    }
+
+    /// Whether some line is so long, to a twentieth of a millimetre.
+    pub fn has(&self, millimetres: f64) -> bool {
+        self.lengths().iter().any(|long| (long - millimetres).abs() <= 0.05)
+    }
+}
