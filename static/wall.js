@@ -46,15 +46,6 @@ function show(as) {
   remember('wall as', as);
   if (!table) hang();
 }
-// What is looked for stays on the wall and in the table, by its title, size, next step or state.
-function find() {
-  const words = $('find').value.toLowerCase().split(/\s+/).filter(Boolean), has = (...all) => { const text = all.map(e => e.textContent).join(' ').toLowerCase(); return words.every(w => text.includes(w)); };
-  for (const li of wall.querySelectorAll(':scope > li:not(.person)')) li.hidden = !has(...li.querySelectorAll('.words > :not(p.screen)'));
-  for (const tr of $('list').querySelectorAll('tbody tr')) tr.hidden = !has(tr);
-  const left = wall.querySelectorAll(':scope > li:not(.person, [hidden])').length;
-  $('how-found').textContent = words.length ? left === 1 ? 'One artwork is found.' : `${left || 'No'} artworks are found.` : '';
-  hang();
-}
 const remember = (what, value) => { try { localStorage.setItem(`makeready ${what}`, value); } catch { /* works without */ } };
 const recall = what => { try { return localStorage.getItem(`makeready ${what}`); } catch { return null; } };
 
@@ -62,8 +53,15 @@ if (wall) {
   size(); hang();
   new ResizeObserver(hang).observe($('hang')); document.fonts.ready.then(hang);
   $('as-wall').onclick = () => show('wall'); $('as-table').onclick = () => show('table');
-  $('find').addEventListener('input', find);
-  if ($('find').value) find();
+  // What is looked for is found in the plans' whole texts and values, so the notebook is asked.
+  let typed = 0;
+  const look = () => {
+    const words = $('find').value.trim();
+    history.replaceState(null, '', words ? `/?find=${encodeURIComponent(words)}` : '/');
+    refresh();
+  };
+  $('find').addEventListener('input', () => { clearTimeout(typed); typed = setTimeout(look, 120); });
+  $('look').addEventListener('submit', e => { e.preventDefault(); look(); });
   const keys = $('keys');
   keys.checked = recall('keys') !== 'off';
   keys.onchange = () => remember('keys', keys.checked ? 'on' : 'off');
@@ -75,14 +73,17 @@ if (wall) {
   if (location.hash === '#table' || recall('wall as') === 'table') show('table');
 }
 
-// What changes elsewhere arrives as the page itself.
-let waiting = 0;
-const catchUp = () => { clearTimeout(waiting); waiting = setTimeout(async () => {
-  const answer = await ask('/', { method: 'GET' });
-  if (!answer.ok || !answer.text) return;
+// What changes elsewhere, or is looked for, arrives as the page itself.
+let asked = 0;
+async function refresh() {
+  const turn = ++asked;
+  const answer = await ask(location.pathname + location.search, { method: 'GET' });
+  if (!answer.ok || !answer.text || turn !== asked) return;
   const fresh = page(answer.text);
   if (!fresh.getElementById('wall') !== !wall) { location.reload(); return; }
-  for (const part of ['.block', '#anew', '#wall', '#list tbody']) { const old = document.querySelector(part), next = fresh.querySelector(part); if (old && next) { if (part === '#wall') next.hidden = old.hidden; patch(old, next); } }
-  if (wall) { size(); if ($('find').value) find(); else hang(); }
-}, 120); };
+  for (const part of ['.block', '#anew', '#how-found', '#wall', '#list tbody']) { const old = document.querySelector(part), next = fresh.querySelector(part); if (old && next) { if (part === '#wall') next.hidden = old.hidden; patch(old, next); } }
+  if (wall) { size(); hang(); }
+}
+let waiting = 0;
+const catchUp = () => { clearTimeout(waiting); waiting = setTimeout(refresh, 120); };
 follow(catchUp, catchUp);

@@ -2,7 +2,7 @@
 //!
 //! [`quantity`] holds the kinds of quantity with their units, [`show`] how they are written on a page,
 //! [`money`] exact amounts in a currency, [`day`] civil dates and working days,
-//! [`fraction`] the fractions of a tape measure, [`rounding`] steps to round to.
+//! [`fraction`] the fractions of a tape measure, [`rounding`] steps to round to; `written` reads and writes them for later.
 
 pub mod day;
 pub mod fraction;
@@ -10,6 +10,7 @@ pub mod money;
 pub mod quantity;
 pub mod rounding;
 pub mod show;
+mod written;
 
 pub use day::{Calendar, Day};
 pub use fraction::{Fraction, Sixteenths};

@@ -202,6 +202,14 @@ impl Seen {
         Some(Self::new(name.clone(), &about))
     }
 
+    /// What was seen, written down for another start.
+    pub fn written(&self) -> String {
+        let since = |time: SystemTime| time.duration_since(SystemTime::UNIX_EPOCH).ok().map(|age| age.as_nanos());
+        let changed = self.changed.and_then(since).map_or_else(String::new, |age| age.to_string());
+        let (inode, seconds, nanoseconds) = self.inode;
+        format!("{} {changed} {inode} {seconds} {nanoseconds}", self.length)
+    }
+
     /// Whether it was changed so lately that another change may leave no trace, or is empty as only for a moment.
     pub fn is_unsure(&self) -> bool {
         let within = if self.length == 0 { EMPTY } else { UNSURE };

@@ -73,7 +73,7 @@ impl Notebook {
         let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
         files.insert(format!("{}.md", name.as_str()), kept.text.clone().into_bytes());
         for (sheet, entry) in self.all(Kind::RateSheet) {
-            if let Ok(sheet_kept) = &entry.text
+            if let Some(sheet_kept) = &entry.sheet
                 && kept.text.contains(&format!("\"{}\"", sheet.as_str()))
             {
                 files.insert(format!("{}.md", sheet.as_str()), sheet_kept.text.clone().into_bytes());

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use engine::Facts;
-use engine::document::{Document, Front, Kind, front};
+use engine::document::{Document, Front, front};
 use engine::measure::{Day, Units};
 
 use super::{Notebook, held};
@@ -40,8 +40,15 @@ pub(super) struct Shelves {
     held: BTreeMap<Held, Arc<Shelf>>,
 }
 
-/// What a plan holds to.
-type Held = (Option<Day>, Vec<(String, Day)>);
+/// What a plan holds to: the day it was hung, and sheet and day of each quote.
+pub(super) type Held = (Option<Day>, Vec<(String, Day)>);
+
+/// What a plan with this head holds to.
+pub(super) fn held_by(front: &Front) -> Held {
+    let sheet_of = |role: &str| front.shops.iter().find(|(one, _)| one == role).map(|(_, sheet)| sheet.clone());
+    let quotes = front.quotes.iter().filter_map(|(role, day)| sheet_of(role).map(|sheet| (sheet, *day)));
+    (front.hung, quotes.collect())
+}
 
 /// Shelves kept at once of each sort.
 const SHELVES: usize = 256;
@@ -96,25 +103,26 @@ impl Notebook {
     /// The rate sheets a plan with this head sees: as they stand; for a piece that hangs, as they stood on that day, so that no
     /// later price moves what was paid; and above both, as of the quotes it holds to.
     fn shelf_of(&self, front: &Front) -> Result<Arc<Shelf>, Refusal> {
-        let sheet_of = |role: &str| front.shops.iter().find(|(one, _)| one == role).map(|(_, sheet)| sheet.clone());
-        let quotes: Vec<_> =
-            front.quotes.iter().filter_map(|(role, day)| sheet_of(role).map(|sheet| (sheet, *day))).collect();
+        self.shelf_holding(&held_by(front))
+    }
+
+    fn shelf_holding(&self, holds: &Held) -> Result<Arc<Shelf>, Refusal> {
+        let (hung, quotes) = holds;
         if quotes.is_empty() {
-            return match front.hung {
-                Some(day) => self.shelf_on(day),
+            return match hung {
+                Some(day) => self.shelf_on(*day),
                 None => Ok(self.shelf()),
             };
         }
-        let key = (front.hung, quotes);
-        if let Some(known) = held(&self.shelves).held.get(&key) {
+        if let Some(known) = held(&self.shelves).held.get(holds) {
             return Ok(known.clone());
         }
         let sheets = self.sheets_seen();
-        let mut made = match front.hung {
-            Some(day) => (*self.shelf_on(day)?).clone(),
+        let mut made = match hung {
+            Some(day) => (*self.shelf_on(*day)?).clone(),
             None => (*self.shelf()).clone(),
         };
-        for (sheet, day) in &key.1 {
+        for (sheet, day) in quotes {
             if let Some(quote) = self.quote(sheet, *day)? {
                 made.put(sheet, quote);
             }
@@ -124,7 +132,7 @@ impl Notebook {
             if shelves.held.len() >= SHELVES {
                 shelves.held.clear();
             }
-            shelves.held.insert(key, made.clone());
+            shelves.held.insert(holds.clone(), made.clone());
         });
         Ok(made)
     }
@@ -193,8 +201,8 @@ impl Notebook {
         }
         let mut texts = BTreeMap::new();
         let mut marks = BTreeMap::new();
-        for (name, entry) in self.read().iter().filter(|(_, entry)| entry.kind == Kind::RateSheet) {
-            if let Ok(kept) = &entry.text {
+        for (name, entry) in self.read().iter() {
+            if let Some(kept) = &entry.sheet {
                 texts.insert(name.as_str().to_owned(), kept.text.clone());
                 marks.insert(name.as_str().to_owned(), kept.etag.clone());
             }
@@ -204,13 +212,13 @@ impl Notebook {
         made
     }
 
-    /// The marks of rate sheets as a plan with this head sees them.
+    /// The marks of rate sheets as a plan sees them that holds to this.
     pub(super) fn marks_of<'a>(
         &self,
-        front: &Front,
+        holds: &Held,
         sheets: impl Iterator<Item = &'a str>,
     ) -> Result<Vec<(String, String)>, Refusal> {
-        let shelf = self.shelf_of(front)?;
+        let shelf = self.shelf_holding(holds)?;
         Ok(sheets.map(|sheet| (sheet.to_owned(), shelf.marks.get(sheet).cloned().unwrap_or_default())).collect())
     }
 

@@ -86,7 +86,7 @@ impl Notebook {
         let (before, was_unsure) = self
             .read()
             .get(&name)
-            .map_or((None, false), |entry| (entry.text.as_ref().ok().map(|kept| kept.etag.clone()), entry.unsure));
+            .map_or((None, false), |entry| (entry.mark.as_ref().ok().map(|mark| mark.to_string()), entry.unsure));
         let after = text.as_ref().ok().map(|kept| kept.etag.clone());
         let mut unsure = seen.is_unsure();
         if let Ok(kept) = &text
@@ -116,7 +116,14 @@ impl Notebook {
             Err(_) => (Kind::Plan, String::new(), None),
         };
         let title = if title.is_empty() { name.as_str().to_owned() } else { title };
-        self.insert(&name, Entry { text, kind, title, from, seen, unsure });
+        let sheet = text.as_ref().ok().filter(|_| kind == Kind::RateSheet).cloned();
+        if let Ok(kept) = &text
+            && self.opened.load(Ordering::SeqCst)
+        {
+            held(&self.texts).put(&name, kept);
+        }
+        let mark = text.map(|kept| kept.etag.as_str().into());
+        self.insert(&name, Entry { mark, sheet, kind, title, from, seen, unsure });
         if before != after {
             self.tell(&name, after.as_deref().unwrap_or_default());
         }

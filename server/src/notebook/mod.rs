@@ -2,8 +2,9 @@
 //!
 //! What is known of every document is here; [`look`] takes in what changed in the folder, [`save`] changes a text, [`begin`]
 //! makes a new one; [`facts`] what a plan is worked out on, [`history`] its revisions worked out again, [`edition`] its
-//! ledger, [`certificate`] what goes with a print, [`rates`] what a new rate sheet moves, [`summary`] each plan in short,
-//! [`archive`] a plan out and in.
+//! ledger, [`certificate`] what goes with a print, [`rates`] what a new rate sheet moves, [`summary`] every plan
+//! in [`short`], [`known`] what is written down of it for the next start, [`texts`] those read a moment ago, [`archive`] a plan
+//! out and in.
 
 mod archive;
 mod begin;
@@ -12,10 +13,13 @@ mod edition;
 mod facts;
 mod head;
 mod history;
+mod known;
 mod look;
 mod rates;
 mod save;
+mod short;
 mod summary;
+mod texts;
 
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
@@ -39,7 +43,8 @@ pub use archive::{Brought, Ledger};
 pub use certificate::Draft;
 pub use history::{Again, Differs, title_of};
 pub use rates::{Moves, PlanMoves, in_words};
-pub use summary::{InShort, Listed, Summary};
+pub use short::{Cost, Due, InEdition, Summary};
+pub use summary::{InShort, Listed};
 
 /// Something changed: which document, and the mark of its text now (empty when it is gone).
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -53,8 +58,10 @@ pub struct Changed {
 /// A document as last read from its file.
 #[derive(Clone, Debug)]
 pub struct Entry {
-    /// Its text, or what is wrong with the file.
-    pub text: Result<Arc<Kept>, Arc<Refusal>>,
+    /// The mark of its text, or what is wrong with the file.
+    pub mark: Result<Arc<str>, Arc<Refusal>>,
+    /// The text of a rate sheet: plans draw on it all the time. A plan's is read when it is asked for.
+    pub sheet: Option<Arc<Kept>>,
     /// Plan or rate sheet.
     pub kind: Kind,
     /// Its title.
@@ -100,6 +107,10 @@ pub struct Notebook {
     sheets: AtomicU64,
     /// Every plan in short, with what that was made from.
     summaries: Mutex<HashMap<Name, (summary::Made, Arc<Summary>)>>,
+    /// Texts of plans asked for a moment ago.
+    texts: Mutex<texts::Texts>,
+    /// What is to be written down of which documents, so that the next start knows it.
+    unwritten: Mutex<known::Unwritten>,
     /// Told when more plans are to be worked out than a page waits for.
     behind: tokio::sync::Notify,
 }
@@ -124,9 +135,12 @@ impl Notebook {
             past: Mutex::default(),
             sheets: AtomicU64::default(),
             summaries: Mutex::default(),
+            texts: Mutex::default(),
+            unwritten: Mutex::default(),
             behind: tokio::sync::Notify::new(),
         };
         folder::tidy(&notebook.root, |etag| notebook.store.holds(etag).unwrap_or(false));
+        notebook.recall();
         notebook.look();
         notebook.opened.store(true, Ordering::SeqCst);
         Ok(notebook)
@@ -183,6 +197,7 @@ impl Notebook {
     /// Brings everything to rest before the program ends.
     pub fn settle(&self) {
         self.look();
+        self.write_down();
         self.store.settle();
     }
 
@@ -205,6 +220,7 @@ impl Notebook {
             let mut entries = self.entries.write().unwrap_or_else(PoisonError::into_inner);
             entries.insert(name.clone(), entry).map(|entry| entry.kind)
         };
+        held(&self.unwritten).note(name);
         if sheet || before == Some(Kind::RateSheet) {
             self.sheets_changed();
         }
@@ -224,9 +240,12 @@ impl Notebook {
     }
 
     fn forget(&self, name: &Name) {
-        self.entries.write().unwrap_or_else(PoisonError::into_inner).remove(name);
+        let gone = self.entries.write().unwrap_or_else(PoisonError::into_inner).remove(name);
         held(&self.summaries).remove(name);
-        self.sheets_changed();
+        held(&self.unwritten).note(name);
+        if gone.is_some_and(|entry| entry.kind == Kind::RateSheet) {
+            self.sheets_changed();
+        }
         self.tell(name, "");
     }
 
@@ -248,13 +267,28 @@ impl Notebook {
         self.as_read(name)
     }
 
+    /// The text as it was last read.
     fn as_read(&self, name: &Name) -> Result<Arc<Kept>, Refusal> {
-        let found = self.read().get(name).map(|entry| entry.text.clone());
-        match found {
-            Some(Ok(kept)) => Ok(kept),
+        let found = self.read().get(name).map(|entry| (entry.mark.clone(), entry.sheet.clone()));
+        let Some((Ok(mark), sheet)) = found else {
             // Read again for a refusal of its own.
-            _ => folder::read(&self.root, name).map(Arc::new),
+            return folder::read(&self.root, name).map(Arc::new);
+        };
+        if let Some(kept) = sheet.or_else(|| held(&self.texts).get(name, &mark)) {
+            return Ok(kept);
         }
+        let lies = folder::read(&self.root, name);
+        let kept = match lies {
+            Ok(kept) if *kept.etag == *mark => kept,
+            // It changed since, perhaps only for a moment: until the next look the last one stands, and the record has it.
+            lies => match self.store.marked_text(name.as_str(), &mark)? {
+                Some(text) => Kept { text, etag: mark.to_string() },
+                None => lies?,
+            },
+        };
+        let kept = Arc::new(kept);
+        held(&self.texts).put(name, &kept);
+        Ok(kept)
     }
 
     /// What the shops of a plan are called: the titles of their rate sheets.

@@ -9,7 +9,7 @@ use engine::{Trouble, compare};
 
 use super::head::{dated, held_to};
 use super::summary::at_once;
-use super::{Notebook, Saved, held};
+use super::{Entry, Notebook, Saved, held};
 use crate::evaluator::limit;
 use crate::names::Name;
 use crate::trouble::Refusal;
@@ -54,11 +54,13 @@ impl Notebook {
     /// The plans that draw on a rate sheet: name and title.
     pub fn drawing_on(&self, sheet: &Name) -> Vec<(Name, String)> {
         let quoted = format!("\"{}\"", sheet.as_str());
-        let uses = |text: &str| text.contains(&quoted);
+        // What a plan drew on when it was last worked out is known; where it is not, its text tells.
+        let draws = |name: &Name, entry: &Entry| match self.drew_on(name, entry) {
+            Some(sheets) => sheets.iter().any(|one| one == sheet.as_str()),
+            None => self.as_read(name).is_ok_and(|kept| kept.text.contains(&quoted)),
+        };
         let all = self.all(Sort::Plan).into_iter();
-        all.filter(|(_, entry)| entry.text.as_ref().is_ok_and(|kept| uses(&kept.text)))
-            .map(|(name, entry)| (name, entry.title))
-            .collect()
+        all.filter(|(name, entry)| draws(name, entry)).map(|(name, entry)| (name, entry.title)).collect()
     }
 
     /// What a new text of a rate sheet would move, before it is saved.

@@ -1,18 +1,18 @@
-//! What the wall and the year need to know of each plan, kept small so that a thousand plans are at hand at once.
+//! What the wall and the year need to know of each plan, kept small so that ten thousand plans are at hand at once.
 
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, PoisonError};
 use std::time::{Duration, Instant};
 
-use engine::document::{Document, Kind, front};
-use engine::measure::{Day, Units};
-use engine::script::record::{CostLine, Hung, Step};
-use engine::trade::edition::Edition;
+use engine::document::Kind;
+use engine::measure::Day;
+use serde::{Deserialize, Serialize};
 
+use super::facts::{Held, held_by};
+use super::short::Summary;
 use super::{Entry, Notebook, held};
 use crate::evaluator::Worked;
-use crate::folder::Kept;
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -22,75 +22,28 @@ const AT_ONCE: usize = 2;
 const AT_HAND: usize = 12;
 /// How often open pages hear how far the others are.
 const TOLD: Duration = Duration::from_secs(2);
-
-/// One plan in short.
-#[derive(Clone, Debug)]
-pub struct Summary {
-    /// Its title, else its name.
-    pub title: String,
-    /// The units it is shown in.
-    pub units: Units,
-    /// The finished piece.
-    pub hung: Option<Hung>,
-    /// The day it was hung.
-    pub finished: Option<Day>,
-    /// Its edition as of the ledger.
-    pub edition: Option<Edition>,
-    /// Its steps.
-    pub steps: Vec<Step>,
-    /// Its costs.
-    pub costs: Vec<CostLine>,
-    /// The names of its shops, by role.
-    pub shops: Vec<(String, String)>,
-    /// How many numbers cannot be worked out.
-    pub problems: usize,
-    /// How many rules it has.
-    pub rules: usize,
-    /// The first rule of a `must` that is broken.
-    pub broken: Option<String>,
-    /// The first rule of a `should` that is not kept.
-    pub slack: Option<String>,
-    /// What is the matter with a quote it draws on.
-    pub quote: Option<String>,
-}
-
-impl Summary {
-    /// Of a plan of which only the title is known yet.
-    fn blank(title: &str) -> Self {
-        Self {
-            title: title.to_owned(),
-            units: Units::default(),
-            hung: None,
-            finished: None,
-            edition: None,
-            steps: Vec::new(),
-            costs: Vec::new(),
-            shops: Vec::new(),
-            problems: 0,
-            rules: 0,
-            broken: None,
-            slack: None,
-            quote: None,
-        }
-    }
-}
+/// The count of rate sheets' changes of a summary an earlier start made: no count of this one.
+const BEFORE: fn() -> u64 = || u64::MAX;
 
 /// What a summary was made from.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub(super) struct Made {
-    etag: String,
+    pub(super) etag: String,
     today: Day,
+    #[serde(skip, default = "BEFORE")]
     sheets: u64,
     ledger: i64,
-    /// The rate sheets drawn on, with the marks of their texts.
-    uses: Vec<(String, String)>,
+    /// What the plan holds to.
+    holds: Held,
+    /// The rate sheets drawn on or named in its head, with the marks of their texts; nothing when something could not be
+    /// worked out, which any rate sheet may mend.
+    uses: Option<Vec<(String, String)>>,
 }
 
 impl Made {
-    /// Whether a summary made from this still holds: nothing it depends on changed.
-    fn holds(&self, now: &Self, marks: impl FnOnce() -> Vec<(String, String)>) -> bool {
-        let same = self.etag == now.etag && self.today == now.today && self.ledger == now.ledger;
-        same && (self.sheets == now.sheets || (!self.uses.is_empty() && self.uses == marks()))
+    /// Whether nothing else than the rate sheets can have changed.
+    fn is_of(&self, mark: &str, today: Day, ledger: i64) -> bool {
+        self.etag == mark && self.today == today && self.ledger == ledger
     }
 }
 
@@ -153,7 +106,7 @@ impl Notebook {
         let told = std::sync::Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
-                self.tell(name, entry.text.as_ref().map_or("", |kept| kept.etag.as_str()));
+                self.tell(name, entry.mark.as_deref().unwrap_or_default());
             }
         };
         let _ = self.work_out_in_short(&open, &ends, || {
@@ -163,6 +116,7 @@ impl Notebook {
                 tell();
             }
         });
+        self.write_down();
         tell();
         Ok(open.len())
     }
@@ -182,6 +136,9 @@ impl Notebook {
         at_once(plans, |(name, entry)| {
             let summary = self.summary(name, entry, end_of(ends, name));
             held(&found).insert(name.clone(), summary);
+            if held(&self.unwritten).is_much() {
+                self.write_down();
+            }
             done();
         });
         found.into_inner().unwrap_or_else(PoisonError::into_inner)
@@ -189,70 +146,68 @@ impl Notebook {
 
     /// What is known of a plan as it stands.
     fn known(&self, name: &Name, entry: &Entry, ends: &Ends) -> Option<InShort> {
-        let kept = match &entry.text {
-            Ok(kept) => kept,
+        let mark = match &entry.mark {
+            Ok(mark) => mark,
             Err(refusal) => return Some(Err(refusal.trouble().to_string())),
         };
-        let made = self.made(kept, end_of(ends, name));
-        let (mut from, summary) = held(&self.summaries).get(name).cloned()?;
-        let holds = from.holds(&made, || {
-            let front = Document::read(front::head_of(&kept.text)).front;
-            self.marks_of(&front, from.uses.iter().map(|(sheet, _)| sheet.as_str())).unwrap_or_default()
-        });
-        if !holds {
+        let (today, sheets, ledger) = (self.today(), self.sheets_seen(), end_of(ends, name));
+        let (holds, uses) = {
+            let all = held(&self.summaries);
+            let (made, summary) = all.get(name)?;
+            if !made.is_of(mark, today, ledger) {
+                return None;
+            }
+            if made.sheets == sheets {
+                return Some(Ok(summary.clone()));
+            }
+            (made.holds.clone(), made.uses.clone()?)
+        };
+        // Rate sheets changed: were they any of its own?
+        let now = self.marks_of(&holds, uses.iter().map(|(sheet, _)| sheet.as_str())).ok()?;
+        if now != uses {
             return None;
         }
-        if from.sheets != made.sheets {
-            from.sheets = made.sheets;
-            held(&self.summaries).insert(name.clone(), (from, summary.clone()));
-        }
-        Some(Ok(summary))
+        let mut all = held(&self.summaries);
+        let (made, summary) = all.get_mut(name).filter(|(made, _)| made.is_of(mark, today, ledger))?;
+        made.sheets = sheets;
+        Some(Ok(summary.clone()))
     }
 
-    fn made(&self, kept: &Kept, ledger: i64) -> Made {
-        Made { etag: kept.etag.clone(), today: self.today(), sheets: self.sheets_seen(), ledger, uses: Vec::new() }
+    /// The rate sheets a plan drew on when it was last worked out; nothing when that is not known.
+    pub(super) fn drew_on(&self, name: &Name, entry: &Entry) -> Option<Vec<String>> {
+        let mark = entry.mark.as_deref().ok()?;
+        let all = held(&self.summaries);
+        let (made, _) = all.get(name).filter(|(made, _)| *made.etag == *mark)?;
+        made.uses.as_ref().map(|uses| uses.iter().map(|(sheet, _)| sheet.clone()).collect())
     }
 
     fn summary(&self, name: &Name, entry: &Entry, ledger: i64) -> Result<Arc<Summary>, String> {
         let words = |refusal: Refusal| refusal.trouble().to_string();
-        let kept = entry.text.as_ref().map_err(|refusal| refusal.trouble().to_string())?;
-        let mut made = self.made(kept, ledger);
+        if let Err(refusal) = &entry.mark {
+            return Err(refusal.trouble().to_string());
+        }
+        let sheets = self.sheets_seen();
+        let kept = self.as_read(name).map_err(words)?;
         let worked = self.work_out(name, &kept.text, None).map_err(words)?;
+        let front = &worked.document.front;
+        let holds = held_by(front);
+        let mut uses = None;
         // What could not be worked out may be, once a rate sheet it looks for is there.
         if worked.evaluation.problems.is_empty() {
-            let sheets = worked.evaluation.quotes.iter().map(|quote| quote.sheet.as_str());
-            made.uses = self.marks_of(&worked.document.front, sheets).map_err(words)?;
+            let drawn = worked.evaluation.quotes.iter().map(|quote| quote.sheet.as_str());
+            let mut all: Vec<&str> = drawn.chain(front.shops.iter().map(|(_, sheet)| sheet.as_str())).collect();
+            all.sort_unstable();
+            all.dedup();
+            uses = Some(self.marks_of(&holds, all.into_iter()).map_err(words)?);
         }
-        if worked.is_cut_short {
-            // Another time it may not be: this is shown until then, and does not hold.
-            made.etag.clear();
-        }
-        let summary = Arc::new(self.short(name, &worked));
+        // What was cut short may not be another time: it is shown until then, and does not hold.
+        let etag = if worked.is_cut_short { String::new() } else { kept.etag.clone() };
+        let made = Made { etag, today: self.today(), sheets, ledger, holds, uses };
+        let shops = self.view(&worked.document).shops;
+        let summary = Arc::new(Summary::of(name, &worked.document, &worked.evaluation, &shops));
         held(&self.summaries).insert(name.clone(), (made, summary.clone()));
+        held(&self.unwritten).words(name, (summary.title.clone(), words_of(&kept.text, &worked)));
         Ok(summary)
-    }
-
-    fn short(&self, name: &Name, worked: &Worked) -> Summary {
-        let (evaluation, front) = (&worked.evaluation, &worked.document.front);
-        let rule = |must: bool| {
-            evaluation.record.rules.iter().find(|rule| rule.must == must && !rule.kept).map(|rule| rule.text.clone())
-        };
-        let title = worked.document.title();
-        Summary {
-            title: if title.is_empty() { name.as_str().to_owned() } else { title },
-            units: evaluation.units,
-            hung: evaluation.record.hung,
-            finished: front.hung,
-            edition: evaluation.edition.clone(),
-            steps: evaluation.record.steps.clone(),
-            costs: evaluation.record.costs.clone(),
-            shops: self.view(&worked.document).shops,
-            problems: evaluation.problems.len(),
-            rules: evaluation.record.rules.len(),
-            broken: rule(true),
-            slack: rule(false),
-            quote: evaluation.quotes.iter().find_map(|quote| quote.matter.clone()),
-        }
     }
 
     /// The plans made from a plan, by name: name and title.
@@ -262,6 +217,18 @@ impl Notebook {
             .map(|(one, entry)| (one, entry.title))
             .collect()
     }
+}
+
+/// A plan's text and all its values, to be looked for.
+fn words_of(text: &str, worked: &Worked) -> String {
+    let mut out = text.to_owned();
+    for answer in &worked.evaluation.answers {
+        if let Ok(found) = &answer.result {
+            out.push('\n');
+            out.push_str(&found.value.shown(worked.evaluation.units));
+        }
+    }
+    out
 }
 
 /// The last line of a plan's ledger, nought when there is none.

@@ -20,7 +20,7 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
         .all(Kind::RateSheet)
         .into_iter()
         .map(|(name, entry)| {
-            let front = entry.text.as_ref().ok().map(|kept| Document::read(engine::document::front::head_of(&kept.text)).front).unwrap_or_default();
+            let front = entry.sheet.as_ref().map(|kept| Document::read(engine::document::front::head_of(&kept.text)).front).unwrap_or_default();
             context! { slug => name.in_url(), name => entry.title, kind => front.trade.unwrap_or_default(), dated => front.quoted.map(|day| day.to_string()) }
         })
         .collect();

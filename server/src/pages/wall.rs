@@ -1,6 +1,6 @@
 //! The first page: every artwork of the notebook, hung to one scale along a wall.
 
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::response::Html;
 use engine::Value;
 use engine::document::Kind;
@@ -16,17 +16,36 @@ use crate::trouble::Refusal;
 /// A backup older than so many days is told on the first page.
 const SAFE_DAYS: i64 = 7;
 
+/// Artworks hung at once; the others hang further along.
+const ALONG: usize = 120;
+
+/// What the wall is asked for.
+#[derive(Debug, Default, serde::Deserialize)]
+pub(crate) struct Wanted {
+    /// Words to be found in a plan or in what it comes to.
+    find: Option<String>,
+    /// How many artworks are passed by first.
+    from: Option<usize>,
+}
+
 /// The wall.
-pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let (hung, backed_up) = app.with(|notebook| Ok((notebook.summaries()?, notebook.store().backed_up()?))).await?;
+    let words = wanted.find.unwrap_or_default();
+    let asked = words.clone();
+    let (hung, backed_up, found) = app
+        .with(move |notebook| {
+            let hung = notebook.summaries()?;
+            Ok((hung, notebook.store().backed_up()?, notebook.find(&asked)?))
+        })
+        .await?;
     let counted =
         |count: usize, one: &str, more: &str| if count == 1 { format!("one {one}") } else { format!("{count} {more}") };
     let worked: Vec<_> = hung.iter().filter_map(|plan| plan.summary.as_ref().ok()).collect();
     let (mut left, mut of) = (0, 0);
     for edition in worked.iter().filter_map(|summary| summary.edition.as_ref()) {
-        left += edition.remaining();
-        of += edition.size();
+        left += edition.remaining;
+        of += edition.size;
     }
     let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
     let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
@@ -40,13 +59,24 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
         ("rate sheets", sheets.len().to_string()),
         ("today", today.to_string()),
     ];
+    let shown_of: Vec<(usize, &Listed)> = hung
+        .iter()
+        .enumerate()
+        .filter(|(_, plan)| found.as_ref().is_none_or(|found| found.contains(plan.name.as_str())))
+        .collect();
+    let from = wanted.from.unwrap_or(0).min(shown_of.len().saturating_sub(1)) / ALONG * ALONG;
+    let to = (from + ALONG).min(shown_of.len());
     page(
         &app,
         "wall.html",
         context! {
             notebook => context! { title => studio(&app), sentence => format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")) },
             figures => figures.into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            plans => hung.iter().enumerate().map(|(number, plan)| shown(number, plan, today)).collect::<Vec<_>>(),
+            plans => shown_of.iter().skip(from).take(ALONG).map(|(number, plan)| shown(*number, plan, today)).collect::<Vec<_>>(),
+            is_empty => hung.is_empty(),
+            words, found => found.is_some().then_some(shown_of.len()),
+            all => shown_of.len(), first => from + 1, last => to,
+            before => (from > 0).then(|| from - ALONG), after => (to < shown_of.len()).then_some(to),
         anew => hung.iter().filter(|plan| plan.anew).count(),
             unsafe_words => unsafe_words(&backed_up, today),
         notebook_folder => app.notebook.root.canonicalize().unwrap_or_else(|_| app.notebook.root.clone()).display().to_string(),
@@ -75,8 +105,8 @@ fn shown(number: usize, listed: &Listed, today: Day) -> minijinja::Value {
         }
     };
     let left = plan.edition.as_ref().map(|edition| {
-        let proofs = if edition.proofs() > 0 { format!(", {} AP", edition.proofs()) } else { String::new() };
-        format!("{} of {} left{proofs}", edition.remaining(), edition.size())
+        let proofs = if edition.proofs > 0 { format!(", {} AP", edition.proofs) } else { String::new() };
+        format!("{} of {} left{proofs}", edition.remaining, edition.size)
     });
     let due = plan.steps.iter().filter(|step| step.done.is_none() && step.end >= today);
     let next = due.min_by_key(|step| step.end).filter(|_| plan.finished.is_none());
@@ -106,9 +136,9 @@ fn shown(number: usize, listed: &Listed, today: Day) -> minijinja::Value {
     context! {
         slug => listed.name.in_url(),
         title => plan.title.clone(),
-        width_cm => plan.hung.map(|hung| hung.width.to_cm()),
-        height_cm => plan.hung.map(|hung| hung.height.to_cm()),
-        size => plan.hung.map(|hung| Value::List(vec![hung.width.into(), hung.height.into()]).shown(plan.units)),
+        width_cm => plan.hung.map(|(width, _)| width.to_cm()),
+        height_cm => plan.hung.map(|(_, height)| height.to_cm()),
+        size => plan.hung.map(|(width, height)| Value::List(vec![width.into(), height.into()]).shown(plan.units)),
         left => left.unwrap_or_default(),
         next => next.map(|step| format!("{}, {}", step.what, step.end.brief())).unwrap_or_default(),
         state => state,

@@ -1,46 +1,72 @@
 //! The year at a glance: every step of every plan by week, the money by plan and month, editions nearly sold out.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, HashMap};
 
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::response::Html;
 use engine::measure::{Currency, Day, Money};
-use engine::script::actuals::Firm;
-use engine::script::record::{CostLine, Step};
 use minijinja::{Value, context};
 
 use super::page;
 use crate::app::App;
-use crate::notebook::Summary;
+use crate::notebook::{Due, Summary};
 use crate::trouble::Refusal;
 
 /// An edition with this share of its numbers left, or less, is nearly sold out.
 const NEARLY: f64 = 0.25;
 /// Weeks shown before this one and after it.
 const WEEKS: (i64, i64) = (4, 52);
+/// Steps written out of one week.
+const STEPS: usize = 24;
+/// Months of money shown at once, and how many of them lie before this one.
+const MONTHS: (u32, u32) = (12, 4);
+/// Plans written out under the money, those with most of it first.
+const PLANS: usize = 60;
+/// Editions nearly sold out that are written out.
+const EDITIONS: usize = 60;
+
+/// What the page is asked for.
+#[derive(Debug, Default, serde::Deserialize)]
+pub(crate) struct From {
+    /// The first month of money shown, like `2026-08`.
+    from: Option<String>,
+}
 
 /// The page.
-pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
     let all = app.with(|notebook| notebook.summaries()).await?;
     let plans: Vec<(String, &Summary)> =
         all.iter().filter_map(|plan| Some((plan.name.in_url(), plan.summary.as_ref().ok()?.as_ref()))).collect();
-    let weeks = weeks(&plans, today);
-    let due = plans.iter().filter(|(_, plan)| plan.finished.is_none()).flat_map(|(_, plan)| &plan.steps);
-    let this =
-        due.filter(|step| step.done.is_none() && monday(step.start) <= monday(today) && step.end >= today).count();
-    let (months, rows, sums) = money(&plans);
-    let nearly = nearly(&plans);
+    let (weeks, this) = weeks(&plans, today);
+    let here = months_from(today, -i64::from(MONTHS.1));
+    let first = asked.from.and_then(|from| Day::parse(&format!("{}-01", from.trim()))).unwrap_or(here);
+    let money = Table::of(&plans, first, first == here);
+    let (nearly, nearly_count) = nearly(&plans);
     page(
         &app,
         "year.html",
         context! {
-            today => today.to_string(), week => week_words(today), this => this,
-            weeks, months, rows, sums, nearly => nearly.clone(),
+            today => today.to_string(), week => week_words(today), this => this, weeks, nearly, nearly_count,
+            months => money.heads(), rows => money.rows(), sums => money.sums(), more_rows => money.plans.len().saturating_sub(PLANS),
+            earlier => in_url(months_from(first, -i64::from(MONTHS.0))), later => in_url(months_from(first, i64::from(MONTHS.0))), is_here => first == here,
             anew => all.iter().filter(|plan| plan.anew).count(),
-            plans => plans.len(), nearly_count => nearly.len(),
+            plans => plans.len(),
         },
     )
+}
+
+/// The first day of the month so many months away.
+fn months_from(day: Day, months: i64) -> Day {
+    let (year, month, _) = day.numbers();
+    let count = i64::from(year) * 12 + i64::from(month) - 1 + months;
+    let made = i16::try_from(count.div_euclid(12)).ok().zip(i8::try_from(count.rem_euclid(12) + 1).ok());
+    made.and_then(|(year, month)| Day::new(year, month, 1)).unwrap_or(day)
+}
+
+/// A month as an address has it.
+fn in_url(first: Day) -> String {
+    first.iso().get(..7).unwrap_or_default().to_owned()
 }
 
 /// Monday of the week of a day.
@@ -54,131 +80,136 @@ fn week_words(day: Day) -> String {
     day.week().get(6..8).map(|number| format!("week {}", number.trim_start_matches('0'))).unwrap_or_default()
 }
 
-/// Steps by the week they begin in, or this week while they last; those long past and those far off are counted out.
-fn weeks(plans: &[(String, &Summary)], today: Day) -> Vec<Value> {
+/// One step of one plan.
+type Of<'a> = (&'a Due, &'a str, &'a str);
+
+/// Steps by the week they begin in, or this week while they last; those long past and those far off are counted out. And how
+/// many are due in this week.
+fn weeks(plans: &[(String, &Summary)], today: Day) -> (Vec<Value>, usize) {
     let now = monday(today);
-    let mut weeks: BTreeMap<Day, Vec<(Step, String, String, String)>> = BTreeMap::new();
+    let mut weeks: BTreeMap<Day, Vec<Of<'_>>> = BTreeMap::new();
+    let mut due = 0;
     for (slug, plan) in plans {
         for step in &plan.steps {
             let begins = monday(step.start);
-            let under_way = step.done.is_none() && plan.finished.is_none() && begins < now && step.end >= today;
-            let week = if under_way { now } else { begins };
+            let open = step.done.is_none() && plan.finished.is_none() && step.end >= today;
+            due += usize::from(open && begins <= now);
+            let week = if open && begins < now { now } else { begins };
             let away = now.until(week) / 7;
-            if away < -WEEKS.0 || away > WEEKS.1 {
-                continue;
+            if (-WEEKS.0..=WEEKS.1).contains(&away) {
+                weeks.entry(week).or_default().push((step, slug, &plan.title));
             }
-            let who = step.who.as_ref().map(|who| {
-                plan.shops.iter().find(|(role, _)| role == who).map_or_else(|| who.clone(), |(_, shop)| shop.clone())
-            });
-            weeks.entry(week).or_default().push((
-                step.clone(),
-                slug.clone(),
-                plan.title.clone(),
-                who.unwrap_or_default(),
-            ));
         }
     }
     // This week is shown even when nothing is due.
     weeks.entry(now).or_default();
-    weeks
-        .into_iter()
-        .map(|(week, mut steps)| {
-            steps.sort_by_key(|(step, _, title, _)| (step.start, step.end, title.clone()));
-            let friday = week.plus(4).unwrap_or(week);
-            context! {
-                words => week_words(week), days => format!("{} to {}", week.brief(), friday.brief()), now => week == now, past => week < now,
-                steps => steps.into_iter().map(|(step, slug, title, who)| context! {
-                    what => step.what.clone(), slug, title, who, done => step.done.is_some(), late => step.late,
-                    dates => if step.start == step.end { step.end.brief() } else { format!("{} to {}", step.start.brief(), step.end.brief()) },
-                }).collect::<Vec<_>>(),
-            }
-        })
-        .collect()
+    let shown = weeks.into_iter().map(|(week, mut steps)| {
+        steps.sort_by_key(|(step, slug, title)| (step.start, step.end, *title, *slug));
+        let friday = week.plus(4).unwrap_or(week);
+        let more = steps.len().saturating_sub(STEPS);
+        let steps = steps.into_iter().take(STEPS).map(|(step, slug, title)| context! {
+            what => &*step.what, slug, title, who => step.who.as_deref().unwrap_or_default(), done => step.done.is_some(), late => step.late,
+            dates => if step.start == step.end { step.end.brief() } else { format!("{} to {}", step.start.brief(), step.end.brief()) },
+        });
+        context! {
+            words => week_words(week), days => format!("{} to {}", week.brief(), friday.brief()), now => week == now, past => week < now,
+            steps => steps.collect::<Vec<_>>(), more,
+        }
+    });
+    (shown.collect(), due)
 }
 
-/// The month a cost falls into: that of its invoice or quote, else the last step of its shop, else of the plan.
-fn month(plan: &Summary, line: &CostLine) -> Option<String> {
-    let own = plan.steps.iter().filter(|step| line.shop.is_some() && step.who == line.shop).map(|step| step.end).max();
-    let day = line.day.or(own).or_else(|| plan.steps.iter().map(|step| step.end).max())?;
-    day.iso().get(..7).map(str::to_owned)
+/// What is spent, and what is still to be paid.
+type Both = (Money, Money);
+
+/// Money by plan and month, within some months.
+struct Table<'a> {
+    /// The first day of each month; nothing for costs without a date.
+    months: Vec<Option<Day>>,
+    /// Plans with money in these months, those with most of it first: address, title, a cell a month, and all of them.
+    plans: Vec<(&'a str, &'a str, Vec<Option<Both>>, Both)>,
 }
 
-/// Money by plan and month: what is spent, and what is still to be paid.
-fn money(plans: &[(String, &Summary)]) -> (Vec<String>, Vec<Value>, Vec<Value>) {
-    type Both = (Money, Money);
-    let mut months: BTreeSet<String> = BTreeSet::new();
-    let mut table: Vec<(String, String, Currency, BTreeMap<String, Both>)> = Vec::new();
-    for (slug, plan) in plans.iter().filter(|(_, plan)| !plan.costs.is_empty()) {
-        let Some(currency) = plan.costs.first().map(|line| line.amount.currency) else { continue };
-        let mut row: BTreeMap<String, Both> = BTreeMap::new();
-        for line in &plan.costs {
-            let month = month(plan, line).unwrap_or_else(|| "no date".to_owned());
-            months.insert(month.clone());
-            let (spent, committed) = row.entry(month).or_insert((Money::zero(currency), Money::zero(currency)));
-            // A finished piece is paid for; a snag is paid when it is noted.
-            let paid = matches!(line.firm, Firm::Invoiced | Firm::Snag) || plan.finished.is_some();
-            let sum = if paid { &mut *spent } else { &mut *committed };
-            *sum = sum.plus(line.amount).unwrap_or(*sum);
+impl<'a> Table<'a> {
+    /// The table of the months from one on, with a place for costs without a date when that is wanted.
+    fn of(plans: &'a [(String, &'a Summary)], first: Day, with_undated: bool) -> Self {
+        let mut months: Vec<Option<Day>> =
+            (0..MONTHS.0).map(|month| Some(months_from(first, i64::from(month)))).collect();
+        if with_undated {
+            months.push(None);
         }
-        table.push((slug.clone(), plan.title.clone(), currency, row));
-    }
-    let months: Vec<String> = months.into_iter().collect();
-    let add = |all: &mut Vec<(Currency, Both)>, currency: Currency, both: Both| match all
-        .iter_mut()
-        .find(|(one, _)| *one == currency)
-    {
-        Some((_, sum)) => *sum = (sum.0.plus(both.0).unwrap_or(sum.0), sum.1.plus(both.1).unwrap_or(sum.1)),
-        None => all.push((currency, both)),
-    };
-    let cell = |both: Option<&Both>| {
-        let shown = |money: &Money| (!money.amount.is_zero()).then(|| money.to_string());
-        context! { spent => both.and_then(|both| shown(&both.0)), committed => both.and_then(|both| shown(&both.1)) }
-    };
-    let rows = table
-        .iter()
-        .map(|(slug, title, currency, row)| {
-            let mut whole = (Money::zero(*currency), Money::zero(*currency));
-            for both in row.values() {
-                whole = (whole.0.plus(both.0).unwrap_or(whole.0), whole.1.plus(both.1).unwrap_or(whole.1));
-            }
-            context! { slug, title, cells => months.iter().map(|month| cell(row.get(month))).collect::<Vec<_>>(), whole => cell(Some(&whole)) }
-        })
-        .collect();
-    // One line of sums a currency: dollars and crowns are never added up.
-    let mut currencies: Vec<(Currency, Vec<Option<Both>>, Both)> = Vec::new();
-    for (_, _, currency, _) in &table {
-        if currencies.iter().any(|(one, ..)| one == currency) {
-            continue;
-        }
-        let mut cells = Vec::new();
-        let mut whole: Vec<(Currency, Both)> = Vec::new();
-        for month in &months {
-            let mut sum: Vec<(Currency, Both)> = Vec::new();
-            for (_, _, own, row) in table.iter().filter(|(_, _, own, _)| own == currency) {
-                if let Some(both) = row.get(month) {
-                    add(&mut sum, *own, *both);
-                    add(&mut whole, *own, *both);
+        let place: HashMap<Option<Day>, usize> = months.iter().enumerate().map(|(at, month)| (*month, at)).collect();
+        let mut table = Vec::new();
+        for (slug, plan) in plans {
+            let mut cells: Vec<Option<Both>> = vec![None; months.len()];
+            let mut whole: Option<Both> = None;
+            for line in &plan.costs {
+                let Some(cell) = place.get(&line.month).and_then(|at| cells.get_mut(*at)) else { continue };
+                for sum in [cell, &mut whole] {
+                    let zero = Money::zero(line.amount.currency);
+                    let (spent, committed) = sum.get_or_insert((zero, zero));
+                    let part = if line.spent { spent } else { committed };
+                    *part = part.plus(line.amount).unwrap_or(*part);
                 }
             }
-            cells.push(sum.first().map(|(_, both)| *both));
+            if let Some(whole) = whole {
+                table.push((slug.as_str(), plan.title.as_str(), cells, whole));
+            }
         }
-        let whole = whole.first().map_or((Money::zero(*currency), Money::zero(*currency)), |(_, both)| *both);
-        currencies.push((*currency, cells, whole));
+        table
+            .sort_by_key(|(slug, title, _, whole)| (std::cmp::Reverse(whole.0.amount + whole.1.amount), *title, *slug));
+        // A month at either end in which nothing is paid is not shown, unless the whole table is empty.
+        let used = |at: usize| table.iter().any(|(_, _, cells, _)| cells.get(at).is_some_and(Option::is_some));
+        let from = (0..months.len()).find(|at| used(*at)).unwrap_or(0);
+        let to = (0..months.len()).rfind(|at| used(*at)).map_or(0, |at| at + 1);
+        let months = months.get(from..to).unwrap_or_default().to_vec();
+        for (_, _, cells, _) in &mut table {
+            *cells = cells.get(from..to).unwrap_or_default().to_vec();
+        }
+        Self { months, plans: table }
     }
-    let sums = currencies
-        .iter()
-        .map(|(currency, cells, whole)| {
-            context! { code => currency.code, cells => cells.iter().map(|both| cell(both.as_ref())).collect::<Vec<_>>(), whole => cell(Some(whole)) }
-        })
-        .collect();
-    let names = months
-        .iter()
-        .map(|month| {
-            let first = Day::parse(&format!("{month}-01"));
-            first.map_or_else(|| month.clone(), short)
-        })
-        .collect();
-    (names, rows, sums)
+
+    fn heads(&self) -> Vec<String> {
+        self.months.iter().map(|month| month.map_or_else(|| "no date".to_owned(), short)).collect()
+    }
+
+    fn rows(&self) -> Vec<Value> {
+        let shown = self.plans.iter().take(PLANS);
+        shown
+            .map(|(slug, title, cells, whole)| {
+                context! { slug => *slug, title => *title, cells => cells.iter().map(|both| cell(both.as_ref())).collect::<Vec<_>>(), whole => cell(Some(whole)) }
+            })
+            .collect()
+    }
+
+    /// One line of sums a currency: dollars and crowns are never added up.
+    fn sums(&self) -> Vec<Value> {
+        let mut sums: Vec<(Currency, Vec<Both>)> = Vec::new();
+        for (_, _, cells, whole) in &self.plans {
+            let currency = whole.0.currency;
+            let at = sums.iter().position(|(one, _)| *one == currency).unwrap_or_else(|| {
+                let zero = Money::zero(currency);
+                sums.push((currency, vec![(zero, zero); self.months.len() + 1]));
+                sums.len() - 1
+            });
+            let Some((_, line)) = sums.get_mut(at) else { continue };
+            for (sum, both) in line.iter_mut().zip(cells.iter().map(Option::as_ref).chain([Some(whole)])) {
+                if let Some((spent, committed)) = both {
+                    *sum = (sum.0.plus(*spent).unwrap_or(sum.0), sum.1.plus(*committed).unwrap_or(sum.1));
+                }
+            }
+        }
+        let shown = sums.iter().map(|(currency, line)| {
+            let (whole, months) = line.split_last().map_or((None, line.as_slice()), |(whole, months)| (Some(whole), months));
+            context! { code => currency.code, cells => months.iter().map(|both| cell(Some(both))).collect::<Vec<_>>(), whole => cell(whole) }
+        });
+        shown.collect()
+    }
+}
+
+fn cell(both: Option<&Both>) -> Value {
+    let shown = |money: &Money| (!money.amount.is_zero()).then(|| money.to_string());
+    context! { spent => both.and_then(|both| shown(&both.0)), committed => both.and_then(|both| shown(&both.1)) }
 }
 
 /// A month as the head of a column: `Nov 2026`.
@@ -188,16 +219,25 @@ fn short(first: Day) -> String {
     format!("{month} {year}")
 }
 
-/// Editions with few numbers left, fewest first.
-fn nearly(plans: &[(String, &Summary)]) -> Vec<Value> {
+/// Editions with few numbers left, fewest first, and how many there are.
+fn nearly(plans: &[(String, &Summary)]) -> (Vec<Value>, usize) {
     let mut all: Vec<_> = plans
         .iter()
         .filter_map(|(slug, plan)| {
             let edition = plan.edition.as_ref()?;
-            let few = f64::from(edition.remaining()) <= f64::from(edition.size()) * NEARLY;
-            (few && edition.size() > 1).then_some((edition.remaining(), edition.size(), slug, &plan.title))
+            let few = f64::from(edition.remaining) <= f64::from(edition.size) * NEARLY;
+            // Those sold out have nothing left to decide; they come last.
+            (few && edition.size > 1).then_some((
+                edition.remaining == 0,
+                edition.remaining,
+                edition.size,
+                slug,
+                &plan.title,
+            ))
         })
         .collect();
     all.sort();
-    all.into_iter().map(|(left, size, slug, title)| context! { left, size, slug, title }).collect()
+    let count = all.len();
+    let shown = all.into_iter().take(EDITIONS).map(|(_, left, size, slug, title)| context! { left, size, slug, title });
+    (shown.collect(), count)
 }

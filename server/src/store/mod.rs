@@ -3,7 +3,8 @@
 //! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
 //! [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
-//! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, [`copies`] all of it for a backup, [`backups`] when that was.
+//! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, [`known`] what is known of each document without
+//! reading it, [`copies`] all of it for a backup, [`backups`] when that was.
 
 mod access;
 mod backups;
@@ -11,6 +12,7 @@ mod calendars;
 mod certificates;
 pub mod copies;
 pub mod issued;
+pub(crate) mod known;
 pub(crate) mod ledger;
 mod links;
 pub(crate) mod results;
@@ -51,6 +53,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("5_backups.sql"),
     include_str!("6_issued_sheets.sql"),
     include_str!("7_calendar_addresses.sql"),
+    include_str!("8_known_documents.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.

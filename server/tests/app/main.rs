@@ -16,6 +16,7 @@ mod changes;
 mod desk;
 mod doors;
 mod editions;
+mod known;
 mod names;
 mod next_piece;
 mod outside;

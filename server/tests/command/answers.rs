@@ -315,7 +315,7 @@ fn a_ticket_that_cannot_be_made_is_told() {
     assert!(told.err.starts_with(said), "{}", told.err);
     let told =
         run(&["ticket", "causeway-first-light.md", "--for", "lab", "--paper", "tabloid"], folder.path()).ends_with(2);
-    assert_eq!(told.err, "makeready: `tabloid` is no paper a ticket is made for; write letter or a4\n");
+    assert_eq!(told.err, "makeready: `tabloid` is no paper a sheet is made for; write letter or a4\n");
 }
 
 // -------------------------------------------------------------------------------------------- ledger, reference

@@ -1,0 +1,177 @@
+//! What is known of each document is written down, so that the next start reads and works out only what changed since.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::{Arc, Mutex};
+
+use engine::document::Kind;
+use serde::{Deserialize, Serialize};
+
+use super::short::Summary;
+use super::summary::Made;
+use super::{Entry, Notebook, held};
+use crate::folder::{self, Seen};
+use crate::names::Name;
+use crate::store::known::{Known, Words};
+use crate::trouble::Refusal;
+
+/// Counted up when plans come to something else in short, so that what an older program wrote down is worked out anew.
+const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 1");
+/// Documents written down in one go.
+const AT_A_TIME: usize = 256;
+
+/// Documents of which something is to be written down.
+#[derive(Debug, Default)]
+pub(super) struct Unwritten {
+    names: HashSet<Name>,
+    words: HashMap<Name, Words>,
+}
+
+impl Unwritten {
+    /// What is known of this document changed.
+    pub(super) fn note(&mut self, name: &Name) {
+        if !self.names.contains(name) {
+            self.names.insert(name.clone());
+        }
+    }
+
+    /// The words of this document changed.
+    pub(super) fn words(&mut self, name: &Name, words: Words) {
+        self.note(name);
+        self.words.insert(name.clone(), words);
+    }
+
+    /// Whether so much waits that it should be written down now.
+    pub(super) fn is_much(&self) -> bool {
+        self.words.len() >= AT_A_TIME
+    }
+
+    fn take(&mut self) -> Vec<(Name, Option<Words>)> {
+        let some: Vec<_> = self.names.iter().take(AT_A_TIME).cloned().collect();
+        some.into_iter()
+            .map(|name| {
+                self.names.remove(&name);
+                let words = self.words.remove(&name);
+                (name, words)
+            })
+            .collect()
+    }
+
+    fn put_back(&mut self, all: Vec<(Name, Option<Words>)>) {
+        for (name, words) in all {
+            if let Some(words) = words {
+                self.words.entry(name.clone()).or_insert(words);
+            }
+            self.names.insert(name);
+        }
+    }
+}
+
+/// A summary as it is written down.
+#[derive(Serialize)]
+struct Short<'a> {
+    shape: &'a str,
+    made: &'a Made,
+    summary: &'a Summary,
+}
+
+/// As it is read back.
+#[derive(Deserialize)]
+struct Recalled {
+    shape: String,
+    made: Made,
+    summary: Summary,
+}
+
+impl Notebook {
+    /// Takes over what an earlier start wrote down of every file that is still the one it saw.
+    pub(super) fn recall(&self) {
+        let seen: HashMap<String, Seen> =
+            folder::look(&self.root).into_iter().map(|seen| (seen.name.as_str().to_owned(), seen)).collect();
+        let found = Arc::new(Mutex::new(Vec::with_capacity(seen.len())));
+        let each = {
+            let found = found.clone();
+            move |known: Known| {
+                if let Some(seen) = seen.get(&known.name).filter(|seen| seen.written() == known.seen) {
+                    let short = known.short.as_deref().and_then(|short| serde_json::from_str::<Recalled>(short).ok());
+                    held(&found).push((seen.clone(), short.filter(|short| short.shape == SHAPE), known));
+                }
+            }
+        };
+        if let Err(refusal) = self.store.known(each) {
+            tracing::warn!(refusal.what = %refusal.trouble().what, "what was known of the documents is found out anew");
+            return;
+        }
+        let found = std::mem::take(&mut *held(&found));
+        let (mut entries, mut summaries) = (self.write(), held(&self.summaries));
+        for (seen, short, known) in found {
+            if seen.is_unsure() {
+                continue;
+            }
+            let mut sheet = None;
+            if known.is_sheet {
+                let text = folder::read(&self.root, &seen.name).ok().filter(|kept| kept.etag == known.mark);
+                let Some(text) = text else { continue };
+                sheet = Some(Arc::new(text));
+            }
+            if let Some(short) = short.filter(|short| short.made.etag == known.mark) {
+                summaries.insert(seen.name.clone(), (short.made, Arc::new(short.summary)));
+            }
+            let kind = if known.is_sheet { Kind::RateSheet } else { Kind::Plan };
+            let (mark, title, from) = (Ok(known.mark.as_str().into()), known.title, known.from);
+            entries.insert(seen.name.clone(), Entry { mark, sheet, kind, title, from, seen, unsure: false });
+        }
+    }
+
+    /// Writes down what became known since the last time. Nothing depends on it but how soon the next start is there.
+    pub fn write_down(&self) {
+        loop {
+            let some = held(&self.unwritten).take();
+            if some.is_empty() {
+                return;
+            }
+            if let Err(refusal) = self.write_some_down(&some) {
+                tracing::debug!(refusal.what = %refusal.trouble().what, "what is known of the documents is not written down");
+                held(&self.unwritten).put_back(some);
+                return;
+            }
+        }
+    }
+
+    fn write_some_down(&self, some: &[(Name, Option<Words>)]) -> Result<(), Refusal> {
+        let (mut known, mut gone) = (Vec::new(), Vec::new());
+        for (name, words) in some {
+            let entry = self.read().get(name).cloned();
+            match entry {
+                Some(Entry { mark: Ok(mark), kind, title, from, seen, unsure, .. }) => {
+                    let short = held(&self.summaries).get(name).filter(|(made, _)| *made.etag == *mark).cloned();
+                    let short = short.and_then(|(made, summary)| {
+                        serde_json::to_string(&Short { shape: SHAPE, made: &made, summary: &summary }).ok()
+                    });
+                    let known_now = Known {
+                        name: name.as_str().to_owned(),
+                        // Not sure yet: the next start looks for itself.
+                        seen: if unsure { String::new() } else { seen.written() },
+                        mark: mark.to_string(),
+                        is_sheet: kind == Kind::RateSheet,
+                        title,
+                        from,
+                        short,
+                    };
+                    known.push((known_now, words.clone()));
+                }
+                // Unreadable or gone.
+                _ => gone.push(name.as_str().to_owned()),
+            }
+        }
+        self.store.know(known, gone)
+    }
+
+    /// The names of the plans in which all of some words are found, nothing when there is no word to look for.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Refusal> {
+        self.write_down();
+        Ok(self.store.find(words)?.map(|names| names.into_iter().collect()))
+    }
+}
