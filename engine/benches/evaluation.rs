@@ -2,7 +2,7 @@
 //!
 //! The floor is measured in the same run on the same text: the Markdown read and made into HTML, every block and ask compiled,
 //! and everything evaluated, by the same libraries with functions that do nothing. `cargo bench -p engine --bench evaluation`
-//! prints both and their ratio.
+//! prints both and their ratio, and the same plan as a script of Python.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -158,6 +158,38 @@ fn said(what: &str, (ours, floor): (Duration, Duration)) {
     println!("{what}: {ours:.1?}, floor {floor:.1?}, ratio {:.2}", ours.as_secs_f64() / floor.as_secs_f64());
 }
 
+/// Half of so many turns take less.
+fn median(turns: usize, mut act: impl FnMut()) -> f64 {
+    let mut all: Vec<f64> = (0..turns)
+        .map(|_| {
+            let start = Instant::now();
+            act();
+            start.elapsed().as_secs_f64() * 1e3
+        })
+        .collect();
+    all.sort_by(f64::total_cmp);
+    all[all.len() / 2]
+}
+
+/// The same plan as a person would script it, where Python has what that takes.
+fn against_python() {
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/plan.py");
+    let said = std::process::Command::new("/usr/bin/python3").arg(script).arg(BLOCKS.to_string()).output();
+    let said = said.ok().filter(|said| said.status.success());
+    let Some(theirs) = said.and_then(|said| String::from_utf8(said.stdout).ok()?.trim().parse::<f64>().ok()) else {
+        println!("Python was not asked: it needs markdown-it-py and pint (python3-markdown-it, python3-pint)");
+        return;
+    };
+    let text = plan(BLOCKS);
+    let own = median(100, || {
+        black_box(ours(&text, &Arc::default()));
+    });
+    println!(
+        "the same by markdown-it-py, pint and Python: {theirs:.1} ms, ours {own:.2} ms, {:.0} times",
+        theirs / own
+    );
+}
+
 fn main() {
     let text = plan(BLOCKS);
     let (blocks, asks) = parts(&text);
@@ -205,4 +237,5 @@ fn main() {
             },
         ),
     );
+    against_python();
 }

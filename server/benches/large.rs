@@ -88,7 +88,7 @@ fn make(folder: &Path, plans: usize, rounds: usize) {
         notebook.work_out_what_waits().unwrap();
         if round % 5 == 4 {
             for (name, entry) in notebook.all(engine::document::Kind::RateSheet) {
-                let kept = entry.text.unwrap();
+                let kept = entry.sheet.unwrap();
                 let text =
                     kept.text.replacen("quoted = \"", &format!("quoted = \"{}\" # before: ", day(round).iso()), 1);
                 notebook.save(&name, &text.replace(".usd;", "0.usd;"), &kept.etag).unwrap();
@@ -132,6 +132,14 @@ fn make(folder: &Path, plans: usize, rounds: usize) {
         notebook.settle();
         println!("made: round {} of {rounds}, {:.0?}", round + 1, began.elapsed());
     }
+}
+
+/// Memory this process holds, in megabytes.
+fn held() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line =
+        status.lines().find_map(|line| line.strip_prefix("VmRSS:")?.trim().strip_suffix(" kB")?.parse::<f64>().ok());
+    line.unwrap_or_default() / 1024.0
 }
 
 async fn ask(app: &Router, path: &str) -> (Duration, String) {
@@ -179,7 +187,7 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     let today = day(rounds);
     let began = Instant::now();
     let notebook = open(folder, today);
-    println!("opened in {:.2?}", began.elapsed());
+    println!("opened in {:.2?}, {:.0} MB", began.elapsed(), held());
     let app = routed(&notebook);
     let mut slowest: Vec<(String, Duration)> = Vec::new();
     println!("{:<44} {:>8} {:>8} {:>8}", "page", "half", "95 %", "slowest");
@@ -190,6 +198,23 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     }
     let follower = tokio::spawn(server::watch::follow(notebook.clone()));
     quiet(&notebook, "every plan worked out anew").await;
+    follower.abort();
+    notebook.settle();
+    println!("{:.0} MB", held());
+    drop((notebook, app));
+
+    // Opened once more on the same day: all is known.
+    let began = Instant::now();
+    let notebook = open(folder, today);
+    let app = routed(&notebook);
+    let (took, first) = ask(&app, "/").await;
+    println!(
+        "opened again with its first page in {:.2?}, of which the page {took:.1?}; {} to be worked out",
+        began.elapsed(),
+        notebook.summaries().unwrap().iter().filter(|plan| plan.anew).count()
+    );
+    assert!(first.contains("artworks"));
+    let follower = tokio::spawn(server::watch::follow(notebook.clone()));
 
     let plan = move |turn: usize| format!("/plan/{}", named(any(turn)).in_url());
     let rounds_of = rounds;
@@ -199,6 +224,9 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     };
     let pages: Vec<(&str, Address)> = vec![
         ("first page, wall and table", Box::new(|_| "/".into())),
+        ("wall further along", Box::new(move |turn| format!("/?from={}", any(turn)))),
+        ("wall, a word looked for in all of them", Box::new(|_| "/?find=strip".into())),
+        ("wall, a title and a number looked for", Box::new(move |turn| format!("/?find=study+{:04}+in", any(turn)))),
         ("plan", Box::new(plan)),
         ("plan, the same again", Box::new(move |_| plan(0))),
         ("history", Box::new(move |turn| format!("{}/history", plan(turn)))),
@@ -225,6 +253,22 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     for (what, path) in &pages {
         note(what, time(&app, what, ASKED, path).await);
     }
+    println!("{:.0} MB", held());
+
+    // Another program changes a thousand files at once.
+    let some = plans.min(1_000);
+    let began = Instant::now();
+    for plan in 0..some {
+        let file = named(plan).file(folder);
+        let text = std::fs::read_to_string(&file).unwrap();
+        std::fs::write(&file, format!("{text}\nChanged outside.\n")).unwrap();
+    }
+    let wrote = began.elapsed();
+    while !(0..some).all(|plan| notebook.revisions(&named(plan)).unwrap()[0].number > u32::try_from(rounds).unwrap()) {
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    }
+    println!("{some} files changed outside in {wrote:.2?}, all in the record {:.2?} after the first", began.elapsed());
+    quiet(&notebook, "and worked out").await;
 
     // A rate sheet is quoted anew: everything that draws on it moves.
     let lab = Name::new("shops/tidewater-lab").unwrap();

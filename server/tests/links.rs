@@ -139,6 +139,9 @@ fn wrong_ended_and_revoked_links_answer_alike() {
     ] {
         assert_eq!(apart(&nothing, &program.get(path)), None, "{path}");
     }
+    let pdf = program.get(&format!("{wrong}/paper.pdf"));
+    assert_eq!(pdf.status, 404);
+    assert_eq!(apart(&pdf, &program.get(&format!("{revoked}/paper.pdf"))), None);
     let css = program.get(&format!("{wrong}/paper.css"));
     assert_eq!(apart(&css, &program.get(&format!("{revoked}/paper.css"))), None);
     // A revoked link stays revoked, and another plan's page cannot revoke it.

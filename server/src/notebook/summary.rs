@@ -212,10 +212,11 @@ impl Notebook {
 
     /// The plans made from a plan, by name: name and title.
     pub fn made_from(&self, name: &Name) -> Vec<(Name, String)> {
-        let all = self.all(Kind::Plan).into_iter();
-        all.filter(|(_, entry)| entry.from.as_deref() == Some(name.as_str()))
-            .map(|(one, entry)| (one, entry.title))
-            .collect()
+        let entries = self.read();
+        let made = entries
+            .iter()
+            .filter(|(_, entry)| entry.kind == Kind::Plan && entry.from.as_deref() == Some(name.as_str()));
+        made.map(|(one, entry)| (one.clone(), entry.title.clone())).collect()
     }
 }
 

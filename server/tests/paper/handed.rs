@@ -77,3 +77,21 @@ async fn the_code_on_the_sheet_is_read_back_by_a_camera_s_reader() {
     let mark = read.rsplit(' ').next().unwrap();
     assert!(desk.mark("causeway-first-light").await.starts_with(mark) && mark.len() == 10, "{read}");
 }
+
+#[tokio::test]
+async fn a_shop_s_sheet_under_its_link_holds_its_own_work_and_its_own_money_only() {
+    let desk = Desk::with(
+        "+++\ntitle = \"Salt Pans\"\nedition = 6\n[shops]\nlab = \"shops/north-lab\"\nframer = \"shops/the-joint\"\n+++\n\n# Salt Pans\n\n## What I think {private}\n\nThe collector pays 9000.\n\n## The print {for=lab}\n\n```workings\nlet wide = 60.inch;\ncost(\"Print\", 412.usd, \"lab\");\ncost(\"Frame\", 777.usd, \"framer\");\n```\n\nPrint it `? wide` wide; it costs `? total()` in all.\n\n## The frame {for=framer}\n\nThe frame is ash.\n",
+    );
+    let made = desk.post("/plan/p/links", "", json!({ "role": "lab", "days": 30 })).await.is(200).json();
+    let path = made["address"].as_str().unwrap().split_once("localhost").unwrap().1.to_owned();
+    let reply = desk.get(&format!("{path}/paper.pdf?paper=a4")).await.is(200);
+    assert_eq!(reply.headers["x-robots-tag"], "noindex, nofollow");
+    let said = Paper::of(&reply.body).words();
+    assert!(said.contains("Print it 60 in") && said.contains("$412.00"), "{said}");
+    for private in ["9000", "777", "1,189", "ash", "What I think", "collector"] {
+        assert!(!said.contains(private), "the shop reads {private:?}: {said}");
+    }
+    let (_, found) = read(&[("link".to_owned(), reply.body)]).remove(0);
+    assert!(found.links.is_empty() && !found.outline.iter().any(|title| title.contains("frame")), "{found:?}");
+}
