@@ -72,9 +72,9 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read.
     pub fn summaries(&self) -> Result<Vec<Listed>, Refusal> {
-        let ends = self.store.ledger_ends()?;
+        let (ends, today) = (self.store.ledger_ends()?, self.today());
         let plans = self.all(Kind::Plan);
-        let known: Vec<_> = plans.iter().map(|(name, entry)| self.known(name, entry, &ends)).collect();
+        let known: Vec<_> = plans.iter().map(|(name, entry)| self.known(name, entry, &ends, today)).collect();
         let open: Vec<_> =
             plans.iter().zip(&known).filter(|(_, known)| known.is_none()).map(|(plan, _)| plan).collect();
         let mut found = HashMap::new();
@@ -100,9 +100,10 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read.
     pub fn catch_up(&self) -> Result<usize, Refusal> {
-        let ends = self.store.ledger_ends()?;
+        let (ends, today) = (self.store.ledger_ends()?, self.today());
         let plans = self.all(Kind::Plan);
-        let open: Vec<_> = plans.iter().filter(|(name, entry)| self.known(name, entry, &ends).is_none()).collect();
+        let open: Vec<_> =
+            plans.iter().filter(|(name, entry)| self.known(name, entry, &ends, today).is_none()).collect();
         let told = std::sync::Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
@@ -145,12 +146,12 @@ impl Notebook {
     }
 
     /// What is known of a plan as it stands.
-    fn known(&self, name: &Name, entry: &Entry, ends: &Ends) -> Option<InShort> {
+    fn known(&self, name: &Name, entry: &Entry, ends: &Ends, today: Day) -> Option<InShort> {
         let mark = match &entry.mark {
             Ok(mark) => mark,
             Err(refusal) => return Some(Err(refusal.trouble().to_string())),
         };
-        let (today, sheets, ledger) = (self.today(), self.sheets_seen(), end_of(ends, name));
+        let (sheets, ledger) = (self.sheets_seen(), end_of(ends, name));
         let (holds, uses) = {
             let all = held(&self.summaries);
             let (made, summary) = all.get(name)?;

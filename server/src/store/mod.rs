@@ -4,7 +4,7 @@
 //! [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
 //! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, [`known`] what is known of each document without
-//! reading it, [`copies`] all of it for a backup, [`backups`] when that was.
+//! reading it, `sound` whether the record lies as it was left, [`copies`] all of it for a backup, [`backups`] when that was.
 
 mod access;
 mod backups;
@@ -17,6 +17,7 @@ pub(crate) mod ledger;
 mod links;
 pub(crate) mod results;
 pub(crate) mod revisions;
+mod sound;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
@@ -67,6 +68,8 @@ pub struct Store {
     questions: Arc<SyncSender<Question>>,
     /// Why nothing is written any more, once that is so.
     halted: Arc<OnceLock<Trouble>>,
+    /// Where it lies, unless in memory.
+    folder: Option<Arc<Path>>,
 }
 
 impl std::fmt::Debug for Store {
@@ -83,9 +86,10 @@ impl Store {
     pub fn open(folder: &Path) -> Result<Self, Refusal> {
         let path = folder.join(FILE);
         let fresh = !path.exists();
+        let as_left = sound::is_as_left(folder);
         let mut connection = Connection::open(&path)?;
         let halted = OnceLock::new();
-        match prepare(&mut connection, &path) {
+        match prepare(&mut connection, &path, as_left) {
             Ok(()) => {}
             Err(Unfit::Damaged(trouble)) => {
                 tracing::error!(record.file = %path.display(), record.fault = %trouble.what, "the record is damaged");
@@ -99,7 +103,11 @@ impl Store {
             // The library syncs the folder for its journals, not for a new record itself.
             crate::folder::sync(folder)?;
         }
-        Ok(Self::on_thread(connection, halted)?)
+        let store = Self::on_thread(connection, halted)?;
+        if as_left {
+            sound::read_through(folder, store.halted.clone());
+        }
+        Ok(Self { folder: Some(folder.into()), ..store })
     }
 
     /// A record that lives in memory only, for tests and for commands that write nothing.
@@ -108,7 +116,7 @@ impl Store {
     /// When the library refuses.
     pub fn in_memory() -> Result<Self, Refusal> {
         let mut connection = Connection::open_in_memory()?;
-        prepare(&mut connection, Path::new(":memory:")).map_err(Unfit::refusal)?;
+        prepare(&mut connection, Path::new(":memory:"), false).map_err(Unfit::refusal)?;
         Ok(Self::on_thread(connection, OnceLock::new())?)
     }
 
@@ -119,7 +127,7 @@ impl Store {
                 question(&mut connection);
             }
         })?;
-        Ok(Self { questions: Arc::new(questions), halted: Arc::new(halted) })
+        Ok(Self { questions: Arc::new(questions), halted: Arc::new(halted), folder: None })
     }
 
     /// Why nothing is written any more, once that is so: the record was found damaged, or the disk did not keep what was
@@ -147,6 +155,8 @@ impl Store {
         });
         if let Err(refusal) = settled {
             tracing::warn!(refusal.what = %refusal.trouble().what, "the journal stays beside the record until the next start");
+        } else if let Some(folder) = self.folder.as_ref().filter(|_| self.halted().is_none()) {
+            sound::leave(folder);
         }
     }
 
@@ -158,6 +168,10 @@ impl Store {
         let (answer, wait) = sync_channel(1);
         let halted = self.halted.clone();
         let question: Question = Box::new(move |connection| {
+            if halted.get().is_some() {
+                // A fault may have been found meanwhile, by whoever reads the record through.
+                let _ = connection.pragma_update(None, "query_only", "ON");
+            }
             // A question that breaks takes its own change back and leaves the record to the others.
             let answered = catch_unwind(AssertUnwindSafe(|| question(connection)));
             let broke = || Refusal::unable("the notebook's record could not answer", "try again; nothing was changed");
@@ -218,7 +232,7 @@ impl Unfit {
     }
 }
 
-fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Unfit> {
+fn prepare(connection: &mut Connection, path: &Path, as_left: bool) -> Result<(), Unfit> {
     // A fault that could damage a record with two connections was mended in 3.51.3.
     if rusqlite::version_number() < 3_051_003 {
         return Err(Unfit::Refused(Refusal::unable(
@@ -246,9 +260,11 @@ fn prepare(connection: &mut Connection, path: &Path) -> Result<(), Unfit> {
         connection.pragma_update(None, pragma, value)?;
     }
     connection.pragma_update(None, "mmap_size", 0)?;
-    let sound: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
-    if sound != "ok" {
-        return Err(Unfit::damaged(&sound));
+    if !as_left {
+        let sound: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
+        if sound != "ok" {
+            return Err(Unfit::damaged(&sound));
+        }
     }
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     migrate(connection, path).map_err(Unfit::Refused)

@@ -1,0 +1,149 @@
+//! Whether the record lies as the program left it. It is read through at every start before anything is written; a large one
+//! that no one touched since a good end is read through while people work, and nothing more is written once a fault is found.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+use std::time::SystemTime;
+
+use engine::Trouble;
+use rusqlite::{Connection, OpenFlags};
+
+use super::{FILE, Unfit};
+
+/// Where it is noted how the record was left.
+const NOTE: &str = ".makeready-left";
+/// A record smaller than this is read through at once, whoever left it: that takes a tenth of a second.
+const SMALL: u64 = 64 << 20;
+
+fn note(folder: &Path) -> PathBuf {
+    folder.join(NOTE)
+}
+
+/// How the record's file lies there: its length, its times and which file it is. A time of the last change of anything about
+/// it cannot be set by hand.
+fn as_it_lies(folder: &Path) -> Option<String> {
+    let journal = folder.join(format!("{FILE}-wal"));
+    if fs::metadata(journal).is_ok_and(|journal| journal.len() > 0) {
+        return None;
+    }
+    let about = fs::symlink_metadata(folder.join(FILE)).ok().filter(|about| about.is_file() && about.len() >= SMALL)?;
+    let changed = about.modified().ok()?.duration_since(SystemTime::UNIX_EPOCH).ok()?.as_nanos();
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt as _;
+        Some(format!("{} {changed} {} {} {}", about.len(), about.ino(), about.ctime(), about.ctime_nsec()))
+    }
+    #[cfg(not(unix))]
+    Some(format!("{} {changed}", about.len()))
+}
+
+/// Whether the record lies as it was left at the last good end. Asked once: what is written from now on is another record.
+pub(super) fn is_as_left(folder: &Path) -> bool {
+    let left = fs::read_to_string(note(folder)).ok();
+    if left.is_some() {
+        let _ = fs::remove_file(note(folder));
+    }
+    left.is_some_and(|left| as_it_lies(folder).is_some_and(|lies| lies == left))
+}
+
+/// Notes how the record is left, after the last write. Without the note the next start only takes longer.
+pub(super) fn leave(folder: &Path) {
+    if let Some(lies) = as_it_lies(folder)
+        && let Err(error) = fs::write(note(folder), lies)
+    {
+        tracing::debug!(error = %error, "how the record was left is not noted");
+    }
+}
+
+/// Reads the record through on a thread of its own; once a fault is found nothing more is written.
+pub(super) fn read_through(folder: &Path, halted: Arc<OnceLock<Trouble>>) {
+    let path = folder.join(FILE);
+    let read = move || match fault(&path) {
+        Ok(None) => {}
+        Ok(Some(fault)) => {
+            tracing::error!(record.file = %path.display(), record.fault = %fault, "the record is damaged");
+            if let Unfit::Damaged(trouble) = Unfit::damaged(&fault) {
+                let _ = halted.set(trouble);
+            }
+        }
+        Err(error) => tracing::warn!(error = %error, "the record was not read through"),
+    };
+    if let Err(error) = std::thread::Builder::new().name("record-check".into()).spawn(read) {
+        tracing::warn!(error = %error, "the record was not read through");
+    }
+}
+
+/// The first fault of a record, if it has one.
+fn fault(path: &Path) -> rusqlite::Result<Option<String>> {
+    let connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+    connection.pragma_update(None, "trusted_schema", "OFF")?;
+    let said = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get::<_, String>(0));
+    match said {
+        Ok(said) => Ok((said != "ok").then_some(said)),
+        Err(error) if error.sqlite_error_code() == Some(rusqlite::ErrorCode::DatabaseCorrupt) => {
+            Ok(Some(error.to_string()))
+        }
+        Err(error) => Err(error),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::{Duration, Instant};
+
+    use super::*;
+
+    /// A record large enough, made of pages no one needs.
+    fn large(folder: &Path) {
+        let connection = Connection::open(folder.join(FILE)).unwrap();
+        connection.execute_batch("CREATE TABLE filler (bytes BLOB)").unwrap();
+        for _ in 0..70 {
+            connection.execute("INSERT INTO filler VALUES (zeroblob(1048576))", []).unwrap();
+        }
+    }
+
+    #[test]
+    fn only_a_record_nobody_touched_since_a_good_end_is_taken_as_left() {
+        let folder = tempfile::tempdir().unwrap();
+        large(folder.path());
+        assert!(!is_as_left(folder.path()), "no end was noted");
+        leave(folder.path());
+        assert!(is_as_left(folder.path()));
+        assert!(!is_as_left(folder.path()), "one end stands for one start");
+        leave(folder.path());
+        // As a fault of another program that puts the times back.
+        let file = folder.path().join(FILE);
+        let time = fs::metadata(&file).unwrap().modified().unwrap();
+        let mut bytes = fs::read(&file).unwrap();
+        bytes[100_000] ^= 1;
+        fs::write(&file, bytes).unwrap();
+        fs::File::options().write(true).open(&file).unwrap().set_modified(time).unwrap();
+        assert!(!is_as_left(folder.path()));
+        leave(folder.path());
+        fs::write(folder.path().join(format!("{FILE}-wal")), "something").unwrap();
+        assert!(!is_as_left(folder.path()), "a journal was left");
+    }
+
+    #[test]
+    fn a_fault_found_while_people_work_ends_all_writing() {
+        let folder = tempfile::tempdir().unwrap();
+        large(folder.path());
+        let file = folder.path().join(FILE);
+        let sound = Arc::new(OnceLock::new());
+        read_through(folder.path(), sound.clone());
+        std::thread::sleep(Duration::from_millis(400));
+        assert!(sound.get().is_none());
+        let mut bytes = fs::read(&file).unwrap();
+        // The second page's own head: what kind of page it is.
+        bytes[4096..4200].fill(0xA5);
+        fs::write(&file, bytes).unwrap();
+        let halted = Arc::new(OnceLock::new());
+        read_through(folder.path(), halted.clone());
+        let began = Instant::now();
+        while halted.get().is_none() && began.elapsed() < Duration::from_secs(10) {
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        assert!(halted.get().is_some_and(|trouble: &Trouble| trouble.what.contains("damaged")));
+    }
+}
