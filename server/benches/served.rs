@@ -30,7 +30,6 @@ use server::names::Name;
 use server::notebook::Notebook;
 use server::store::Store;
 use server::{App, app, listen};
-use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{Semaphore, watch};
 use tokio_stream::StreamExt as _;
@@ -89,9 +88,31 @@ fn floor(bytes: usize) -> Router {
     )
 }
 
+/// Sends all of it.
+async fn say(stream: &TcpStream, mut bytes: &[u8]) {
+    while !bytes.is_empty() {
+        stream.writable().await.unwrap();
+        match stream.try_write(bytes) {
+            Ok(sent) => bytes = &bytes[sent..],
+            Err(error) => assert_eq!(error.kind(), std::io::ErrorKind::WouldBlock, "{error}"),
+        }
+    }
+}
+
+/// Takes what has come.
+async fn hear(stream: &TcpStream, room: &mut [u8]) -> usize {
+    loop {
+        stream.readable().await.unwrap();
+        match stream.try_read(room) {
+            Ok(read) => return read,
+            Err(error) => assert_eq!(error.kind(), std::io::ErrorKind::WouldBlock, "{error}"),
+        }
+    }
+}
+
 /// Asks for a page on one kept connection until the time is over; how long each answer took, and how long it was.
 async fn client(address: SocketAddr, path: String, until: Instant) -> (Vec<Duration>, usize) {
-    let mut stream = TcpStream::connect(address).await.unwrap();
+    let stream = TcpStream::connect(address).await.unwrap();
     stream.set_nodelay(true).unwrap();
     let request = format!("GET {path} HTTP/1.1\r\nHost: localhost\r\nAccept: text/html\r\n\r\n");
     let (mut took, mut long) = (Vec::new(), 0);
@@ -99,10 +120,10 @@ async fn client(address: SocketAddr, path: String, until: Instant) -> (Vec<Durat
     let mut piece = vec![0_u8; 64 << 10];
     while Instant::now() < until {
         let began = Instant::now();
-        stream.write_all(request.as_bytes()).await.unwrap();
+        say(&stream, request.as_bytes()).await;
         heard.clear();
         let whole = loop {
-            let read = stream.read(&mut piece).await.unwrap();
+            let read = hear(&stream, &mut piece).await;
             assert!(read > 0, "{path}: the connection was closed");
             heard.extend_from_slice(&piece[..read]);
             let Some(head) = heard.windows(4).position(|four| four == b"\r\n\r\n") else { continue };

@@ -30,6 +30,8 @@ pub struct App {
     pub reach: Reach,
     /// How often the passphrase was tried.
     pub guesses: Arc<Guesses>,
+    /// Pages of plans as last made.
+    pub ready: Arc<pages::ready::Ready>,
     /// Pages that follow changes now.
     pub following: Arc<tokio::sync::Semaphore>,
     /// Told when the program ends, so that open pages are let go.
@@ -59,6 +61,7 @@ impl App {
             templates: Arc::new(assets::templates()),
             reach: Reach::default(),
             guesses: Arc::default(),
+            ready: Arc::default(),
             following: Arc::new(tokio::sync::Semaphore::new(FOLLOWING)),
             ending,
         }

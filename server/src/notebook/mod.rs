@@ -103,6 +103,8 @@ pub struct Notebook {
     shelves: Mutex<facts::Shelves>,
     /// Texts of rate sheets as they were, by name and mark.
     past: Mutex<HashMap<(String, String), Arc<str>>>,
+    /// Counts whatever changed that a page of a plan could show.
+    moves: AtomicU64,
     /// Counts the changes of rate sheets.
     sheets: AtomicU64,
     /// Every plan in short, with what that was made from.
@@ -133,6 +135,7 @@ impl Notebook {
             opened: AtomicBool::new(false),
             shelves: Mutex::default(),
             past: Mutex::default(),
+            moves: AtomicU64::default(),
             sheets: AtomicU64::default(),
             summaries: Mutex::default(),
             texts: Mutex::default(),
@@ -201,7 +204,15 @@ impl Notebook {
         self.store.settle();
     }
 
+    /// How often anything changed that a page of a plan could show, with the change of this plan's file that may have come
+    /// this moment. What is made after asking holds until the number is another.
+    pub(crate) fn moved(&self, name: &Name) -> u64 {
+        self.fresh(name);
+        self.moves.load(Ordering::SeqCst)
+    }
+
     fn tell(&self, name: &Name, etag: &str) {
+        self.moves.fetch_add(1, Ordering::SeqCst);
         // No page open is no fault.
         let _ = self.changes.send(Changed { name: name.clone(), etag: etag.to_owned() });
     }
@@ -220,6 +231,7 @@ impl Notebook {
             let mut entries = self.entries.write().unwrap_or_else(PoisonError::into_inner);
             entries.insert(name.clone(), entry).map(|entry| entry.kind)
         };
+        self.moves.fetch_add(1, Ordering::SeqCst);
         held(&self.unwritten).note(name);
         if sheet || before == Some(Kind::RateSheet) {
             self.sheets_changed();

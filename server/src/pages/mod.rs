@@ -14,6 +14,7 @@ pub(crate) mod login;
 pub(crate) mod moves;
 pub(crate) mod plan;
 pub(crate) mod rates;
+pub(crate) mod ready;
 pub(crate) mod reference;
 pub(crate) mod tables;
 pub(crate) mod ticket;

@@ -12,6 +12,7 @@ use minijinja::context;
 use serde_json::json;
 
 use super::about::{About, Change};
+use super::ready::Stood;
 use super::{page, studio};
 use crate::app::App;
 use crate::evaluator::Worked;
@@ -23,7 +24,25 @@ use crate::store::{NewLine, Which};
 use crate::trouble::Refusal;
 
 /// The plan's page.
-pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Bytes>, Refusal> {
+    let which = (about.name.clone(), about.asked.units());
+    let name = about.name.clone();
+    let stood = app
+        .with(move |notebook| {
+            let (changes, day) = (notebook.moved(&name), notebook.today());
+            Ok(Stood { changes, day, halted: notebook.halted().is_some() })
+        })
+        .await?;
+    if let Some(page) = app.ready.get(&which, stood) {
+        return Ok(Html(page));
+    }
+    let Html(made) = made(&app, about).await?;
+    let page = Bytes::from(made);
+    app.ready.put(&which, stood, &page);
+    Ok(Html(page))
+}
+
+async fn made(app: &App, about: About) -> Result<Html<String>, Refusal> {
     let (name, kept, worked, revision, ledger, view, kin) = about
         .with(|notebook, name, units| {
             let kept = notebook.text(name)?;
@@ -40,7 +59,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
         context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
     });
     page(
-        &app,
+        app,
         "plan.html",
         context! {
             slug => name.in_url(),
