@@ -17,8 +17,9 @@ use engine::{Evaluation, Facts, Trouble, evaluate};
 use crate::memory;
 use crate::trouble::Refusal;
 
-/// Threads that calculate. Two, so that one runaway plan leaves another free.
-const THREADS: usize = 2;
+/// Threads that calculate. More than a few plans that run away at once: what is saved or written meanwhile shares the
+/// processor with them, and does not wait until their time is up. Each may hold its share of memory.
+const THREADS: usize = 6;
 /// Room for deep calculations; a script's own limits end it long before.
 const STACK: usize = 16 << 20;
 /// Plans that may wait to be worked out.

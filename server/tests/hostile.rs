@@ -6,8 +6,12 @@ mod vectors;
 
 use std::time::{Duration, Instant};
 
-use program::{Line, Program, notebook};
+use engine::Facts;
+use engine::document::html::View;
+use engine::measure::Day;
+use program::{Line, PROGRAM, Program, long_form, notebook};
 use scraper::{Html, Node};
+use server::evaluator::Evaluator;
 
 const PLAN: &str = "+++\ntitle = \"Quiet\"\nedition = 4\n+++\n\n# Quiet\n\n```workings\nlet wide = given(\"Width\", 60.inch);\n```\n\n- [ ] a box\n\nIt is `? wide` wide.\n";
 
@@ -205,7 +209,13 @@ fn no_name_leads_out_of_the_notebook() {
 
 // ------------------------------------------------------------------------------------------------- runaway plans
 
+/// A block after the other, each of which never ends.
+const MANY: &str = "let n = 0; while true { n += 1; }\n```\n\n```workings\nlet n = 0; while true { n += 1; }\n```\n\n```workings\nlet n = 0; while true { n += 1; }\n```\n\n```workings\nlet n = 0; while true { n += 1; }";
+
 const RUNAWAY: &[&str] = &[
+    // These two go on until their time is up, the others until they have taken too many steps or too much memory.
+    "let a = []; for i in 0..900 { a.push(i); } loop { a.sort(); }",
+    MANY,
     "let n = 0; while true { n += 1; }",
     "let a = []; loop { a.push([1, 2, 3, a]); }",
     "let s = \"x\"; loop { s += s; }",
@@ -213,11 +223,52 @@ const RUNAWAY: &[&str] = &[
     "let m = #{}; let n = 0; loop { m[`key ${n}`] = [n, n, n, n]; n += 1; }",
 ];
 
+/// The program that was just built, or the one that `MAKEREADY_PROGRAM` names: a release is measured so.
+fn measured(root: &std::path::Path) -> Program {
+    let program = std::env::var_os("MAKEREADY_PROGRAM").unwrap_or_else(|| PROGRAM.into());
+    let mut command = program::command(program);
+    command.arg("serve").arg(root).args(["--port", "0"]);
+    Program::of(command)
+}
+
+/// What is asked for while others run away.
+const ELSEWHERE: &[&str] = &["a page", "a text", "the wall", "the rates", "a save", "a draft"];
+
+/// Asks for one of them and says how long it took.
+fn elsewhere(line: &mut Line, number: usize, mark: &mut String) -> (&'static str, Duration) {
+    let which = ELSEWHERE[number % ELSEWHERE.len()];
+    let own = ("Sec-Fetch-Site", "same-origin");
+    let text = PLAN.replace("60.inch", &format!("{}.inch", 10 + number % 90))
+        + format!("\nChanged {number} times.\n").as_str();
+    let quoted = format!("\"{mark}\"");
+    let began = Instant::now();
+    let answer = match which {
+        "a page" => line.ask("GET", "/plan/quiet", &[], b""),
+        "a text" => line.ask("GET", "/plan/quiet/text", &[], b""),
+        "the wall" => line.ask("GET", "/", &[], b""),
+        "the rates" => line.ask("GET", "/rates", &[], b""),
+        "a save" => line.ask("PUT", "/plan/quiet/text", &[own, ("If-Match", &quoted)], text.as_bytes()),
+        _ => line.ask("POST", "/plan/quiet/draft", &[own], text.as_bytes()),
+    };
+    let (answer, took) = (answer.unwrap(), began.elapsed());
+    assert_eq!(answer.status, 200, "{which}: {}", answer.text());
+    if which == "a save" {
+        *mark = answer.etag();
+    }
+    if which == "a draft" {
+        assert_eq!(answer.json()["problems"].as_array().map(Vec::len), Some(0), "an honest plan is worked out");
+    }
+    (which, took)
+}
+
+/// `MAKEREADY_PROGRAM=target/release/makeready MAKEREADY_RUNAWAY=6000 cargo test --workspace --test hostile -- --nocapture
+/// run_away` measures a release.
 #[test]
 fn while_four_plans_run_away_everyone_else_is_served() {
     let folder = notebook(&[("quiet", PLAN)]);
-    let program = Program::start(folder.path(), &[]);
+    let program = measured(folder.path());
     assert_eq!(program.get("/plan/quiet").status, 200);
+    let asked = long_form("MAKEREADY_RUNAWAY", 480);
     let address = program.address;
     let stop = std::sync::atomic::AtomicBool::new(false);
     let (mut took, mut drafts) = (Vec::new(), Vec::new());
@@ -244,13 +295,10 @@ fn while_four_plans_run_away_everyone_else_is_served() {
                 })
             })
             .collect();
-        let mut line = Line::to(address).unwrap();
+        let (mut line, mut mark) = (Line::to(address).unwrap(), program.plan("quiet").etag());
         std::thread::sleep(Duration::from_millis(300));
-        for number in 0..400 {
-            let began = Instant::now();
-            let path = ["/plan/quiet", "/plan/quiet/text", "/", "/rates"][number % 4];
-            assert_eq!(line.ask("GET", path, &[], b"").unwrap().status, 200);
-            took.push(began.elapsed());
+        for number in 0..asked {
+            took.push(elsewhere(&mut line, number, &mut mark));
             std::thread::sleep(Duration::from_millis(5));
         }
         stop.store(true, std::sync::atomic::Ordering::Relaxed);
@@ -258,22 +306,57 @@ fn while_four_plans_run_away_everyone_else_is_served() {
             drafts.extend(one.join().unwrap());
         }
     });
-    took.sort();
     drafts.sort();
     let of = |all: &[Duration], percent: usize| all[(all.len() * percent / 100).min(all.len() - 1)];
+    let mut slow = Vec::new();
+    // A build for tests is slow and shares its computer with other tests: there only what needs no working out is timed.
+    let measured = std::env::var_os("MAKEREADY_PROGRAM").is_some();
+    let limit = Duration::from_millis(if measured { 50 } else { 150 });
+    for which in ELSEWHERE {
+        let mut took: Vec<_> = took.iter().filter(|(one, _)| one == which).map(|(_, took)| *took).collect();
+        took.sort();
+        println!(
+            "{which}: {} times, {:?} in the middle, {:?} of 99 in 100, {:?} at most",
+            took.len(),
+            of(&took, 50),
+            of(&took, 99),
+            took[took.len() - 1]
+        );
+        if of(&took, 99) > limit && (measured || matches!(*which, "a text" | "the rates")) {
+            slow.push(*which);
+        }
+    }
     println!(
-        "others: {:?} in the middle, {:?} of 99 in 100; {} runaway plans, {:?} in the middle, {:?} at most",
-        of(&took, 50),
-        of(&took, 99),
+        "{} runaway plans, {:?} in the middle, {:?} at most",
         drafts.len(),
         of(&drafts, 50),
         drafts.last().unwrap()
     );
-    let limit = if cfg!(debug_assertions) { 150 } else { 50 };
-    assert!(of(&took, 99) < Duration::from_millis(limit), "others waited {:?}", of(&took, 99));
+    assert!(slow.is_empty(), "others waited more than {limit:?} for {slow:?}");
     let memory = resident(&program);
     println!("memory in use afterwards: {} MB", memory >> 20);
     assert!(memory < 200 << 20);
+}
+
+#[test]
+fn what_is_written_while_four_plans_run_away_does_not_wait_until_they_end() {
+    let evaluator = Evaluator::start().unwrap();
+    let ended = std::sync::Mutex::new(Vec::new());
+    let work_out = |text: &str| {
+        let facts = Facts::on(Day::new(2026, 11, 25).unwrap());
+        let worked = evaluator.work_out(text, &facts, &View::default()).unwrap();
+        let stopped = !worked.evaluation.problems.is_empty();
+        ended.lock().unwrap().push(if stopped { "stopped" } else { "worked out" });
+    };
+    std::thread::scope(|scope| {
+        for number in 0..4 {
+            let work_out = &work_out;
+            scope.spawn(move || work_out(&format!("# Runaway {number}\n\n```workings\n{}\n```\n", RUNAWAY[0])));
+        }
+        std::thread::sleep(Duration::from_millis(if cfg!(debug_assertions) { 200 } else { 40 }));
+        work_out(PLAN);
+    });
+    assert_eq!(*ended.lock().unwrap(), ["worked out", "stopped", "stopped", "stopped", "stopped"]);
 }
 
 fn resident(program: &Program) -> u64 {

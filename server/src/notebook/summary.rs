@@ -16,7 +16,7 @@ use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::trouble::Refusal;
 
-/// Threads that work plans out for a whole notebook; the evaluator has no more.
+/// Threads that work plans out for a whole notebook; the evaluator has more, for what people ask meanwhile.
 const AT_ONCE: usize = 2;
 /// Plans that are worked out while a page waits; of more, the page shows what was known.
 const AT_HAND: usize = 12;
