@@ -24,6 +24,7 @@ mod pages;
 pub mod passphrase;
 mod sheets;
 pub mod store;
+mod table;
 mod tls;
 pub mod trouble;
 pub mod watch;

@@ -676,7 +676,7 @@ async fn a_plan_goes_out_with_its_pictures_and_comes_in_elsewhere() {
     };
     assert_eq!(inside(server::notebook::Ledger::None), "");
     assert_eq!(inside(server::notebook::Ledger::Events), "line,print,what,date\r\n1,1,sold,2026-11-20\r\n");
-    assert!(inside(server::notebook::Ledger::Whole).contains("\"'=R. Vell\",4200"));
+    assert!(inside(server::notebook::Ledger::Whole).contains(",'=R. Vell,4200,"));
 }
 
 fn zipped(files: &[(&str, Vec<u8>)]) -> Vec<u8> {

@@ -1,5 +1,4 @@
-//! Tables for other programs: costs, schedule, cut lists and ledger as comma-separated values. Source: RFC 4180 (written with the
-//! crate `csv`, chosen because it quotes by that document and is read by everything).
+//! Tables for other programs: costs, schedule, cut lists and ledger as comma-separated values.
 
 use axum::extract::{Path, State};
 use axum::http::header;
@@ -11,6 +10,7 @@ use super::name;
 use crate::app::App;
 use crate::names::Name;
 use crate::notebook::Notebook;
+use crate::table::{Rows, csv, words};
 use crate::trouble::Refusal;
 
 /// One table of a plan.
@@ -23,8 +23,6 @@ pub(crate) async fn get(
     let text = app.with(move |notebook| csv(&rows(notebook, &name, &table)?)).await?;
     Ok(sent(text, "text/csv; charset=utf-8; header=present", &file, "csv", true))
 }
-
-type Rows = Vec<Vec<String>>;
 
 fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> {
     let kept = notebook.text(name)?;
@@ -77,10 +75,6 @@ fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> 
     }
 }
 
-fn words<const N: usize>(all: [&str; N]) -> Vec<String> {
-    all.map(str::to_owned).to_vec()
-}
-
 /// Every piece of every cut list of the plan, stick by stick.
 fn cuts(evaluation: &Evaluation) -> Rows {
     let mut rows = vec![words(["list", "stick", "piece", "millimetres", "inches"])];
@@ -101,22 +95,6 @@ fn cuts(evaluation: &Evaluation) -> Rows {
         }
     }
     rows
-}
-
-/// The rows as text that no spreadsheet takes for a calculation: a cell that begins like one gets an apostrophe in front.
-pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Refusal> {
-    let broke = || Refusal::unable("this table could not be written", "try again, and tell us which plan it was");
-    let mut out = ::csv::WriterBuilder::new().terminator(::csv::Terminator::CRLF).from_writer(Vec::new());
-    for row in rows {
-        out.write_record(row.iter().map(|cell| harmless(cell))).map_err(|_| broke())?;
-    }
-    out.into_inner().map_err(|_| broke())
-}
-
-/// A plain negative number stays one.
-fn harmless(cell: &str) -> String {
-    let starts = cell.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠']);
-    if starts && cell.parse::<f64>().is_err() { format!("'{cell}") } else { cell.to_owned() }
 }
 
 /// A file with a name a browser may keep it under: plain letters only, the rest as dashes.
