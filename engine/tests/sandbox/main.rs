@@ -7,6 +7,7 @@
 
 mod memory;
 mod scripts;
+mod shipped;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
