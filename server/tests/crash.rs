@@ -430,7 +430,7 @@ fn a_sync_that_fails_is_never_taken_for_done() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_save_cut_off_at_any_step_leaves_the_old_text_or_the_new() {
-    let runs = long_form("MAKEREADY_CUTS", 1);
+    let runs = long_form("MAKEREADY_STEPS", 1);
     let steps = [
         "pwrite64:when=WAL",
         "fdatasync",

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
 
+mod program;
+
 use std::path::Path;
 use std::sync::Arc;
 
@@ -9,6 +11,7 @@ use axum::Router;
 use axum::body::Body;
 use axum::http::{Request, StatusCode, header};
 use engine::measure::Day;
+use program::long_form;
 use serde_json::{Value, json};
 use server::clock::Clock;
 use server::notebook::Notebook;
@@ -836,9 +839,9 @@ async fn any_single_byte_turned_in_a_backup_is_told() {
     server::backup::make(studio.folder.path(), &copy, "2026-11-25T12:00:00Z").unwrap();
     server::backup::look_through(&copy).unwrap();
     let files = ["makeready.db", "long-weir.md", "shops/tarn-lab.md", "backup.json", "backup.sha256"];
-    // A plain generator of numbers with a fixed beginning: the same two hundred places every time.
+    // A plain generator of numbers with a fixed beginning: the same places every time.
     let mut number = 20_261_125_u64;
-    for turn in 0..200 {
+    for turn in 0..long_form("MAKEREADY_BYTES", 200) {
         number = number.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         let path = copy.join(files[turn % files.len()]);
         let mut bytes = std::fs::read(&path).unwrap();
