@@ -60,7 +60,7 @@ impl Habit {
 
 #[test]
 fn eight_browsers_and_two_editors_lose_nothing() {
-    let saves = long_form("MAKEREADY_SAVES", 1000);
+    let saves = long_form("MAKEREADY_SAVES", 400);
     let folder = notebook(&[("shared", &plan("first"))]);
     let program = Program::start(folder.path(), &[]);
     let acknowledged = Mutex::new(Vec::new());

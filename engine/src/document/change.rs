@@ -157,6 +157,13 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
                         "write it in digits, like 1250 or 1250.50",
                     ));
                 }
+                // A number of the script language keeps fifteen digits for sure. Source: IEEE 754, binary64 (from memory).
+                if plain.bytes().filter(u8::is_ascii_digit).count() > 15 {
+                    return Err(Trouble::new(
+                        "an amount of so many digits is not kept to the last of them",
+                        "write at most 15 digits, like 1250 or 1250.50",
+                    ));
+                }
                 format!("{plain}.{}", currency.code.to_lowercase())
             }
             Literal::Truth(_) => match entered.to_lowercase().as_str() {

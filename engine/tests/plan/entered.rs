@@ -60,3 +60,15 @@ fn a_given_in_feet_and_inches_can_be_entered_again() {
     assert_eq!(entered("(5 * 12 + 11 + 1/2).inch", "63 1/2 in").as_deref(), Ok("(63 + 1/2).inch = 63 1/2 in"));
     assert_eq!(entered("(5 * 12 + 3).inch", "64").as_deref(), Ok("64.inch = 64 in"));
 }
+
+#[test]
+fn an_amount_is_taken_while_all_its_digits_are_kept() {
+    for (typed, literal) in [("1,250.50", "1250.50.usd = "), ("$ 999999999999.25", "999999999999.25.usd = ")] {
+        let came = entered("12.50.usd", typed).unwrap_or_else(|why| panic!("{typed}: {why}"));
+        assert!(came.starts_with(literal), "{typed}: {came}");
+    }
+    for typed in ["1234567890123456", "12121212121212121212121212121212121212121212", "0.00000000000000000001"] {
+        let why = entered("12.50.usd", typed).unwrap_err();
+        assert!(why.contains("digits"), "{typed}: {why}");
+    }
+}
