@@ -16,6 +16,7 @@ use engine::{Evaluation, Facts, Trouble, evaluate};
 
 use crate::memory;
 use crate::trouble::Refusal;
+use crate::turns::{Turn, Turns};
 
 /// Threads that calculate. More than a few plans that run away at once: what is saved or written meanwhile shares the
 /// processor with them, and does not wait until their time is up. Each may hold its share of memory.
@@ -33,6 +34,8 @@ const SLOWER: u64 = if cfg!(debug_assertions) { 5 } else { 1 };
 const BLOCK: Duration = Duration::from_millis(120 * SLOWER);
 /// How long a whole plan may take; what is left of it then gets a moment a block.
 const PLAN: Duration = Duration::from_millis(200 * SLOWER);
+/// How long a plan may take before it takes turns with others that go on for long. Plans of people take about a millisecond.
+const PATIENCE: Duration = Duration::from_millis(5 * SLOWER);
 /// That moment.
 const MOMENT: Duration = Duration::from_millis(1);
 /// How much memory a plan may grow by.
@@ -59,6 +62,7 @@ type Job = Box<dyn FnOnce(&Arc<Compiled>) + Send>;
 #[derive(Clone)]
 pub struct Evaluator {
     jobs: SyncSender<Job>,
+    turns: Arc<Turns>,
     kept: Arc<Mutex<Kept>>,
 }
 
@@ -91,7 +95,7 @@ impl Evaluator {
                 .stack_size(STACK)
                 .spawn(move || work(&waiting, &compiled))?;
         }
-        Ok(Self { jobs, kept: Arc::default() })
+        Ok(Self { jobs, turns: Turns::of(micros(PATIENCE)), kept: Arc::default() })
     }
 
     /// A document worked out, from what is kept or afresh. Blocks the thread it is called on.
@@ -105,8 +109,10 @@ impl Evaluator {
         }
         let (answer, wait) = sync_channel(1);
         let (text, facts, view) = (text.to_owned(), facts.clone(), view.clone());
+        let turns = self.turns.clone();
         let job: Job = Box::new(move |compiled| {
-            let worked = catch_unwind(AssertUnwindSafe(|| calculate(&text, &facts, &view, compiled)));
+            let turn = Arc::new(Turn::of(&turns));
+            let worked = catch_unwind(AssertUnwindSafe(|| in_turn(&text, &facts, &view, compiled, Some(turn))));
             let _ = answer.send(worked);
         });
         self.jobs.try_send(job).map_err(|error| match error {
@@ -148,9 +154,13 @@ fn work(waiting: &Mutex<Receiver<Job>>, compiled: &Arc<Compiled>) {
 /// Works a document out on this thread, within the limits.
 #[must_use]
 pub fn calculate(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>) -> Worked {
+    in_turn(text, facts, view, compiled, None)
+}
+
+fn in_turn(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>, turn: Option<Arc<Turn>>) -> Worked {
     let document = Document::read(text);
     let cut_short = Arc::new(AtomicBool::new(false));
-    let evaluation = evaluate(&document, facts, compiled, Some(limit(&cut_short)));
+    let evaluation = evaluate(&document, facts, compiled, Some(limit_in_turn(&cut_short, turn)));
     let article = html::article(&document, &evaluation, view);
     let block = html::title_block(&document, &evaluation);
     Worked { document, evaluation, article, block, is_cut_short: cut_short.load(Ordering::Relaxed) }
@@ -159,6 +169,10 @@ pub fn calculate(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled
 /// Stops a block that takes too long or too much memory, counted from now on this thread, and tells when it was the time.
 #[must_use]
 pub fn limit(cut_short: &Arc<AtomicBool>) -> Stop {
+    limit_in_turn(cut_short, None)
+}
+
+fn limit_in_turn(cut_short: &Arc<AtomicBool>, turn: Option<Arc<Turn>>) -> Stop {
     let cut_short = cut_short.clone();
     let began = worked_here();
     let at_first = memory::live();
@@ -177,6 +191,9 @@ pub fn limit(cut_short: &Arc<AtomicBool>) -> Stop {
             return None;
         }
         let now = micros(worked_here().saturating_sub(began));
+        if let Some(turn) = &turn {
+            turn.has_gone_on(now);
+        }
         if is_new {
             block.store(now, Ordering::Relaxed);
         }

@@ -27,6 +27,7 @@ pub mod store;
 mod table;
 mod tls;
 pub mod trouble;
+mod turns;
 pub mod watch;
 
 pub use app::{App, app};

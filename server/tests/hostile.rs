@@ -269,6 +269,12 @@ fn while_four_plans_run_away_everyone_else_is_served() {
     let program = measured(folder.path());
     assert_eq!(program.get("/plan/quiet").status, 200);
     let asked = long_form("MAKEREADY_RUNAWAY", 480);
+    let mut alone = Vec::new();
+    let (mut line, mut mark) = (Line::to(program.address).unwrap(), program.plan("quiet").etag());
+    for number in 0..asked / 4 {
+        alone.push(elsewhere(&mut line, number, &mut mark));
+        std::thread::sleep(Duration::from_millis(5));
+    }
     let address = program.address;
     let stop = std::sync::atomic::AtomicBool::new(false);
     let (mut took, mut drafts) = (Vec::new(), Vec::new());
@@ -313,10 +319,16 @@ fn while_four_plans_run_away_everyone_else_is_served() {
     let measured = std::env::var_os("MAKEREADY_PROGRAM").is_some();
     let limit = Duration::from_millis(if measured { 50 } else { 150 });
     for which in ELSEWHERE {
-        let mut took: Vec<_> = took.iter().filter(|(one, _)| one == which).map(|(_, took)| *took).collect();
-        took.sort();
+        let of_this = |all: &[(&str, Duration)]| {
+            let mut of_this: Vec<_> = all.iter().filter(|(one, _)| one == which).map(|(_, took)| *took).collect();
+            of_this.sort();
+            of_this
+        };
+        let (alone, took) = (of_this(&alone), of_this(&took));
         println!(
-            "{which}: {} times, {:?} in the middle, {:?} of 99 in 100, {:?} at most",
+            "{which}: alone {:?} in the middle, {:?} of 99 in 100; beside them {} times, {:?} in the middle, {:?} of 99 in 100, {:?} at most",
+            of(&alone, 50),
+            of(&alone, 99),
             took.len(),
             of(&took, 50),
             of(&took, 99),

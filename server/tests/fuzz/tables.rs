@@ -78,7 +78,7 @@ fn is_right(cell: &str, text: &str) {
 fn cells_of_any_text_are_read_back_as_they_were_and_never_calculate() {
     let mut asked = Asked::new();
     let (mut sold, mut checked) = (Vec::new(), 0);
-    let mut tries = Tries::of("tables", 11, CELLS, 150);
+    let mut tries = Tries::of("tables", 11, CELLS, 80);
     while let Some(cell) = tries.next(|dice| text(dice, CELLS, 5)) {
         let cell: String = cell.chars().filter(|letter| *letter == '\t' || !letter.is_control()).take(150).collect();
         // As a text of the script language: what would end it or begin a value in it stands behind a backslash.

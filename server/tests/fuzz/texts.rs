@@ -330,10 +330,7 @@ fn numbers_units_and_fractions_of_any_text_are_worked_out_or_explained() {
             match engine::evaluate::expression(&expression, Some(limit(&std::sync::Arc::default()))) {
                 Ok(found) => {
                     right += 1;
-                    tries.showed(
-                        &expression,
-                        [found.value.shown(engine::measure::Units::Inch).split(' ').skip(1).collect()],
-                    );
+                    tries.showed(&expression, [format!("{:?}", std::mem::discriminant(&found.value))]);
                     let shown = found.value.shown(engine::measure::Units::Inch);
                     assert!(shown.len() < 100_000, "{expression:?}");
                     let money = matches!(found.value, engine::Value::Money(_));

@@ -1,13 +1,13 @@
 //! The tries of one target: kept texts first, then new ones and kept ones with changes.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeSet, HashSet};
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use crate::program::{Dice, long_form};
 
 /// More than these are not kept for one target, nor longer ones.
-const KEPT: usize = 150;
+const KEPT: usize = 80;
 const LONGEST: usize = 600;
 
 /// How much is tried, and what it showed.
@@ -129,16 +129,16 @@ fn shape(words: &str) -> String {
     shape.chars().take(160).collect()
 }
 
-/// The elements a page is made of.
-pub(crate) fn elements(html: &str) -> impl Iterator<Item = String> {
-    let all: BTreeMap<&str, ()> = html
-        .split('<')
-        .skip(1)
-        .filter(|part| !part.starts_with('/'))
-        .map(|part| (part.split(['>', '/']).next().unwrap_or(part).split(" id=").next().unwrap_or(part), ()))
-        .filter(|(element, ())| element.len() < 40)
-        .collect();
-    all.into_keys().map(str::to_owned).collect::<Vec<_>>().into_iter()
+/// The elements a page is made of, with their classes.
+pub(crate) fn elements(html: &str) -> BTreeSet<String> {
+    let parts = html.split('<').skip(1).filter(|part| !part.starts_with('/'));
+    parts
+        .map(|part| {
+            let element = part.split('>').next().unwrap_or(part);
+            let class = element.split(" class=").nth(1).and_then(|rest| rest.split('"').nth(1)).unwrap_or("");
+            format!("{} {class}", element.split(' ').next().unwrap_or(element))
+        })
+        .collect()
 }
 
 /// A text of up to so many pieces, some of them many times over.
