@@ -10,12 +10,12 @@ use crate::desk::{Desk, TODAY, words};
 const SHEET: &str = "+++\ntitle = \"Weir Lab\"\nkind = \"rate sheet\"\nquoted = \"2026-11-01\"\n+++\n\n# Weir Lab\n\n```workings\nlet large = 90.usd;\n```\n";
 
 fn plan(number: usize) -> String {
-    let draws = if number % 2 == 0 {
+    let draws = if number.is_multiple_of(2) {
         "import \"shops/weir-lab\" as lab;\ncost(\"Print\", lab::large, \"lab\");"
     } else {
         "cost(\"Print\", 20.usd);"
     };
-    let shops = if number % 2 == 0 { "[shops]\nlab = \"shops/weir-lab\"\n" } else { "" };
+    let shops = if number.is_multiple_of(2) { "[shops]\nlab = \"shops/weir-lab\"\n" } else { "" };
     format!(
         "+++\ntitle = \"Weir {number}\"\n{shops}+++\n\n# Weir {number}\n\nHeron number {number} stands still, `? wide` wide.\n\n```workings\nlet wide = {}.inch;\n{draws}\n```\n",
         10 + number
