@@ -74,7 +74,7 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
             figures => figures.into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
             plans => shown_of.iter().skip(from).take(ALONG).map(|(number, plan)| shown(*number, plan, today)).collect::<Vec<_>>(),
             is_empty => hung.is_empty(),
-            words, found => found.is_some().then_some(shown_of.len()),
+            words_in_url => in_url(&words), words, found => found.is_some().then_some(shown_of.len()),
             all => shown_of.len(), first => from + 1, last => to,
             before => (from > 0).then(|| from - ALONG), after => (to < shown_of.len()).then_some(to),
         anew => hung.iter().filter(|plan| plan.anew).count(),
@@ -83,6 +83,14 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
         sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
         },
     )
+}
+
+/// Words as part of an address.
+fn in_url(words: &str) -> String {
+    words
+        .bytes()
+        .map(|byte| if byte.is_ascii_alphanumeric() { char::from(byte).to_string() } else { format!("%{byte:02X}") })
+        .collect()
 }
 
 /// What is told when work would be lost with this disk: nothing when all of it is in a backup not older than a week.

@@ -182,6 +182,10 @@ async fn a_long_wall_hangs_in_parts_and_each_work_hangs_in_one() {
             .map(|(before, _)| before.rsplit("href=\"").next().unwrap().to_owned());
     }
     assert_eq!(seen, (0..250).map(|number| format!("w{number:03}")).collect::<Vec<_>>());
+    // What is looked for stays in the address of the next part.
+    let page = desk.get("/?find=work%20%26%20w").await.is(200);
+    assert!(words(page.text()).contains("1 to 120 of 250"), "{}", words(page.text()));
+    assert!(page.text().contains("/?from=120&amp;find=work%20%26%20w\">those after"), "{}", page.text());
     for odd in ["/?from=99999999", "/?from=-1", "/?from=x"] {
         let status = desk.get(odd).await.status.as_u16();
         assert!(status == 200 || status == 400, "{odd}: {status}");
