@@ -19,6 +19,8 @@ use crate::trouble::Refusal;
 pub(super) struct Shelf {
     texts: Arc<BTreeMap<String, String>>,
     marks: BTreeMap<String, String>,
+    /// The mark of all of them together, of the shelf as it stands.
+    mark: Arc<str>,
 }
 
 impl Shelf {
@@ -207,9 +209,16 @@ impl Notebook {
                 marks.insert(name.as_str().to_owned(), kept.etag.clone());
             }
         }
-        let made = Arc::new(Shelf { texts: Arc::new(texts), marks });
+        let all: String = marks.iter().map(|(sheet, mark)| format!("{sheet}\n{mark}\n")).collect();
+        let mark = folder::etag(all.as_bytes()).into();
+        let made = Arc::new(Shelf { texts: Arc::new(texts), marks, mark });
         shelves.now = Some(made.clone());
         made
+    }
+
+    /// The mark of all rate sheets as they stand.
+    pub(super) fn mark_of_sheets(&self) -> Arc<str> {
+        self.shelf().mark.clone()
     }
 
     /// The marks of rate sheets as a plan sees them that holds to this.

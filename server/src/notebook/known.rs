@@ -15,7 +15,7 @@ use crate::store::known::{Known, Words};
 use crate::trouble::Refusal;
 
 /// Counted up when plans come to something else in short, so that what an older program wrote down is worked out anew.
-const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 1");
+const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 2");
 /// Documents written down in one go.
 const AT_A_TIME: usize = 256;
 

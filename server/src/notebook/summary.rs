@@ -35,9 +35,17 @@ pub(super) struct Made {
     ledger: i64,
     /// What the plan holds to.
     holds: Held,
-    /// The rate sheets drawn on or named in its head, with the marks of their texts; nothing when something could not be
-    /// worked out, which any rate sheet may mend.
-    uses: Option<Vec<(String, String)>>,
+    /// The rate sheets drawn on or named in its head, with the marks of their texts.
+    uses: Uses,
+}
+
+/// What of the rate sheets a summary was made from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+enum Uses {
+    /// Some, with the marks of their texts.
+    Some(Vec<(String, String)>),
+    /// Something could not be worked out, which any of them may mend: the mark of all.
+    Any(String),
 }
 
 impl Made {
@@ -161,10 +169,13 @@ impl Notebook {
             if made.sheets == sheets {
                 return Some(Ok(summary.clone()));
             }
-            (made.holds.clone(), made.uses.clone()?)
+            (made.holds.clone(), made.uses.clone())
         };
         // Rate sheets changed: were they any of its own?
-        let now = self.marks_of(&holds, uses.iter().map(|(sheet, _)| sheet.as_str())).ok()?;
+        let now = match &uses {
+            Uses::Some(uses) => Uses::Some(self.marks_of(&holds, uses.iter().map(|(sheet, _)| sheet.as_str())).ok()?),
+            Uses::Any(_) => Uses::Any(self.mark_of_sheets().to_string()),
+        };
         if now != uses {
             return None;
         }
@@ -179,7 +190,10 @@ impl Notebook {
         let mark = entry.mark.as_deref().ok()?;
         let all = held(&self.summaries);
         let (made, _) = all.get(name).filter(|(made, _)| *made.etag == *mark)?;
-        made.uses.as_ref().map(|uses| uses.iter().map(|(sheet, _)| sheet.clone()).collect())
+        match &made.uses {
+            Uses::Some(uses) => Some(uses.iter().map(|(sheet, _)| sheet.clone()).collect()),
+            Uses::Any(_) => None,
+        }
     }
 
     fn summary(&self, name: &Name, entry: &Entry, ledger: i64) -> Result<Arc<Summary>, String> {
@@ -192,14 +206,14 @@ impl Notebook {
         let worked = self.work_out(name, &kept.text, None).map_err(words)?;
         let front = &worked.document.front;
         let holds = held_by(front);
-        let mut uses = None;
+        let mut uses = Uses::Any(self.mark_of_sheets().to_string());
         // What could not be worked out may be, once a rate sheet it looks for is there.
         if worked.evaluation.problems.is_empty() {
             let drawn = worked.evaluation.quotes.iter().map(|quote| quote.sheet.as_str());
             let mut all: Vec<&str> = drawn.chain(front.shops.iter().map(|(_, sheet)| sheet.as_str())).collect();
             all.sort_unstable();
             all.dedup();
-            uses = Some(self.marks_of(&holds, all.into_iter()).map_err(words)?);
+            uses = Uses::Some(self.marks_of(&holds, all.into_iter()).map_err(words)?);
         }
         // What was cut short may not be another time: it is shown until then, and does not hold.
         let etag = if worked.is_cut_short { String::new() } else { kept.etag.clone() };
