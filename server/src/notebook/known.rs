@@ -16,8 +16,8 @@ use crate::trouble::Refusal;
 
 /// Counted up when plans come to something else in short, so that what an older program wrote down is worked out anew.
 const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 2");
-/// Documents written down in one go.
-const AT_A_TIME: usize = 256;
+/// Documents written down in one go: nobody else asks the record meanwhile.
+const AT_A_TIME: usize = 12;
 
 /// Documents of which something is to be written down.
 #[derive(Debug, Default)]
@@ -42,7 +42,7 @@ impl Unwritten {
 
     /// Whether so much waits that it should be written down now.
     pub(super) fn is_much(&self) -> bool {
-        self.words.len() >= AT_A_TIME
+        self.words.len() >= 8 * AT_A_TIME
     }
 
     fn take(&mut self) -> Vec<(Name, Option<Words>)> {

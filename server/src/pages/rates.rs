@@ -27,6 +27,9 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
     page(&app, "rates.html", context! { sheets })
 }
 
+/// Plans that draw on a rate sheet that are named on its page.
+const DRAWN_ON: usize = 60;
+
 /// One rate sheet.
 pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
     let (name, kept, worked, revision, used_by, priced) = about
@@ -57,7 +60,8 @@ pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<S
             priced => priced.iter().map(|one| context! { name => rates::plain_name(&one.name), prices => one.prices.clone() }).collect::<Vec<_>>(),
             dated => worked.document.front.quoted.map(|day| day.to_string()),
             quoted => worked.document.front.quoted.map(Day::iso), until => worked.document.front.until.map(Day::iso),
-            used_by => used_by.iter().map(|(name, title)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
+            used => used_by.len(),
+            used_by => used_by.iter().take(DRAWN_ON).map(|(name, title)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
         },
     )
 }

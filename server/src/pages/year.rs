@@ -9,6 +9,7 @@ use minijinja::{Value, context};
 
 use super::page;
 use crate::app::App;
+use crate::names::Name;
 use crate::notebook::{Due, Summary};
 use crate::trouble::Refusal;
 
@@ -36,8 +37,8 @@ pub(crate) struct From {
 pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
     let all = app.with(|notebook| notebook.summaries()).await?;
-    let plans: Vec<(String, &Summary)> =
-        all.iter().filter_map(|plan| Some((plan.name.in_url(), plan.summary.as_ref().ok()?.as_ref()))).collect();
+    let plans: Vec<(&Name, &Summary)> =
+        all.iter().filter_map(|plan| Some((&plan.name, plan.summary.as_ref().ok()?.as_ref()))).collect();
     let (weeks, this) = weeks(&plans, today);
     let here = months_from(today, -i64::from(MONTHS.1));
     let first = asked.from.and_then(|from| Day::parse(&format!("{}-01", from.trim()))).unwrap_or(here);
@@ -81,11 +82,11 @@ fn week_words(day: Day) -> String {
 }
 
 /// One step of one plan.
-type Of<'a> = (&'a Due, &'a str, &'a str);
+type Of<'a> = (&'a Due, &'a Name, &'a str);
 
 /// Steps by the week they begin in, or this week while they last; those long past and those far off are counted out. And how
 /// many are due in this week.
-fn weeks(plans: &[(String, &Summary)], today: Day) -> (Vec<Value>, usize) {
+fn weeks(plans: &[(&Name, &Summary)], today: Day) -> (Vec<Value>, usize) {
     let now = monday(today);
     let mut weeks: BTreeMap<Day, Vec<Of<'_>>> = BTreeMap::new();
     let mut due = 0;
@@ -108,7 +109,7 @@ fn weeks(plans: &[(String, &Summary)], today: Day) -> (Vec<Value>, usize) {
         let friday = week.plus(4).unwrap_or(week);
         let more = steps.len().saturating_sub(STEPS);
         let steps = steps.into_iter().take(STEPS).map(|(step, slug, title)| context! {
-            what => &*step.what, slug, title, who => step.who.as_deref().unwrap_or_default(), done => step.done.is_some(), late => step.late,
+            what => &*step.what, slug => slug.in_url(), title, who => step.who.as_deref().unwrap_or_default(), done => step.done.is_some(), late => step.late,
             dates => if step.start == step.end { step.end.brief() } else { format!("{} to {}", step.start.brief(), step.end.brief()) },
         });
         context! {
@@ -127,12 +128,12 @@ struct Table<'a> {
     /// The first day of each month; nothing for costs without a date.
     months: Vec<Option<Day>>,
     /// Plans with money in these months, those with most of it first: address, title, a cell a month, and all of them.
-    plans: Vec<(&'a str, &'a str, Vec<Option<Both>>, Both)>,
+    plans: Vec<(&'a Name, &'a str, Vec<Option<Both>>, Both)>,
 }
 
 impl<'a> Table<'a> {
     /// The table of the months from one on, with a place for costs without a date when that is wanted.
-    fn of(plans: &'a [(String, &'a Summary)], first: Day, with_undated: bool) -> Self {
+    fn of(plans: &[(&'a Name, &'a Summary)], first: Day, with_undated: bool) -> Self {
         let mut months: Vec<Option<Day>> =
             (0..MONTHS.0).map(|month| Some(months_from(first, i64::from(month)))).collect();
         if with_undated {
@@ -153,7 +154,7 @@ impl<'a> Table<'a> {
                 }
             }
             if let Some(whole) = whole {
-                table.push((slug.as_str(), plan.title.as_str(), cells, whole));
+                table.push((*slug, plan.title.as_str(), cells, whole));
             }
         }
         table
@@ -177,7 +178,7 @@ impl<'a> Table<'a> {
         let shown = self.plans.iter().take(PLANS);
         shown
             .map(|(slug, title, cells, whole)| {
-                context! { slug => *slug, title => *title, cells => cells.iter().map(|both| cell(both.as_ref())).collect::<Vec<_>>(), whole => cell(Some(whole)) }
+                context! { slug => slug.in_url(), title => *title, cells => cells.iter().map(|both| cell(both.as_ref())).collect::<Vec<_>>(), whole => cell(Some(whole)) }
             })
             .collect()
     }
@@ -220,7 +221,7 @@ fn short(first: Day) -> String {
 }
 
 /// Editions with few numbers left, fewest first, and how many there are.
-fn nearly(plans: &[(String, &Summary)]) -> (Vec<Value>, usize) {
+fn nearly(plans: &[(&Name, &Summary)]) -> (Vec<Value>, usize) {
     let mut all: Vec<_> = plans
         .iter()
         .filter_map(|(slug, plan)| {
@@ -238,6 +239,9 @@ fn nearly(plans: &[(String, &Summary)]) -> (Vec<Value>, usize) {
         .collect();
     all.sort();
     let count = all.len();
-    let shown = all.into_iter().take(EDITIONS).map(|(_, left, size, slug, title)| context! { left, size, slug, title });
+    let shown = all
+        .into_iter()
+        .take(EDITIONS)
+        .map(|(_, left, size, slug, title)| context! { left, size, slug => slug.in_url(), title });
     (shown.collect(), count)
 }

@@ -13,5 +13,5 @@ CREATE TABLE known (
 
 -- The words of each plan and of what it came to, to be looked for.
 CREATE VIRTUAL TABLE words USING fts5 (
-    title, text, content = '', contentless_delete = 1, tokenize = "unicode61 remove_diacritics 2", prefix = '2 3'
+    title, text, content = '', contentless_delete = 1, tokenize = "unicode61 remove_diacritics 2"
 );
