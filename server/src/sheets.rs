@@ -239,7 +239,7 @@ fn open(evaluation: &engine::Evaluation) -> Vec<String> {
 }
 
 /// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new.
-fn issues(handed: &Handed) -> Vec<Value> {
+pub(crate) fn issues(handed: &Handed) -> Vec<Value> {
     let told = |moved: &[Change]| match moved {
         [] => "nothing".to_owned(),
         moved => {

@@ -192,6 +192,7 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         contact => minijinja::Value::from(Serde(&ticket.contact)),
         missing => minijinja::Value::from(Serde(&ticket.missing)),
         handed => issued,
+        sheets => minijinja::Value::from(Serde(&sheets::issues(handed))),
         since => minijinja::Value::from(Serde(&handed.since)),
         code => handed.code(),
         square => square,
