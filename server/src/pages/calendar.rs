@@ -3,7 +3,7 @@
 
 use axum::Json;
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, HeaderName, HeaderValue};
+use axum::http::HeaderMap;
 use axum::response::{IntoResponse as _, Response};
 use engine::measure::Day;
 use icalendar::{Calendar, Component as _, Event, Property};
@@ -11,7 +11,7 @@ use icalendar::{Calendar, Component as _, Event, Property};
 use serde_json::json;
 
 use super::about::About;
-use super::links::{nothing, under};
+use super::links::{nothing, under, unlisted};
 use super::tables::sent;
 use super::{name, plan};
 use crate::app::App;
@@ -62,15 +62,12 @@ pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>
             Ok(calendar(notebook, &name).ok())
         })
         .await;
-    let mut response = match made {
+    let response = match made {
         Ok(Some(text)) => sent(text.into_bytes(), "text/calendar; charset=utf-8", "steps", "ics", true),
         Ok(None) => nothing(&app),
         Err(refusal) => refusal.into_response(),
     };
-    response
-        .headers_mut()
-        .insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
-    response
+    unlisted(response)
 }
 
 /// Every step, and the days on which quotes end.

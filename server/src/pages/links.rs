@@ -180,15 +180,12 @@ pub(crate) async fn shop(
             Ok(Some(context! { since, slug => "", alone => true, pdf_url => format!("/t/{token}/paper.pdf?paper={}", paper.word()), ..shown(&handed, paper, &studio, &css) }))
         })
         .await;
-    let mut response = match made {
+    let response = match made {
         Ok(Some(context)) => page(&app, "link.html", context).into_response(),
         Ok(None) => nothing(&app),
         Err(refusal) => refusal.into_response(),
     };
-    response
-        .headers_mut()
-        .insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
-    response
+    unlisted(response)
 }
 
 /// Size and running lines of the sheet a shop prints.
@@ -233,12 +230,15 @@ pub(crate) async fn pdf(
         })
         .await?;
     let Some((link, made)) = made else { return Ok(nothing(&app)) };
-    let mut response =
-        super::tables::sent(made.pdf, "application/pdf", &format!("ticket for {}", link.shop), "pdf", true);
+    let response = super::tables::sent(made.pdf, "application/pdf", &format!("ticket for {}", link.shop), "pdf", true);
+    Ok(unlisted(response))
+}
+
+/// An answer that no search engine lists.
+pub(super) fn unlisted(mut response: Response) -> Response {
+    let (name, words) = (HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
+    response.headers_mut().insert(name, words);
     response
-        .headers_mut()
-        .insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
-    Ok(response)
 }
 
 /// The one answer to a link that never was, has ended or was revoked.
