@@ -22,6 +22,7 @@ pub mod names;
 pub mod notebook;
 mod pages;
 pub mod passphrase;
+mod recent;
 mod sheets;
 pub mod store;
 mod table;

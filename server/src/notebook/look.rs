@@ -120,7 +120,7 @@ impl Notebook {
         if let Ok(kept) = &text
             && self.opened.load(Ordering::SeqCst)
         {
-            held(&self.texts).put(&name, kept);
+            self.keep_text(&name, kept);
         }
         let mark = text.map(|kept| kept.etag.as_str().into());
         self.insert(&name, Entry { mark, sheet, kind, title, from, seen, unsure });

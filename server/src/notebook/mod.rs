@@ -3,7 +3,7 @@
 //! What is known of every document is here; [`look`] takes in what changed in the folder, [`save`] changes a text, [`begin`]
 //! makes a new one; [`facts`] what a plan is worked out on, [`history`] its revisions worked out again, [`edition`] its
 //! ledger, [`certificate`] what goes with a print, [`rates`] what a new rate sheet moves, [`summary`] every plan
-//! in [`short`], [`known`] what is written down of it for the next start, [`texts`] those read a moment ago, [`archive`] a plan
+//! in [`short`], [`known`] what is written down of it for the next start, [`archive`] a plan
 //! out and in.
 
 mod archive;
@@ -19,7 +19,6 @@ mod rates;
 mod save;
 mod short;
 mod summary;
-mod texts;
 
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
@@ -36,6 +35,7 @@ use crate::clock::Clock;
 use crate::evaluator::{Evaluator, Worked};
 use crate::folder::{self, Displaced, Kept, Seen};
 use crate::names::Name;
+use crate::recent::Recent;
 use crate::store::Store;
 use crate::trouble::Refusal;
 
@@ -85,6 +85,9 @@ pub struct Saved {
 /// Files whose place was taken that are watched at once, for another program's last words.
 const DISPLACED: usize = 128;
 
+/// How many bytes of plans' texts are kept in each of two generations.
+const TEXTS: usize = 4 << 20;
+
 /// One notebook.
 #[derive(Debug)]
 pub struct Notebook {
@@ -110,7 +113,7 @@ pub struct Notebook {
     /// Every plan in short, with what that was made from.
     summaries: Mutex<HashMap<Name, (summary::Made, Arc<Summary>)>>,
     /// Texts of plans asked for a moment ago.
-    texts: Mutex<texts::Texts>,
+    texts: Mutex<Recent<Name, Arc<Kept>>>,
     /// What is to be written down of which documents, so that the next start knows it.
     unwritten: Mutex<known::Unwritten>,
     /// Told when more plans are to be worked out than a page waits for.
@@ -138,7 +141,7 @@ impl Notebook {
             moves: AtomicU64::default(),
             sheets: AtomicU64::default(),
             summaries: Mutex::default(),
-            texts: Mutex::default(),
+            texts: Mutex::new(Recent::of(TEXTS)),
             unwritten: Mutex::default(),
             behind: tokio::sync::Notify::new(),
         };
@@ -279,6 +282,10 @@ impl Notebook {
         self.as_read(name)
     }
 
+    fn keep_text(&self, name: &Name, kept: &Arc<Kept>) {
+        held(&self.texts).put(name.clone(), kept.clone(), kept.text.len());
+    }
+
     /// The text as it was last read.
     fn as_read(&self, name: &Name) -> Result<Arc<Kept>, Refusal> {
         let found = self.read().get(name).map(|entry| (entry.mark.clone(), entry.sheet.clone()));
@@ -286,7 +293,7 @@ impl Notebook {
             // Read again for a refusal of its own.
             return folder::read(&self.root, name).map(Arc::new);
         };
-        if let Some(kept) = sheet.or_else(|| held(&self.texts).get(name, &mark)) {
+        if let Some(kept) = sheet.or_else(|| held(&self.texts).get(name).filter(|kept| *kept.etag == *mark)) {
             return Ok(kept);
         }
         let lies = folder::read(&self.root, name);
@@ -299,7 +306,7 @@ impl Notebook {
             },
         };
         let kept = Arc::new(kept);
-        held(&self.texts).put(name, &kept);
+        self.keep_text(name, &kept);
         Ok(kept)
     }
 

@@ -225,7 +225,6 @@ pub(crate) async fn pdf(
             let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
             let Ok(mut handed) = Handed::of(notebook, &name, &link.role, &studio, None) else { return Ok(None) };
             handed.link = Some(address);
-            // What other sheets the photographer handed over is not this shop's affair, nor whether one is missing a fact.
             sheets::ticket(&handed, paper, &studio).map(|made| Some((link, made)))
         })
         .await?;

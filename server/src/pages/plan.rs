@@ -36,13 +36,17 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Byt
     if let Some(page) = app.ready.get(&which, stood) {
         return Ok(Html(page));
     }
-    let Html(made) = made(&app, about).await?;
+    let (Html(made), is_cut_short) = made(&app, about).await?;
     let page = Bytes::from(made);
-    app.ready.put(&which, stood, &page);
+    // What was stopped because of the time it took may come to more the next time.
+    if !is_cut_short {
+        app.ready.put(which, stood, &page);
+    }
     Ok(Html(page))
 }
 
-async fn made(app: &App, about: About) -> Result<Html<String>, Refusal> {
+/// The page made anew, and whether some of the plan was stopped because of the time it took.
+async fn made(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> {
     let (name, kept, worked, revision, ledger, view, kin) = about
         .with(|notebook, name, units| {
             let kept = notebook.text(name)?;
@@ -58,7 +62,7 @@ async fn made(app: &App, about: About) -> Result<Html<String>, Refusal> {
     let edition = worked.evaluation.edition.as_ref().map(|edition| {
         context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
     });
-    page(
+    let made = page(
         app,
         "plan.html",
         context! {
@@ -84,7 +88,8 @@ async fn made(app: &App, about: About) -> Result<Html<String>, Refusal> {
         hung => worked.document.front.hung.map(|day| day.to_string()),
             problems_count => worked.evaluation.problems.len(),
         },
-    )
+    )?;
+    Ok((made, worked.is_cut_short))
 }
 
 type Kin = (Option<(String, String)>, Vec<(String, String)>);
