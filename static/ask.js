@@ -1,10 +1,11 @@
 // One request to the notebook: the answer as an object, a refusal or a lost line told in the same words (what, next).
-export async function ask(path, { method = 'POST', etag, json, text, type = 'text/markdown' } = {}) {
+export async function ask(path, { method = 'POST', etag, shown, json, text, type = 'text/markdown' } = {}) {
   const headers = { Accept: 'application/json' };
   let body;
   if (json !== undefined) { headers['Content-Type'] = 'application/json'; body = JSON.stringify(json); }
   if (text !== undefined) { headers['Content-Type'] = `${type}; charset=utf-8`; body = text; }
   if (etag) headers['If-Match'] = `"${etag}"`;
+  if (shown) headers.Shown = shown;
   let reply;
   try { reply = await fetch(path, { method, headers, body, cache: 'no-store' }); }
   catch { return { ok: false, status: 0, what: 'The notebook cannot be reached.', next: 'What you wrote is kept here; try again when it answers.' }; }

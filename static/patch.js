@@ -16,9 +16,9 @@ export function patch(from, to, changed) {
   if (CONTROL.has(from.nodeName)) settle(from, to);
 }
 
-// olds are neighbours in parent, ending before `end`; afterwards news stand in their place.
+// olds are neighbours in parent, ending before `end`; afterwards news stand in their place. Gives the nodes that stand there.
 export function patchRange(parent, olds, news, end, changed) {
-  if (olds.length === 1 && news.length === 1 && olds[0].nodeType === 3 && news[0].nodeType === 3) { if (olds[0].nodeValue !== news[0].nodeValue) olds[0].nodeValue = news[0].nodeValue; return; }
+  if (olds.length === 1 && news.length === 1 && olds[0].nodeType === 3 && news[0].nodeType === 3) { if (olds[0].nodeValue !== news[0].nodeValue) olds[0].nodeValue = news[0].nodeValue; return olds; }
   olds = olds.filter(o => !(o.nodeType === 1 && o.dataset.keep !== undefined));
   const pairs = new Map(), free = new Set(olds), ids = new Map(olds.filter(o => o.id).map(o => [o.id, o]));
   const words = new Map(), say = n => { let w = words.get(n); if (w === undefined) words.set(n, w = n.nodeName + n.textContent); return w; };
@@ -34,14 +34,16 @@ export function patchRange(parent, olds, news, end, changed) {
   for (const n of middle) if (pairs.has(n)) at = Math.max(at, (oldAt.get(pairs.get(n)) ?? -1) + 1);
     else { const o = rest[at]; if (o && free.has(o) && o.nodeName === n.nodeName && !(o.id && n.id)) { pair(o, n); at++; } }
   for (const o of free) o.remove();
+  const stand = [];
   let next = end;
   for (const n of [...news].reverse()) {
     const o = pairs.get(n);
     if (o) patch(o, n, changed);
     const node = o ?? document.importNode(n, true);
     if (!o || node.nextSibling !== next && !onlyKept(node.nextSibling, next)) place(parent, node, next);
-    next = node;
+    stand.push(next = node);
   }
+  return stand.reverse();
 }
 
 function onlyKept(node, until) {

@@ -2,6 +2,7 @@
 import { ask, bare } from './ask.js';
 import { fragment, page } from './safe.js';
 import { patch, patchRange } from './patch.js';
+import * as passages from './passages.js';
 import { mark } from './revised.js';
 import { drawSteps } from './steps.js';
 
@@ -19,27 +20,39 @@ export function say(text, urgent = false) {
 }
 export const told = answer => [answer.what, answer.next].filter(Boolean).join(' ');
 
-// passage: the box open for writing, with where it begins (bytes and line); the page is arranged around it.
+// passage: the box open for writing, with the line it begins on; the page is arranged around it.
 export function placeOf(nodes, passage) {
   if (passage.whole) return 0;
-  const within = (n, test) => n.nodeType === 1 && (test(n) || [...n.querySelectorAll('[data-from], [data-line]')].some(test));
-  const heading = nodes.findIndex(n => within(n, e => e.dataset.from === String(passage.from)));
-  if (heading >= 0) return heading + 1 + (nodes.slice(heading + 1).find(n => n.nodeType === 1)?.matches('.for') ? nodes.slice(heading + 1).findIndex(n => n.nodeType === 1) + 1 : 0);
+  const heading = afterHeading(nodes, passage);
+  if (heading >= 0) return heading;
   const after = nodes.findIndex(n => within(n, e => Number(e.dataset.line) >= passage.line));
   return after < 0 ? nodes.length : after;
 }
 
+const within = (n, test) => n.nodeType === 1 && (test(n) || [...n.querySelectorAll('[data-from], [data-line]')].some(test));
+function afterHeading(nodes, passage) {
+  const heading = nodes.findIndex(n => within(n, e => e.dataset.from === String(passage.line)));
+  if (heading < 0) return -1;
+  const next = nodes.slice(heading + 1).findIndex(n => n.nodeType === 1);
+  return heading + 1 + (nodes[heading + 1 + next]?.matches?.('.for') ? next + 1 : 0);
+}
+
+// New nodes of the article stand in the place of neighbouring old ones, which stand between `start` and `end`; the box for
+// writing stays, below its heading.
+function replace(olds, news, start, end, note) {
+  const box = sheet.passage?.box, precedes = node => box.compareDocumentPosition(node) & Node.DOCUMENT_POSITION_PRECEDING;
+  olds = olds.filter(node => node !== box);
+  if (!box?.isConnected || end && precedes(end) || start && !precedes(start)) return patchRange(article, olds, news, end, note);
+  const above = olds.filter(precedes), isFirst = start && !above.length;
+  const cut = isFirst && !sheet.passage.whole ? Math.max(0, afterHeading(news, sheet.passage)) : placeOf(news, sheet.passage);
+  return [...patchRange(article, above, news.slice(0, cut), box, note), ...patchRange(article, olds.slice(above.length), news.slice(cut), end, note)];
+}
+
 export function show(answer, { draft = false } = {}) {
   const changed = new Set(), note = n => changed.add(n);
-  if (answer.article !== undefined) {
-    const olds = [...article.childNodes], news = [...fragment(answer.article).childNodes], box = sheet.passage?.box;
-    if (box) {
-      const cut = placeOf(news, sheet.passage), at = olds.indexOf(box);
-      patchRange(article, olds.slice(0, at), news.slice(0, cut), box, note);
-      patchRange(article, olds.slice(at + 1), news.slice(cut), null, note);
-    } else patchRange(article, olds, news, null, note);
-    drawSteps(article);
-  }
+  if (answer.article !== undefined) { passages.forget(); replace([...article.childNodes], [...fragment(answer.article).childNodes], null, null, note); }
+  if (answer.parts) passages.take(article, answer, (...places) => replace(...places, note));
+  if (answer.article !== undefined || answer.parts) drawSteps(article);
   for (const id of ['title', 'sentence']) { const e = document.getElementById(id); if (e && answer[id] !== undefined && answer[id] !== null) e.textContent = answer[id]; }
   if (answer.block?.length) patch(document.getElementById('block'), blockOf(answer.block), note);
   if (!draft) {

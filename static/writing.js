@@ -4,9 +4,11 @@ import { article, path, placeOf, reread, say, sheet, show, told } from './sheet.
 import { choose } from './clash.js';
 import { underline } from './mirror.js';
 import * as kept from './kept.js';
+import * as passages from './passages.js';
 
-const bytes = new TextEncoder(), letters = new TextDecoder();
-const count = text => text.split('\n').length - 1;
+const count = text => { let n = 0; for (let at = text.indexOf('\n'); at >= 0; at = text.indexOf('\n', at + 1)) n++; return n; };
+// Where a line of a text begins, counted from 1; the end of the text when it has fewer.
+const startOf = (text, line) => { let at = 0; while (--line > 0) { at = text.indexOf('\n', at) + 1; if (!at) return text.length; } return at; };
 const $ = id => document.getElementById(id);
 let bringBack = () => {};
 export const onBringBack = act => { bringBack = act; };
@@ -35,18 +37,16 @@ export async function openSection(button) {
 export async function openWhole(mine) {
   if (!await close()) return;
   const now = await current(); if (!now) return;
-  begin(now.text, 0, null, $('write-all'));
+  begin(now.text, 1, null, $('write-all'));
   if (mine !== undefined) { sheet.passage.area.value = mine.replace(/\r\n/g, '\n').replace(/\n+$/, ''); wrote(); }
 }
 
 function begin(text, from, to, button) {
-  const all = bytes.encode(text), cut = (a, z) => letters.decode(all.subarray(a, z));
-  const passage = cut(from, to ?? all.length), tail = passage.match(/[\r\n]*$/)[0];
-  const after = to === null ? '' : cut(to), box = $('box').content.firstElementChild.cloneNode(true);
+  const start = startOf(text, from), end = to === null ? text.length : Math.max(start, startOf(text, to));
+  const passage = text.slice(start, end), tail = passage.match(/[\r\n]*$/)[0], after = text.slice(end), box = $('box').content.firstElementChild.cloneNode(true);
   box.dataset.keep = '';
-  const p = { id: crypto.randomUUID?.() ?? String(Math.random()), from, whole: to === null, before: cut(0, from), after, box, button: button.id || button.closest('[id]')?.id,
+  const p = { id: crypto.randomUUID?.() ?? String(Math.random()), line: from, whole: to === null, before: text.slice(0, start), after, box, button: button.id || button.closest('[id]')?.id,
     tail: tail || (after ? '\n' : ''), crlf: passage.includes('\r\n'), area: box.querySelector('textarea'), mirror: box.querySelector('.mirror') };
-  p.line = count(p.before) + 1;
   p.area.value = passage.slice(0, passage.length - tail.length).replace(/\r\n/g, '\n'); p.saved = p.area.value;
   sheet.passage = p;
   article.insertBefore(box, [...article.childNodes][placeOf([...article.childNodes], p)] ?? null);
@@ -90,10 +90,11 @@ async function draft() {
   const p = sheet.passage;
   if (p.busy) { p.again = true; return; }
   p.busy = true; p.again = false;
-  const answer = await ask(path('draft'), { text: textOf(p) });
+  const shown = passages.mark(), answer = await ask(path('draft'), { text: textOf(p), shown });
   p.busy = false;
   if (sheet.passage !== p) return;
-  if (answer.ok) { document.dispatchEvent(new CustomEvent('drafted', { detail: changed(p) ? textOf(p) : null })); show(answer, { draft: true }); if (!p.again) tell(answer.problems ?? []); }
+  if (answer.ok && shown !== passages.mark()) p.again = true; // the page was made anew meanwhile; this told what differs from before
+  else if (answer.ok) { document.dispatchEvent(new CustomEvent('drafted', { detail: changed(p) ? textOf(p) : null })); show(answer, { draft: true }); if (!p.again) tell(answer.problems ?? []); }
   else { hold(); stand(answer.status ? told(answer) : 'The notebook cannot be reached; your text is kept here.'); }
   if (p.again) draft();
 }
@@ -167,6 +168,6 @@ function shut() {
   const p = sheet.passage, here = p.box.contains(document.activeElement) || document.activeElement === document.body; clearTimeout(p.keeping);
   sheet.passage = null; p.box.remove(); document.body.classList.remove('writing', 'beside');
   if (!here) return;
-  const place = p.button && $(p.button) || article.querySelector(`[data-from="${p.from}"]`);
+  const place = p.button && $(p.button) || article.querySelector(`[data-from="${p.line}"]`);
   (place?.matches('button') ? place : place?.querySelector('.write'))?.focus({ preventScroll: true });
 }

@@ -135,7 +135,7 @@ fn ours(text: &str, compiled: &Arc<Compiled>) -> usize {
     let document = Document::read(text);
     let evaluation = evaluate(&document, &facts(), compiled, None);
     assert!(evaluation.problems.is_empty(), "{:?}", evaluation.problems.first());
-    article(&document, &evaluation, &View::default()).len()
+    article(&document, &evaluation, &View::default()).html.len()
 }
 
 /// The medians of ours and the floor, taken in turns so that both meet the same machine.

@@ -90,7 +90,7 @@ fn worked_out(text: &str, compiled: &Arc<Compiled>) -> usize {
     let document = Document::read(text);
     let evaluation = evaluate(&document, &Facts::on(Day::parse("2026-11-26").unwrap()), compiled, None);
     assert!(evaluation.problems.is_empty(), "{:?}", evaluation.problems.first());
-    article(&document, &evaluation, &View::default()).len()
+    article(&document, &evaluation, &View::default()).html.len()
 }
 
 /// A plan of 12 to 192 blocks, worked out whole and with one block changed.

@@ -32,6 +32,8 @@ pub struct App {
     pub guesses: Arc<Guesses>,
     /// Pages of plans as last made.
     pub ready: Arc<pages::ready::Ready>,
+    /// What pages being written on show.
+    pub shown: Arc<pages::shown::Shown>,
     /// Pages that follow changes now.
     pub following: Arc<tokio::sync::Semaphore>,
     /// Told when the program ends, so that open pages are let go.
@@ -62,6 +64,7 @@ impl App {
             reach: Reach::default(),
             guesses: Arc::default(),
             ready: Arc::default(),
+            shown: Arc::default(),
             following: Arc::new(tokio::sync::Semaphore::new(FOLLOWING)),
             ending,
         }

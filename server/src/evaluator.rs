@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use engine::document::Document;
-use engine::document::html::{self, View};
+use engine::document::html::{self, Article, View};
 use engine::script::{Compiled, Stop};
 use engine::{Evaluation, Facts, Trouble, evaluate};
 
@@ -49,7 +49,7 @@ pub struct Worked {
     /// What it came to.
     pub evaluation: Evaluation,
     /// Its page's article.
-    pub article: String,
+    pub article: Article,
     /// Its title block.
     pub block: Vec<(&'static str, String)>,
     /// Some of it was stopped because of the time it took. Another time it may not be, so this is not kept.
@@ -248,7 +248,7 @@ impl Kept {
 
     fn put(&mut self, key: u64, worked: Arc<Worked>) {
         // What is read from a text takes a few times its length.
-        let bytes = worked.document.text.len() * 4 + worked.article.len();
+        let bytes = worked.document.text.len() * 4 + worked.article.html.len();
         if self.young.len() >= KEPT / 2 || self.young_bytes + bytes > KEPT_BYTES / 2 {
             self.old = std::mem::take(&mut self.young);
             self.young_bytes = 0;

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use engine::Facts;
 use engine::document::html::View;
 use engine::measure::Day;
-use program::{Line, PROGRAM, Program, long_form, notebook};
+use program::{Line, Program, long_form, notebook};
 use scraper::{Html, Node};
 use server::evaluator::Evaluator;
 
@@ -223,14 +223,6 @@ const RUNAWAY: &[&str] = &[
     "let m = #{}; let n = 0; loop { m[`key ${n}`] = [n, n, n, n]; n += 1; }",
 ];
 
-/// The program that was just built, or the one that `MAKEREADY_PROGRAM` names: a release is measured so.
-fn measured(root: &std::path::Path) -> Program {
-    let program = std::env::var_os("MAKEREADY_PROGRAM").unwrap_or_else(|| PROGRAM.into());
-    let mut command = program::command(program);
-    command.arg("serve").arg(root).args(["--port", "0"]);
-    Program::of(command)
-}
-
 /// What is asked for while others run away.
 const ELSEWHERE: &[&str] = &["a page", "a text", "the wall", "the rates", "a save", "a draft"];
 
@@ -266,7 +258,7 @@ fn elsewhere(line: &mut Line, number: usize, mark: &mut String) -> (&'static str
 #[test]
 fn while_four_plans_run_away_everyone_else_is_served() {
     let folder = notebook(&[("quiet", PLAN)]);
-    let program = measured(folder.path());
+    let program = Program::start(folder.path(), &[]);
     assert_eq!(program.get("/plan/quiet").status, 200);
     let asked = long_form("MAKEREADY_RUNAWAY", 480);
     let mut alone = Vec::new();

@@ -240,3 +240,66 @@ fn a_rate_sheet_is_written_in_place_too() {
         page.is_quiet().await;
     });
 }
+
+/// The article on the page, and the one the notebook would make anew of the text being written.
+const SAME: &str = r"
+    return (async (before, after) => {
+        const text = before + document.getElementById('passage').value + after;
+        const headers = { 'Content-Type': 'text/markdown; charset=utf-8' };
+        const reply = await fetch(`${location.pathname}/draft`, { method: 'POST', headers, body: text });
+        const { fragment } = await import(document.querySelector('script[src*=plan]').src.replace('plan.js', 'safe.js'));
+        const plain = root => {
+            for (const kept of root.querySelectorAll('[data-keep]')) kept.remove();
+            // What the page itself puts there: the length of bars, what was opened by hand, the bar of what just changed.
+            for (const e of root.querySelectorAll('*')) {
+                for (const name of ['style', 'open', 'data-rev']) e.removeAttribute(name);
+                e.classList.remove('revised');
+                if (!e.classList.length) e.removeAttribute('class');
+            }
+            const all = document.createElement('div');
+            all.append(root);
+            all.normalize();
+            return all;
+        };
+        const here = document.createDocumentFragment();
+        here.append(...document.getElementById('plan').cloneNode(true).childNodes);
+        const [shown, anew] = [plain(here), plain(document.importNode(fragment((await reply.json()).article), true))];
+        return [shown.isEqualNode(anew), shown.innerHTML, anew.innerHTML];
+    })(...arguments);";
+
+#[test]
+fn after_any_keys_the_page_shows_what_would_be_made_anew() {
+    open(|studio, page| async move {
+        page.go("/plan/causeway-first-light").await;
+        let text = studio.file("causeway-first-light.md");
+        write(&page, "The negative and the scan").await;
+        let passage = page.value("#passage").await;
+        let (before, after) = text.split_once(passage.as_str()).expect("the passage stands in the text");
+        for (at, keys) in [
+            ("90.inch", "1"),
+            ("90.inch", "\n\n"),
+            ("```workings", "A line more.\n\n"),
+            ("A line more", "> `? 3 * 4`\n\n"),
+            ("A line more", "## Else\n\n- [ ] clean the glass\n\n"),
+            ("## The negative", "x"),
+            ("x## The negative", "Before it.\n\n"),
+            ("90.inch", "7"),
+            ("x## The negative", "## Again\n\n"),
+        ] {
+            page.caret_before(at).await;
+            page.cdp("Input.insertText", json!({"text": keys})).await;
+            // Until no draft is under way any more.
+            let mut same = serde_json::Value::Null;
+            for _ in 0..100 {
+                same = page.js(SAME, &[json!(before), json!(after)]).await;
+                if same[0] == true {
+                    break;
+                }
+                tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+            }
+            assert_eq!(same[0], true, "after {keys:?} before {at:?}, on the page {}\nanew {}", same[1], same[2]);
+            assert!(page.is_there("#plan > [data-keep] #passage").await);
+        }
+        page.is_quiet().await;
+    });
+}

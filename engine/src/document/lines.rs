@@ -15,6 +15,11 @@ impl Lines {
         Self { starts }
     }
 
+    /// How many there are; after a last line break stands one more, which is empty.
+    pub fn count(&self) -> usize {
+        self.starts.len()
+    }
+
     /// The line an offset stands on, from 1.
     pub fn line(&self, offset: usize) -> usize {
         self.starts.partition_point(|start| *start <= offset).max(1)

@@ -17,7 +17,7 @@ fn all_of(document: &Document, plan: &Evaluation) -> String {
     let names: BTreeMap<_, _> = plan.names.iter().map(|(name, found)| (name, format!("{found:?}"))).collect();
     let workings: BTreeMap<_, _> =
         plan.names.iter().map(|(name, found)| (name, plan.working(name, found, None))).collect();
-    let page = article(document, plan, &View::default());
+    let page = article(document, plan, &View::default()).html;
     format!(
         "{names:?}\n{workings:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{page}",
         plan.blocks, plan.answers, plan.record, plan.problems, plan.quotes

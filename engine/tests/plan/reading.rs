@@ -29,7 +29,7 @@ impl Chance {
 fn whole_way(text: &str) -> bool {
     let document = Document::read(text);
     let worked = plan(text, &facts(&[]));
-    let page = html::article(&document, &worked, &html::View::default());
+    let page = html::article(&document, &worked, &html::View::default()).html;
     assert!(!page.contains("<script"), "{text:?}");
     for problem in &worked.problems {
         assert!(problem.line >= 1 && problem.column >= 1, "{problem:?}");

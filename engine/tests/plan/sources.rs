@@ -8,7 +8,7 @@ use engine::{Facts, evaluate};
 fn page(workings: &str) -> String {
     let document = Document::read(&format!("# One\n\n```workings\n{workings}\n```\n"));
     let facts = Facts::on(Day::parse("2026-11-02").unwrap());
-    article(&document, &evaluate(&document, &facts, &Default::default(), None), &View::default())
+    article(&document, &evaluate(&document, &facts, &Default::default(), None), &View::default()).html
 }
 
 #[test]

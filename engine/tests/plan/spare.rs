@@ -56,7 +56,7 @@ fn a_step_that_is_done_has_nothing_to_spare_or_to_lose() {
 fn the_page_says_it_only_where_some_step_has_days_to_spare() {
     let page = |steps: &str| {
         let (document, evaluation) = worked(steps);
-        article(&document, &evaluation, &View::default())
+        article(&document, &evaluation, &View::default()).html
     };
     let both = page(BOTH);
     assert_eq!((both.matches("3 days to spare").count(), both.matches("no day to spare").count()), (1, 2), "{both}");

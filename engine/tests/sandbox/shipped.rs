@@ -71,7 +71,7 @@ fn a_plan_gives_the_same_a_thousand_times_on_eight_threads() {
     let said = |text: &str, compiled: &Arc<Compiled>| {
         let document = Document::read(text);
         let plan = evaluate(&document, &facts, compiled, None);
-        let page = article(&document, &plan, &View::default());
+        let page = article(&document, &plan, &View::default()).html;
         let mut names: Vec<_> = plan.names.iter().map(|(name, found)| format!("{name} {:?}", found.value)).collect();
         names.sort();
         (page, names)

@@ -16,6 +16,7 @@ pub(crate) mod plan;
 pub(crate) mod rates;
 pub(crate) mod ready;
 pub(crate) mod reference;
+pub(crate) mod shown;
 pub(crate) mod tables;
 pub(crate) mod ticket;
 pub(crate) mod wall;

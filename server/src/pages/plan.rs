@@ -3,7 +3,7 @@
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::State;
-use axum::http::header;
+use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
 use engine::measure::{Day, Units};
 use engine::trade::edition::Print;
@@ -76,7 +76,7 @@ async fn made(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> 
             frame => frame(&worked.document),
             saved => format!("saved, revision {revision}"),
             block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            article => worked.article.clone(),
+            article => worked.article.html.clone(),
             shops => view.shops.iter().map(|(role, name)| context! { role => role, name => name }).collect::<Vec<_>>(),
             units => shown.word(),
             other_units => shown.other().word(),
@@ -156,13 +156,26 @@ pub(crate) async fn put(change: Change, body: Bytes) -> Result<Response, Refusal
     change.save(move |notebook, name, from| notebook.save(name, &text, from)).await
 }
 
-/// Works a text out without saving it.
-pub(crate) async fn draft(about: About, body: Bytes) -> Result<Response, Refusal> {
+/// With this header a page being written on says which article it shows: the mark it was last told, or anything else for none.
+const SHOWN: &str = "shown";
+
+/// Works a text out without saving it. A page that says what it shows is told the passages that differ.
+pub(crate) async fn draft(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
     let text = sent(body)?;
+    let (app, shows) = (about.app.clone(), headers.get(SHOWN).cloned());
     about
         .with(move |notebook, name, units| {
             let worked = notebook.work_out(name, &text, units)?;
-            Ok(Json(answer(notebook, &worked, name, None)).into_response())
+            let mut answer = around(notebook, &worked, name, None);
+            let Some(shows) = shows else {
+                answer.insert("article".into(), worked.article.html.as_str().into());
+                return Ok(Json(answer).into_response());
+            };
+            let shows = shows.to_str().ok().and_then(|mark| u64::from_str_radix(mark, 16).ok());
+            let (mark, parts) = app.shown.parts(&worked.article, shows);
+            answer.insert("shown".into(), format!("{mark:x}").into());
+            answer.insert("parts".into(), serde_json::to_value(parts).unwrap_or_default());
+            Ok(Json(answer).into_response())
         })
         .await
 }
@@ -273,20 +286,32 @@ pub(super) fn answer(
     worked: &Worked,
     name: &Name,
     saved: Option<(u32, &str)>,
-) -> serde_json::Value {
-    let mut answer = json!({
-        "article": worked.article,
-        "block": fields(worked, saved.map_or(0, |(revision, _)| revision)).into_iter().map(|(label, value)| json!({"label": label, "value": value})).collect::<Vec<_>>(),
-        "problems": worked.evaluation.problems,
-        "title": title(&worked.document, name),
-        "sentence": sentence(&worked.document),
-        "frame": frame(&worked.document),
-        "day": notebook.today().iso(),
-    });
-    if let (Some((revision, etag)), Some(fields)) = (saved, answer.as_object_mut()) {
-        fields.insert("etag".into(), etag.into());
-        fields.insert("revision".into(), revision.to_string().into());
-        fields.insert("saved".into(), format!("saved, revision {revision}").into());
+) -> serde_json::Map<String, serde_json::Value> {
+    let mut answer = around(notebook, worked, name, saved);
+    answer.insert("article".into(), worked.article.html.as_str().into());
+    answer
+}
+
+/// The same but for the article.
+fn around(
+    notebook: &Notebook,
+    worked: &Worked,
+    name: &Name,
+    saved: Option<(u32, &str)>,
+) -> serde_json::Map<String, serde_json::Value> {
+    let fields = fields(worked, saved.map_or(0, |(revision, _)| revision));
+    let fields = fields.into_iter().map(|(label, value)| json!({"label": label, "value": value}));
+    let mut answer = serde_json::Map::new();
+    answer.insert("block".into(), fields.collect());
+    answer.insert("problems".into(), json!(worked.evaluation.problems));
+    answer.insert("title".into(), title(&worked.document, name).into());
+    answer.insert("sentence".into(), sentence(&worked.document).into());
+    answer.insert("frame".into(), frame(&worked.document).into());
+    answer.insert("day".into(), notebook.today().iso().into());
+    if let Some((revision, etag)) = saved {
+        answer.insert("etag".into(), etag.into());
+        answer.insert("revision".into(), revision.to_string().into());
+        answer.insert("saved".into(), format!("saved, revision {revision}").into());
     }
     answer
 }

@@ -15,6 +15,7 @@ mod calendar_and_tables;
 mod changes;
 mod desk;
 mod doors;
+mod drafts;
 mod editions;
 mod known;
 mod names;

@@ -130,7 +130,7 @@ fn plans_of_any_text_are_read_worked_out_and_shown() {
                 assert_eq!(worked.article, again.article, "not the same twice: {text:?}");
             }
             let problems = worked.evaluation.problems.iter().map(|problem| problem.what.clone());
-            tries.showed(&text, problems.chain(elements(&worked.article)));
+            tries.showed(&text, problems.chain(elements(&worked.article.html)));
         }
         println!("longest: {longest:?}");
     });

@@ -18,6 +18,11 @@ pub(crate) use line::{Answer, Line};
 /// The program as it was just built.
 pub(crate) const PROGRAM: &str = env!("CARGO_BIN_EXE_makeready");
 
+/// The program that was just built, or the one that `MAKEREADY_PROGRAM` names: a release is tried so.
+pub(crate) fn program() -> std::ffi::OsString {
+    std::env::var_os("MAKEREADY_PROGRAM").unwrap_or_else(|| PROGRAM.into())
+}
+
 /// A program with its settings taken from nothing but the arguments.
 pub(crate) fn command(program: impl AsRef<std::ffi::OsStr>) -> Command {
     let mut command = Command::new(program);
@@ -85,7 +90,7 @@ pub(crate) struct Program {
 impl Program {
     /// Starts the server on a notebook and waits until it says where.
     pub(crate) fn start(root: &Path, more: &[&str]) -> Self {
-        let mut command = command(PROGRAM);
+        let mut command = command(program());
         command.arg("serve").arg(root).args(["--port", "0"]).args(more);
         Self::of(command)
     }

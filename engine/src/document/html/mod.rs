@@ -2,8 +2,10 @@
 //! lead only to the web, to mail and to the notebook itself, and pictures come only from the notebook.
 //!
 //! The writer here goes through the text; the values in it are in `asks`, the blocks of workings in `workings`, what
-//! becomes a table in `tables`; `title` is the title block, and `ink` how marks, text and values are put down.
+//! becomes a table in `tables`; `title` is the title block, `ink` how marks, text and values are put down, and `article`
+//! what comes of it all, in passages.
 
+mod article;
 mod asks;
 mod ink;
 mod tables;
@@ -12,6 +14,7 @@ mod workings;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt::Write as _;
+use std::ops::Range;
 
 use foldhash::fast::RandomState;
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag, TagEnd, html};
@@ -24,6 +27,8 @@ use crate::evaluate::Evaluation;
 use crate::script::record::Rule;
 use crate::script::trace::Piece;
 
+pub use article::{Article, Passage};
+use article::Cuts;
 use ink::Ink as _;
 pub use ink::escape;
 pub use title::title_block;
@@ -50,10 +55,11 @@ impl View {
 
 /// A page's article.
 #[must_use]
-pub fn article(document: &Document, evaluation: &Evaluation, view: &View) -> String {
+pub fn article(document: &Document, evaluation: &Evaluation, view: &View) -> Article {
     let mut writer = Writer::new(document, evaluation, view);
     writer.write();
-    writer.out
+    writer.cuts.end(&writer.out);
+    Article::of(writer.out, writer.cuts)
 }
 
 struct Writer<'a> {
@@ -61,6 +67,7 @@ struct Writer<'a> {
     evaluation: &'a Evaluation,
     view: &'a View,
     out: String,
+    cuts: Cuts,
     notes: Vec<String>,
     /// Parts of conditions that do not hold, with the words of the rule.
     broken: Vec<(String, &'a Rule)>,
@@ -97,6 +104,7 @@ impl<'a> Writer<'a> {
             view,
             givens,
             out: String::with_capacity(document.text.len() * 3),
+            cuts: Cuts::default(),
             notes: Vec::new(),
             broken: broken.collect(),
             ids: BTreeMap::new(),
@@ -113,13 +121,12 @@ impl<'a> Writer<'a> {
     fn write(&mut self) {
         let document = self.document;
         self.head_problems();
+        self.cuts.end(&self.out);
         let first =
             document.sections.iter().find(|one| one.level > 1).map_or(document.text.len(), |one| one.range.start);
-        let _ = write!(
-            self.out,
-            "<p class=\"write-top\"><button type=\"button\" class=\"do write\" data-from=\"{}\" data-to=\"{first}\">write here</button></p>",
-            document.body
-        );
+        self.out.raw("<p class=\"write-top\"><button type=\"button\" class=\"do write\"");
+        self.lines_of(&(document.body..first));
+        self.out.raw(">write here</button></p>");
         let mut index = 0;
         while let Some((event, range)) = document.events.get(index) {
             if self.out.len() > LARGEST {
@@ -130,6 +137,9 @@ impl<'a> Writer<'a> {
                 self.next_section += 1;
             }
             index = self.event(index, event, range.start);
+            if self.depth == 0 {
+                self.cuts.end(&self.out);
+            }
         }
     }
 
@@ -227,8 +237,21 @@ impl<'a> Writer<'a> {
     /// The line of the text a passage begins on.
     fn line(&mut self, at: usize) {
         if self.depth == 0 {
-            self.out.raw(" data-line=\"").count(self.document.lines.line(at)).raw("\"");
+            self.out.raw(" data-line=\"");
+            self.cuts.line(&mut self.out, self.document.lines.line(at));
+            self.out.raw("\"");
         }
+    }
+
+    /// The lines of a part of the text: its first, and the one after its last.
+    fn lines_of(&mut self, part: &Range<usize>) {
+        let (text, lines) = (&self.document.text, &self.document.lines);
+        let after = if part.end < text.len() { lines.line(part.end) } else { lines.count() + 1 };
+        self.out.raw(" data-from=\"");
+        self.cuts.line(&mut self.out, lines.line(part.start));
+        self.out.raw("\" data-to=\"");
+        self.cuts.line(&mut self.out, after);
+        self.out.raw("\"");
     }
 
     fn open(&mut self, tag: &str) {
@@ -284,10 +307,11 @@ impl<'a> Writer<'a> {
             return end;
         }
         let id = self.id(section.map_or("", |one| &one.title));
-        let (from, to) = section.map_or((at, at), |one| (one.range.start, one.range.end));
+        let part = section.map_or(at..at, |one| one.range.clone());
         self.out.raw("<h").count(number(level).max(2).into()).raw(" id=\"").raw(&id).raw("\"");
         self.line(at);
-        self.out.raw(" data-from=\"").count(from).raw("\" data-to=\"").count(to).raw("\">");
+        self.lines_of(&part);
+        self.out.raw(">");
         self.depth += 1;
         self.heading = true;
         index + 1
@@ -302,8 +326,9 @@ impl<'a> Writer<'a> {
             let _ = writeln!(self.out, "</h{tag}>");
             return;
         };
-        self.out.raw(" <button type=\"button\" class=\"do write\" data-from=\"").count(section.range.start);
-        self.out.raw("\" data-to=\"").count(section.range.end).raw("\" aria-label=\"write the section ");
+        self.out.raw(" <button type=\"button\" class=\"do write\"");
+        self.lines_of(&section.range);
+        self.out.raw(" aria-label=\"write the section ");
         self.out.text(&section.title).raw("\">write</button></h").count(tag.into()).raw(">\n");
         if section.level == 2 || section.shop.is_some() || section.private {
             let words = match (&section.shop, section.private) {
@@ -389,13 +414,9 @@ impl<'a> Writer<'a> {
                 _ => {}
             }
         }
-        let _ = write!(
-            self.out,
-            "<input type=\"checkbox\" data-tick=\"{}\" aria-label=\"{}\"{}> ",
-            self.document.lines.line(at),
-            escape(words.trim()),
-            if done { " checked" } else { "" }
-        );
+        self.out.raw("<input type=\"checkbox\" data-tick=\"");
+        self.cuts.line(&mut self.out, self.document.lines.line(at));
+        self.out.raw("\" aria-label=\"").text(words.trim()).raw(if done { "\" checked> " } else { "\"> " });
     }
 
     fn link(&mut self, kind: LinkType, to: &CowStr<'_>, title: &CowStr<'_>) {

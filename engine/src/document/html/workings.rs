@@ -31,12 +31,14 @@ impl<'a> Writer<'a> {
         let first = document.lines.line(block.place(1, 1));
         let wrong = !outcome.problems.is_empty();
         let lines = block.text.lines().count();
-        let out = &mut self.out;
+        let (out, cuts) = (&mut self.out, &mut self.cuts);
         out.raw("<details class=\"workings")
             .raw(if wrong { " has-problem" } else { "" })
             .raw("\" id=\"w-")
             .count(index);
-        out.raw("\" data-line=\"").count(block.line).raw(if wrong { "\" open" } else { "\"" });
+        out.raw("\" data-line=\"");
+        cuts.line(out, block.line);
+        out.raw(if wrong { "\" open" } else { "\"" });
         out.raw("><summary><span class=\"label\">workings</span> ");
         counted(out, lines, "line");
         let (more, what) = match (outcome.gives.len(), outcome.problems.len()) {
@@ -62,7 +64,9 @@ impl<'a> Writer<'a> {
         };
         for (number, line) in shown.iter().enumerate() {
             let number = first + number;
-            out.raw("<code data-line=\"").count(number).raw("\">").raw(line).raw("</code>");
+            out.raw("<code data-line=\"");
+            cuts.line(out, number);
+            out.raw("\">").raw(line).raw("</code>");
             for problem in outcome.problems.iter().filter(|problem| problem.line == number) {
                 let _ = write!(out, "<p class=\"problem\">{}</p>", said(problem));
             }
