@@ -45,8 +45,6 @@ pub(crate) struct Ground {
     pub(crate) shop: Option<String>,
     /// For every name they use, the working-out it came from; nought for a name that is not known above.
     pub(crate) names: Vec<u64>,
-    /// How many names were known: there is a limit to them.
-    pub(crate) known: usize,
     /// The working-out of the last block above that stated steps: it stands on the one before it, and so on to the first.
     pub(crate) steps: u64,
 }
@@ -56,7 +54,6 @@ impl Ground {
     pub(crate) fn holds_on(&self, other: &Self) -> bool {
         self.names == other.names
             && self.shop == other.shop
-            && self.known >= other.known
             && (Arc::ptr_eq(&self.setting, &other.setting) || self.setting == other.setting)
             && (Arc::ptr_eq(&self.drawn, &other.drawn) || self.drawn == other.drawn)
     }

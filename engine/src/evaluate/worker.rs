@@ -6,6 +6,7 @@ use std::collections::{HashMap, HashSet};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
 
+use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
 use super::{Answer, Evaluation, Facts, Named, Outcome, Source};
@@ -29,6 +30,10 @@ use crate::{Found, Thing, Trouble, Value};
 const MOST_BLOCKS: usize = 500;
 const MOST_ASKS: usize = 3_000;
 
+/// Names one plan may give, and how many of those nearest above a misspelt one are looked through for it.
+const MOST_NAMES: usize = 5_000;
+const NEAR: usize = 400;
+
 /// A plan being worked out.
 pub(super) struct Worker<'a> {
     pub(super) document: &'a Document,
@@ -36,9 +41,15 @@ pub(super) struct Worker<'a> {
     pub(super) run: Arc<Run>,
     pub(super) sheets: Arc<Sheets>,
     engine: Engine,
+    /// The names given so far with their values, and their order.
+    values: HashMap<Arc<str>, Dynamic, RandomState>,
+    order: Vec<Arc<str>>,
+    /// What the block or ask being worked out sees: of the names so far just those it uses, so that looking one up costs
+    /// no more in a long plan than in a short one.
     scope: Scope<'static>,
     functions: Option<AST>,
-    waiting: Vec<(String, usize)>,
+    /// Names that could not be worked out, with the line of the trouble.
+    waiting: HashMap<String, usize>,
     /// Names the functions so far use.
     in_functions: HashSet<String>,
     /// Functions of the language and of the trade already looked up.
@@ -116,9 +127,11 @@ impl<'a> Worker<'a> {
             run,
             sheets,
             engine,
+            values: HashMap::default(),
+            order: Vec::new(),
             scope: Scope::new(),
             functions: None,
-            waiting: Vec::new(),
+            waiting: HashMap::new(),
             in_functions: HashSet::new(),
             looked_up: Caches::new(),
             told: false,
@@ -230,7 +243,8 @@ impl<'a> Worker<'a> {
         let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()) };
         self.run.begin();
         self.run.looked.store(false, Relaxed);
-        let (names, noted) = (self.scope.len(), self.run.notes.count());
+        let names = self.let_see(&text.uses().all);
+        let noted = self.run.notes.count();
         let failed = match &text.ast {
             Err((kind, place)) => Some(explain::unread(kind, *place)),
             Ok(ast) => {
@@ -247,8 +261,7 @@ impl<'a> Worker<'a> {
                 if result.as_ref().is_err_and(|error| explain::is_stopped(error)) {
                     self.forget(names, &compiled.calls, noted);
                 }
-                let known = || self.known();
-                result.err().map(|error| explain::failed(&error, &Known { names: &known(), waiting: &self.waiting }))
+                result.err().map(|error| self.explained(&error))
             }
         };
         let made = self.compiled.make();
@@ -258,7 +271,7 @@ impl<'a> Worker<'a> {
             let problem = self.problem(block.place(failed.line, failed.column), failed);
             for one in &compiled.calls.lets {
                 if !self.out.names.contains_key(&one.name) {
-                    self.waiting.push((one.name.to_string(), problem.line));
+                    self.wait_for(&one.name, problem.line);
                 }
             }
             outcome.problems.push(problem);
@@ -295,10 +308,13 @@ impl<'a> Worker<'a> {
         };
         let names = uses.iter().map(made).collect::<Option<Vec<_>>>()?;
         let (setting, drawn) = (self.setting.clone(), self.drawn.clone());
-        Some(Ground { setting, drawn, shop, names, known: self.scope.len(), steps: self.stepped })
+        Some(Ground { setting, drawn, shop, names, steps: self.stepped })
     }
 
     fn holds(&self, kept: &BlockKept, ground: &Ground, block: &Block) -> bool {
+        if self.order.len() + kept.gives.len() > MOST_NAMES {
+            return false;
+        }
         let state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
         kept.holds(ground, block, &state.record, &self.run.notes)
     }
@@ -430,14 +446,15 @@ impl<'a> Worker<'a> {
         let mut gives = Vec::with_capacity(if again { count } else { 0 });
         for (name, place, value) in fresh.into_iter().rev() {
             let (value, found) = self.run.notes.named(value);
-            if let Err(trouble) = countable(&found.value) {
+            if let Err(trouble) = self.room_for_a_name().and_then(|()| countable(&found.value)) {
                 let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
                 outcome.problems.push(self.document.problem_at(
                     block.offset(at),
                     format!("`{name}`: {}", trouble.what),
                     trouble.next,
                 ));
-                self.waiting.push((name.to_string(), self.document.lines.line(block.offset(at))));
+                let line = self.document.lines.line(block.offset(at));
+                self.wait_for(&name, line);
                 continue;
             }
             self.source(&name, place, made, block, calls);
@@ -468,8 +485,35 @@ impl<'a> Worker<'a> {
         if self.told {
             self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_string(), value.clone());
         }
-        self.scope.push_constant_dynamic(&*name, value);
+        if self.values.insert(name.clone(), value).is_none() {
+            self.order.push(name.clone());
+        }
         self.out.names.insert(name, found);
+    }
+
+    fn room_for_a_name(&self) -> Result<(), Trouble> {
+        if self.order.len() < MOST_NAMES {
+            return Ok(());
+        }
+        Err(Trouble::new(format!("at most {MOST_NAMES} names of one plan are given a value"), "cut it into two plans"))
+    }
+
+    /// Lets the next block or ask see those of the names so far that it uses; gives how many they are.
+    fn let_see(&mut self, uses: &[String]) -> usize {
+        self.scope.clear();
+        for name in uses {
+            if let Some(value) = self.values.get(name.as_str()) {
+                self.scope.push_constant_dynamic(name.as_str(), value.clone());
+            }
+        }
+        self.scope.len()
+    }
+
+    fn wait_for(&mut self, name: &str, line: usize) {
+        if !self.waiting.contains_key(name) {
+            self.waiting.insert(name.to_owned(), line);
+            self.order.push(name.into());
+        }
     }
 
     /// From the first function on, the names are told to functions, which see no others. Most plans have none.
@@ -480,9 +524,7 @@ impl<'a> Worker<'a> {
         self.told = true;
         self.let_functions_see();
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-        for (name, _, value) in self.scope.iter_raw() {
-            state.names.insert(name.to_owned(), value.clone());
-        }
+        state.names.extend(self.values.iter().map(|(name, value)| (name.to_string(), value.clone())));
     }
 
     fn let_functions_see(&mut self) {
@@ -534,14 +576,13 @@ impl<'a> Worker<'a> {
                 self.tell_functions(own);
                 self.run.begin();
                 self.run.looked.store(false, Relaxed);
-                let before = self.scope.len();
+                self.let_see(&text.uses().all);
                 let result = match &self.functions {
                     Some(functions) => self.engine.eval_ast_with_scope(&mut self.scope, &functions.merge(own)),
                     None if own.has_functions() => self.engine.eval_ast_with_scope(&mut self.scope, own),
                     None => self.statements(own),
                 };
-                self.scope.rewind(before);
-                result.map_err(|error| explain::failed(&error, &Known { names: &self.known(), waiting: &self.waiting }))
+                result.map_err(|error| self.explained(&error))
             }
         };
         let found = failed.and_then(|value| {
@@ -562,8 +603,10 @@ impl<'a> Worker<'a> {
         Answer { result, trace }
     }
 
-    fn known(&self) -> Vec<String> {
-        self.scope.iter_raw().map(|(name, ..)| name.to_owned()).collect()
+    fn explained(&self, error: &EvalAltResult) -> Explained {
+        let own = self.scope.iter_raw().map(|(name, ..)| name);
+        let names: Vec<_> = own.chain(self.order.iter().rev().take(NEAR).map(|name| &**name)).collect();
+        explain::failed(error, &Known { names: &names, waiting: &self.waiting })
     }
 
     fn problem(&self, at: usize, failed: Explained) -> Problem {

@@ -1,5 +1,7 @@
 //! Errors of the script engine in the trade's words: what is wrong with which value, and what to do next.
 
+use std::collections::HashMap;
+
 use rhai::{EvalAltResult, LexError, ParseErrorType, Position};
 
 use super::nearest::nearest;
@@ -8,10 +10,10 @@ use crate::Trouble;
 
 /// What was known where an error happened.
 pub(crate) struct Known<'a> {
-    /// Names with a value.
-    pub(crate) names: &'a [String],
+    /// Names among which a misspelt one is looked for.
+    pub(crate) names: &'a [&'a str],
     /// Names of blocks that could not be worked out, and the line of the trouble.
-    pub(crate) waiting: &'a [(String, usize)],
+    pub(crate) waiting: &'a HashMap<String, usize>,
 }
 
 /// An error explained, with its place in the block.
@@ -169,7 +171,7 @@ fn arithmetic(text: &str) -> Trouble {
 
 /// A name without a value: not known yet, misspelt, or never given.
 fn missing(name: &str, known: &Known<'_>) -> Trouble {
-    if let Some((_, line)) = known.waiting.iter().find(|(waiting, _)| waiting == name) {
+    if let Some(line) = known.waiting.get(name) {
         return Trouble::new(
             format!("`{name}` is not known yet: line {line} could not be worked out"),
             format!("put line {line} right first"),
@@ -188,8 +190,7 @@ fn missing(name: &str, known: &Known<'_>) -> Trouble {
             format!("write it after a number with a point: `24.{name}`"),
         );
     }
-    let names = known.names.iter().map(String::as_str).chain(known.waiting.iter().map(|(name, _)| name.as_str()));
-    let next = nearest(name, names.chain(functions()))
+    let next = nearest(name, known.names.iter().copied().chain(functions()))
         .map_or_else(|| format!("give it a value above: `let {name} = …;`"), |near| format!("was `{near}` meant?"));
     Trouble::new(format!("nothing here is called `{name}`"), next)
 }

@@ -1,6 +1,6 @@
 //! Rate sheets: what `import "shops/…" as lab;` brings into a plan.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -165,8 +165,8 @@ impl Sheets {
                     }
                     steps += self.run.last.load(Relaxed);
                     result.map_err(|error| {
-                        let names: Vec<_> = scope.iter_raw().map(|(name, ..)| name.to_owned()).collect();
-                        explain::failed(&error, &Known { names: &names, waiting: &[] })
+                        let names: Vec<_> = scope.iter_raw().map(|(name, ..)| name).collect();
+                        explain::failed(&error, &Known { names: &names, waiting: &HashMap::new() })
                     })
                 }
                 Err((kind, place)) => Err(explain::unread(kind, *place)),
@@ -210,7 +210,7 @@ impl Sheets {
 /// A rate sheet as the engine wants it.
 fn module(engine: &Engine, functions: &AST, gives: &[Gave]) -> Result<Module, Trouble> {
     let mut module = Module::eval_ast_as_new(Scope::new(), functions, engine)
-        .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &[] }).trouble)?;
+        .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &HashMap::new() }).trouble)?;
     for one in gives {
         module.set_var(&*one.name, one.value.clone());
     }

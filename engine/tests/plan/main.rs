@@ -8,6 +8,7 @@ mod entered;
 mod functions;
 mod kept;
 mod limits;
+mod long;
 mod money;
 mod notebooks;
 mod numbers;

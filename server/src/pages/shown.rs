@@ -73,9 +73,7 @@ fn differing<'a>(article: &'a Article, now: &[Piece], before: &[Piece]) -> Vec<P
         };
         let moved = before.get(place).map_or(0, |was| piece.line.wrapping_sub(was.line).cast_signed());
         match parts.last_mut() {
-            Some(Part::Kept(from, count, lines))
-                if *from + *count == place && (*lines == moved || piece.line == 0) =>
-            {
+            Some(Part::Kept(from, count, lines)) if *from + *count == place && (*lines == moved || piece.line == 0) => {
                 *count += 1;
             }
             _ => parts.push(Part::Kept(place, 1, moved)),

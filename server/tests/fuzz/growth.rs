@@ -1,5 +1,6 @@
 //! The hunt for texts whose time grows out of hand, on the whole way from a text to its page.
 
+use std::fmt::Write as _;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -136,12 +137,28 @@ fn no_pattern_takes_more_than_eight_times_as_long_when_it_is_four_times_as_long(
     });
 }
 
+/// Names by the thousand that wait for one mistake each, and asks for names that nobody gave.
+fn mistakes(bytes: usize) -> String {
+    let mut text = String::new();
+    for block in 0.. {
+        let _ = write!(text, "\n```workings\nlet a{block} = nobody;\n");
+        (0..300).for_each(|name| _ = writeln!(text, "let w{block}_{name} = 1;"));
+        text.push_str("```\n");
+        (0..60).for_each(|ask| _ = writeln!(text, "`? w{block}_x{ask}`\n"));
+        if text.len() + (8 << 10) > bytes {
+            break;
+        }
+    }
+    text
+}
+
 #[test]
 fn the_longest_plan_of_the_worst_kind_is_worked_out_in_bounded_time() {
     on_a_thread(|| {
         let compiled = Arc::new(Compiled::default());
         let mut slow = Vec::new();
-        for pattern in [
+        let longest = server::folder::LONGEST as usize;
+        let repeated = [
             "a ",
             "> ",
             "- ",
@@ -159,15 +176,16 @@ fn the_longest_plan_of_the_worst_kind_is_worked_out_in_bounded_time() {
             "```workings\nlet n = 0; while true { n += 1 }\n```\n",
             "\n",
             "\u{1F5BC} ",
-        ] {
-            let text = pattern.repeat(server::folder::LONGEST as usize / pattern.len());
+        ];
+        let repeated = repeated.iter().map(|pattern| (format!("{pattern:?}"), pattern.repeat(longest / pattern.len())));
+        for (pattern, text) in repeated.chain([("mistakes".to_owned(), mistakes(longest))]) {
             let began = calculated();
             let worked = calculate(&text, &facts(), &View::default(), &compiled);
             let took = calculated() - began;
-            println!("1 MB of {pattern:?}: {took:?}, a page of {} kB", worked.article.html.len() >> 10);
-            assert!(worked.article.html.len() < 8 << 20, "{pattern:?}");
+            println!("1 MB of {pattern}: {took:?}, a page of {} kB", worked.article.html.len() >> 10);
+            assert!(worked.article.html.len() < 8 << 20, "{pattern}");
             if took > Duration::from_secs(if cfg!(debug_assertions) { 8 } else { 1 }) {
-                slow.push(format!("{pattern:?}: {took:?}"));
+                slow.push(format!("{pattern}: {took:?}"));
             }
         }
         assert!(slow.is_empty(), "{}", slow.join("\n"));

@@ -27,8 +27,8 @@ use crate::evaluate::Evaluation;
 use crate::script::record::Rule;
 use crate::script::trace::Piece;
 
-pub use article::{Article, Passage};
 use article::Cuts;
+pub use article::{Article, Passage};
 use ink::Ink as _;
 pub use ink::escape;
 pub use title::title_block;
