@@ -11,10 +11,10 @@ export const forget = () => { shown = none; };
 export function take(article, answer, replace) {
   const old = shown === none ? [[...article.childNodes]] : shown.all, all = [];
   let at = 0, fresh = [];
-  const first = from => old.slice(from).find(nodes => nodes.length)?.[0] ?? null, last = () => all.findLast(nodes => nodes.length)?.at(-1) ?? null;
+  const first = from => old.slice(from).find(nodes => nodes.length)?.[0] ?? null;
   const put = until => {
     if (fresh.length || until > at) {
-      let stand = replace(old.slice(at, until).flat(), fresh.flat(), last(), first(until));
+      let stand = replace(old.slice(at, until).flat(), fresh.flat(), first(until));
       for (const nodes of fresh) { all.push(stand.slice(0, nodes.length)); stand = stand.slice(nodes.length); }
     }
     fresh = [];

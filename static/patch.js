@@ -55,6 +55,9 @@ function place(parent, node, before) {
   if (node.isConnected && parent.moveBefore) parent.moveBefore(node, before); else parent.insertBefore(node, before);
 }
 
+// Moves a node to the end of another without letting go of the writing mark.
+export function keepIn(parent, node) { place(parent, node, null); }
+
 // What a control shows is a property, not an attribute: bring it along unless a person is at it.
 function settle(from, to) {
   const all = CONTROL.has(from.nodeName) ? [[from, to]] : zip(from.querySelectorAll('input, select'), to.querySelectorAll('input, select'));

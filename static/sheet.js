@@ -1,7 +1,7 @@
 // The plan (or rate sheet) on this page: its marks, and showing what the notebook answered without disturbing the reader.
 import { ask, bare } from './ask.js';
 import { fragment, page } from './safe.js';
-import { patch, patchRange } from './patch.js';
+import { keepIn, patch, patchRange } from './patch.js';
 import * as passages from './passages.js';
 import { mark } from './revised.js';
 import { drawSteps } from './steps.js';
@@ -20,37 +20,51 @@ export function say(text, urgent = false) {
 }
 export const told = answer => [answer.what, answer.next].filter(Boolean).join(' ');
 
-// passage: the box open for writing, with the line it begins on; the page is arranged around it.
-export function placeOf(nodes, passage) {
-  if (passage.whole) return 0;
-  const heading = afterHeading(nodes, passage);
-  if (heading >= 0) return heading;
-  const after = nodes.findIndex(n => within(n, e => Number(e.dataset.line) >= passage.line));
-  return after < 0 ? nodes.length : after;
+// The article stands in parts, one for each heading. The box open for writing stands in the part of its heading, below it; that
+// for the whole text above all parts.
+export function standIn(box, passage) {
+  const parts = [...article.children], home = passage.whole ? article : parts[partOf(parts, passage)] ?? article;
+  const nodes = [...home.childNodes];
+  home.insertBefore(box, nodes[passage.whole ? 0 : below(nodes, passage)] ?? null);
 }
 
-const within = (n, test) => n.nodeType === 1 && (test(n) || [...n.querySelectorAll('[data-from], [data-line]')].some(test));
-function afterHeading(nodes, passage) {
-  const heading = nodes.findIndex(n => within(n, e => e.dataset.from === String(passage.line)));
-  if (heading < 0) return -1;
+const lineOf = part => Number((part.matches('[data-line]') ? part : part.querySelector('[data-line], [data-from]'))?.dataset.line ?? 0);
+const opens = (node, passage) => node.nodeType === 1 && (node.matches(`[data-from="${passage.line}"]`) || node.querySelector(`[data-from="${passage.line}"]`));
+// Which part a passage belongs to: that of its heading, or, when the heading is being written anew, the last that begins above it.
+function partOf(parts, passage) {
+  const own = parts.findIndex(part => opens(part, passage));
+  return own >= 0 ? own : Math.max(0, parts.findLastIndex(part => lineOf(part) <= passage.line));
+}
+
+// Where in its part the box stands: below the heading and the line that says who it is for.
+function below(nodes, passage) {
+  const heading = nodes.findIndex(n => opens(n, passage));
+  if (heading < 0) { const after = nodes.findIndex(n => n.nodeType === 1 && Number(n.dataset.line) >= passage.line); return after < 0 ? nodes.length : after; }
   const next = nodes.slice(heading + 1).findIndex(n => n.nodeType === 1);
   return heading + 1 + (nodes[heading + 1 + next]?.matches?.('.for') ? next + 1 : 0);
 }
 
-// New nodes of the article stand in the place of neighbouring old ones, which stand between `start` and `end`; the box for
-// writing stays, below its heading.
-function replace(olds, news, start, end, note) {
-  const box = sheet.passage?.box, precedes = node => box.compareDocumentPosition(node) & Node.DOCUMENT_POSITION_PRECEDING;
-  olds = olds.filter(node => node !== box);
-  if (!box?.isConnected || end && precedes(end) || start && !precedes(start)) return patchRange(article, olds, news, end, note);
-  const above = olds.filter(precedes), isFirst = start && !above.length;
-  const cut = isFirst && !sheet.passage.whole ? Math.max(0, afterHeading(news, sheet.passage)) : placeOf(news, sheet.passage);
-  return [...patchRange(article, above, news.slice(0, cut), box, note), ...patchRange(article, olds.slice(above.length), news.slice(cut), end, note)];
+// New parts stand in the place of neighbouring old ones, which end before `end`. The part that holds the box for writing is
+// changed above the box and below it, so that the box stays where it is.
+function replace(olds, news, end, note) {
+  const box = sheet.passage?.box, home = box?.parentNode;
+  if (!home || home === article || !olds.includes(home)) return patchRange(article, olds, news, end, note);
+  if (!news.length) { // its heading and all below it are gone
+    const next = home.previousElementSibling ?? home.nextElementSibling;
+    if (next) keepIn(next, box);
+    return patchRange(article, olds, news, end, note);
+  }
+  const at = olds.indexOf(home), cut = partOf(news, sheet.passage), nodes = [...news[cut].childNodes], place = below(nodes, sheet.passage);
+  const first = patchRange(article, olds.slice(0, at), news.slice(0, cut), home, note), last = patchRange(article, olds.slice(at + 1), news.slice(cut + 1), end, note);
+  const inside = [...home.childNodes], middle = inside.indexOf(box);
+  patchRange(home, inside.slice(0, middle), nodes.slice(0, place), box, note);
+  patchRange(home, inside.slice(middle + 1), nodes.slice(place), null, note);
+  return [...first, home, ...last];
 }
 
 export function show(answer, { draft = false } = {}) {
   const changed = new Set(), note = n => changed.add(n);
-  if (answer.article !== undefined) { passages.forget(); replace([...article.childNodes], [...fragment(answer.article).childNodes], null, null, note); }
+  if (answer.article !== undefined) { passages.forget(); replace([...article.childNodes], [...fragment(answer.article).childNodes], null, note); }
   if (answer.parts) passages.take(article, answer, (...places) => replace(...places, note));
   if (answer.article !== undefined || answer.parts) drawSteps(article);
   for (const id of ['title', 'sentence']) { const e = document.getElementById(id); if (e && answer[id] !== undefined && answer[id] !== null) e.textContent = answer[id]; }

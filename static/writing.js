@@ -1,6 +1,6 @@
 // Writing a passage in place: every change is drafted, the page follows, saving and closing never lose a word.
 import { ask, inTurn } from './ask.js';
-import { article, path, placeOf, reread, say, sheet, show, told } from './sheet.js';
+import { article, path, reread, say, sheet, show, standIn, told } from './sheet.js';
 import { choose } from './clash.js';
 import { underline } from './mirror.js';
 import * as kept from './kept.js';
@@ -49,7 +49,7 @@ function begin(text, from, to, button) {
     tail: tail || (after ? '\n' : ''), crlf: passage.includes('\r\n'), area: box.querySelector('textarea'), mirror: box.querySelector('.mirror') };
   p.area.value = passage.slice(0, passage.length - tail.length).replace(/\r\n/g, '\n'); p.saved = p.area.value;
   sheet.passage = p;
-  article.insertBefore(box, [...article.childNodes][placeOf([...article.childNodes], p)] ?? null);
+  standIn(box, p);
   box.addEventListener('click', e => { const act = e.target.closest('[data-act]')?.dataset.act; if (act === 'save') save(); if (act === 'done') close(); if (act === 'leave') leave(); });
   box.addEventListener('keydown', e => {
     if (e.key.toLowerCase() === 's' && (e.ctrlKey || e.metaKey) && !e.altKey) { e.preventDefault(); save(); }
@@ -67,7 +67,7 @@ const stand = words => { const s = $('standing'); if (s && s.textContent !== wor
 // With text and sheet beside each other, the sheet stays where the writing mark is.
 function follow({ area, line }) {
   const here = line + count(area.value.slice(0, area.selectionStart));
-  const last = [...article.querySelectorAll(':scope > [data-line]')].filter(e => Number(e.dataset.line) <= here).at(-1);
+  const last = [...article.querySelectorAll(':scope > .part > [data-line]')].filter(e => Number(e.dataset.line) <= here).at(-1);
   const box = last?.getBoundingClientRect();
   if (box && (box.bottom < 0 || box.top > innerHeight * .8)) scrollTo({ top: scrollY + box.top - innerHeight / 3 });
 }

@@ -6,7 +6,7 @@ use std::hash::{Hash as _, Hasher as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use std::time::Duration;
 
 use engine::document::Document;
@@ -41,19 +41,28 @@ const MOMENT: Duration = Duration::from_millis(1);
 /// How much memory a plan may grow by.
 const MEMORY: isize = 24 << 20;
 
-/// A document worked out, with its page.
+/// A document worked out.
 #[derive(Debug)]
 pub struct Worked {
     /// The document.
     pub document: Document,
     /// What it came to.
     pub evaluation: Evaluation,
-    /// Its page's article.
-    pub article: Article,
+    /// What it is shown with.
+    view: View,
+    /// Its page's article, once a page asks for it.
+    article: OnceLock<Article>,
     /// Its title block.
     pub block: Vec<(&'static str, String)>,
     /// Some of it was stopped because of the time it took. Another time it may not be, so this is not kept.
     pub is_cut_short: bool,
+}
+
+impl Worked {
+    /// Its page's article.
+    pub fn article(&self) -> &Article {
+        self.article.get_or_init(|| html::article(&self.document, &self.evaluation, &self.view))
+    }
 }
 
 type Job = Box<dyn FnOnce(&Arc<Compiled>) + Send>;
@@ -107,6 +116,23 @@ impl Evaluator {
         if let Some(worked) = self.kept().get(key) {
             return Ok(worked);
         }
+        let worked = self.anew(text, facts, view)?;
+        if !worked.is_cut_short {
+            self.kept().put(key, worked.clone());
+        }
+        Ok(worked)
+    }
+
+    /// The same for one of many documents that nobody looks at: it takes no room from those that someone does.
+    ///
+    /// # Errors
+    /// When too much waits already, or the calculation broke.
+    pub fn glance(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
+        let kept = self.kept().get(key(text, facts, view));
+        kept.map_or_else(|| self.anew(text, facts, view), Ok)
+    }
+
+    fn anew(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
         let (answer, wait) = sync_channel(1);
         let (text, facts, view) = (text.to_owned(), facts.clone(), view.clone());
         let turns = self.turns.clone();
@@ -129,11 +155,7 @@ impl Evaluator {
                 "undo the last change and tell us what it was; the file is left as it is",
             )
         };
-        let worked = Arc::new(wait.recv().map_err(|_| broke())?.map_err(|_| broke())?);
-        if !worked.is_cut_short {
-            self.kept().put(key, worked.clone());
-        }
-        Ok(worked)
+        Ok(Arc::new(wait.recv().map_err(|_| broke())?.map_err(|_| broke())?))
     }
 
     fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
@@ -161,9 +183,9 @@ fn in_turn(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>, tur
     let document = Document::read(text);
     let cut_short = Arc::new(AtomicBool::new(false));
     let evaluation = evaluate(&document, facts, compiled, Some(limit_in_turn(&cut_short, turn)));
-    let article = html::article(&document, &evaluation, view);
     let block = html::title_block(&document, &evaluation);
-    Worked { document, evaluation, article, block, is_cut_short: cut_short.load(Ordering::Relaxed) }
+    let (view, is_cut_short) = (view.clone(), cut_short.load(Ordering::Relaxed));
+    Worked { document, evaluation, view, article: OnceLock::new(), block, is_cut_short }
 }
 
 /// Stops a block that takes too long or too much memory, counted from now on this thread, and tells when it was the time.
@@ -247,8 +269,8 @@ impl Kept {
     }
 
     fn put(&mut self, key: u64, worked: Arc<Worked>) {
-        // What is read from a text takes a few times its length.
-        let bytes = worked.document.text.len() * 4 + worked.article.html.len();
+        // What is read from a text takes a few times its length, and so does its page.
+        let bytes = worked.document.text.len() * 8;
         if self.young.len() >= KEPT / 2 || self.young_bytes + bytes > KEPT_BYTES / 2 {
             self.old = std::mem::take(&mut self.young);
             self.young_bytes = 0;

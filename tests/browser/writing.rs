@@ -298,7 +298,7 @@ fn after_any_keys_the_page_shows_what_would_be_made_anew() {
                 tokio::time::sleep(std::time::Duration::from_millis(50)).await;
             }
             assert_eq!(same[0], true, "after {keys:?} before {at:?}, on the page {}\nanew {}", same[1], same[2]);
-            assert!(page.is_there("#plan > [data-keep] #passage").await);
+            assert!(page.is_there("#plan > .part > [data-keep] #passage").await);
         }
         page.is_quiet().await;
     });

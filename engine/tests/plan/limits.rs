@@ -61,7 +61,7 @@ fn a_shop_without_limits_is_asked_nothing_and_one_with_wrong_limits_is_told() {
 fn the_page_says_it_above_everything_else() {
     let (document, evaluation) = worked("lab", "let limits = [[\"roll\", 29.inch]];");
     let page = article(&document, &evaluation, &View::default()).html.replace('\u{a0}', " ");
-    assert!(page.starts_with("<div class=\"problems\"><p class=\"state broken\">Beyond what the shop can make: Weir Works, roll: 1 in (25.4 mm) over 29 in (736.6 mm)."), "{page}");
+    assert!(page.starts_with("<div class=\"part\"><div class=\"problems\"><p class=\"state broken\">Beyond what the shop can make: Weir Works, roll: 1 in (25.4 mm) over 29 in (736.6 mm)."), "{page}");
     assert!(!evaluation.keeps_rules());
     // The rule points to the line of the head that names the shop.
     assert_eq!(evaluation.record.rules[0].line, 5);

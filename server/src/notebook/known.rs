@@ -1,7 +1,7 @@
 //! What is known of each document is written down, so that the next start reads and works out only what changed since.
 
 use std::collections::{HashMap, HashSet};
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 use engine::document::Kind;
 use serde::{Deserialize, Serialize};
@@ -11,13 +11,15 @@ use super::summary::Made;
 use super::{Entry, Notebook, held};
 use crate::folder::{self, Seen};
 use crate::names::Name;
-use crate::store::known::{Known, Words};
+use crate::store::index::{Known, Words};
 use crate::trouble::Refusal;
 
 /// Counted up when plans come to something else in short, so that what an older program wrote down is worked out anew.
-const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 2");
-/// Documents written down in one go: nobody else asks the record meanwhile.
-const AT_A_TIME: usize = 12;
+const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 3");
+/// Documents written down in one go.
+const AT_A_TIME: usize = 100;
+/// Documents that whoever looks for a word waits for.
+const AT_HAND: usize = 12;
 
 /// Documents of which something is to be written down.
 #[derive(Debug, Default)]
@@ -42,7 +44,7 @@ impl Unwritten {
 
     /// Whether so much waits that it should be written down now.
     pub(super) fn is_much(&self) -> bool {
-        self.words.len() >= 8 * AT_A_TIME
+        self.words.len() >= AT_A_TIME
     }
 
     fn take(&mut self) -> Vec<(Name, Option<Words>)> {
@@ -87,21 +89,17 @@ impl Notebook {
     pub(super) fn recall(&self) {
         let seen: HashMap<String, Seen> =
             folder::look(&self.root).into_iter().map(|seen| (seen.name.as_str().to_owned(), seen)).collect();
-        let found = Arc::new(Mutex::new(Vec::with_capacity(seen.len())));
-        let each = {
-            let found = found.clone();
-            move |known: Known| {
-                if let Some(seen) = seen.get(&known.name).filter(|seen| seen.written() == known.seen) {
-                    let short = known.short.as_deref().and_then(|short| serde_json::from_str::<Recalled>(short).ok());
-                    held(&found).push((seen.clone(), short.filter(|short| short.shape == SHAPE), known));
-                }
+        let mut found = Vec::with_capacity(seen.len());
+        let came = self.store.index().known(|known| {
+            if let Some(seen) = seen.get(&known.name).filter(|seen| seen.written() == known.seen) {
+                let short = known.short.as_deref().and_then(|short| serde_json::from_str::<Recalled>(short).ok());
+                found.push((seen.clone(), short.filter(|short| short.shape == SHAPE), known));
             }
-        };
-        if let Err(refusal) = self.store.known(each) {
+        });
+        if let Err(refusal) = came {
             tracing::warn!(refusal.what = %refusal.trouble().what, "what was known of the documents is found out anew");
             return;
         }
-        let found = std::mem::take(&mut *held(&found));
         let (mut entries, mut summaries) = (self.write(), held(&self.summaries));
         for (seen, short, known) in found {
             if seen.is_unsure() {
@@ -163,15 +161,18 @@ impl Notebook {
                 _ => gone.push(name.as_str().to_owned()),
             }
         }
-        self.store.know(known, gone)
+        self.store.index().know(&known, &gone)
     }
 
     /// The names of the plans in which all of some words are found, nothing when there is no word to look for.
     ///
     /// # Errors
-    /// When the record cannot be read.
+    /// When the index cannot be read.
     pub fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Refusal> {
-        self.write_down();
-        Ok(self.store.find(words)?.map(|names| names.into_iter().collect()))
+        // Of many that are being worked out anew, what was known before is looked through.
+        if held(&self.unwritten).names.len() <= AT_HAND {
+            self.write_down();
+        }
+        self.store.index().find(words)
     }
 }

@@ -327,10 +327,20 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read or too much is being worked out.
     pub fn work_out(&self, name: &Name, text: &str, units: Option<Units>) -> Result<Arc<Worked>, Refusal> {
-        // Only the head is needed to know the shops and quotes held; it is read again with the rest.
-        let head = Document::read(engine::document::front::head_of(text));
+        let head = head_of(text);
         self.evaluator.work_out(text, &self.facts(name, &head.front, units)?, &self.view(&head))
     }
+
+    /// The same for one of many plans that nobody looks at.
+    fn glance(&self, name: &Name, text: &str) -> Result<Arc<Worked>, Refusal> {
+        let head = head_of(text);
+        self.evaluator.glance(text, &self.facts(name, &head.front, None)?, &self.view(&head))
+    }
+}
+
+/// What tells the shops and the quotes held; it is read again with the rest.
+fn head_of(text: &str) -> Document {
+    Document::read(engine::document::front::head_of(text))
 }
 
 fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {

@@ -98,9 +98,9 @@ impl Notebook {
             let (name, moved, broken) = (name.clone(), Vec::new(), Vec::new());
             return Ok(PlanMoves { name, title, moved, broken, held, hung, role });
         }
-        let now = self.work_out(name, &kept.text, None)?;
+        let now = self.glance(name, &kept.text)?;
         let facts = self.facts_with(name, &head.front, sheet.as_str(), draft)?;
-        let then = self.evaluator.work_out(&kept.text, &facts, &self.view(&head))?;
+        let then = self.evaluator.glance(&kept.text, &facts, &self.view(&head))?;
         let moved = Results::of(&now.document, &now.evaluation).moved(&Results::of(&then.document, &then.evaluation));
         let broken = moved
             .iter()
@@ -186,7 +186,7 @@ impl Notebook {
         let kept = self.text(name)?;
         let number = self.revision(name, &kept.etag)?;
         let Some(then) = self.store.came_to(name, number)? else { return Ok(Vec::new()) };
-        let now = self.work_out(name, &kept.text, None)?;
+        let now = self.glance(name, &kept.text)?;
         Ok(then.moved(&Results::of(&now.document, &now.evaluation)))
     }
 }

@@ -13,7 +13,9 @@ use super::facts::{Held, held_by};
 use super::short::Summary;
 use super::{Entry, Notebook, held};
 use crate::evaluator::Worked;
+use crate::folder::Kept;
 use crate::names::Name;
+use crate::store::index::Words;
 use crate::trouble::Refusal;
 
 /// Threads that work plans out for a whole notebook; the evaluator has more, for what people ask meanwhile.
@@ -203,7 +205,7 @@ impl Notebook {
         }
         let sheets = self.sheets_seen();
         let kept = self.as_read(name).map_err(words)?;
-        let worked = self.work_out(name, &kept.text, None).map_err(words)?;
+        let worked = self.glance(name, &kept.text).map_err(words)?;
         let front = &worked.document.front;
         let holds = held_by(front);
         let mut uses = Uses::Any(self.mark_of_sheets().to_string());
@@ -221,7 +223,7 @@ impl Notebook {
         let shops = self.view(&worked.document).shops;
         let summary = Arc::new(Summary::of(name, &worked.document, &worked.evaluation, &shops));
         held(&self.summaries).insert(name.clone(), (made, summary.clone()));
-        held(&self.unwritten).words(name, (summary.title.clone(), words_of(&kept.text, &worked)));
+        held(&self.unwritten).words(name, words_of(&summary.title, &kept, &worked));
         Ok(summary)
     }
 
@@ -236,15 +238,10 @@ impl Notebook {
 }
 
 /// A plan's text and all its values, to be looked for.
-fn words_of(text: &str, worked: &Worked) -> String {
-    let mut out = text.to_owned();
-    for answer in &worked.evaluation.answers {
-        if let Ok(found) = &answer.result {
-            out.push('\n');
-            out.push_str(&found.value.shown(worked.evaluation.units));
-        }
-    }
-    out
+fn words_of(title: &str, kept: &Kept, worked: &Worked) -> Words {
+    let values = worked.evaluation.answers.iter().filter_map(|answer| answer.result.as_ref().ok());
+    let values: Vec<_> = values.map(|found| found.value.shown(worked.evaluation.units)).collect();
+    Words { mark: kept.etag.clone(), text: format!("{title}\n{}", kept.text), values: values.join("\n") }
 }
 
 /// The last line of a plan's ledger, nought when there is none.

@@ -76,7 +76,7 @@ async fn made(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> 
             frame => frame(&worked.document),
             saved => format!("saved, revision {revision}"),
             block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            article => worked.article.html.clone(),
+            article => worked.article().html.clone(),
             shops => view.shops.iter().map(|(role, name)| context! { role => role, name => name }).collect::<Vec<_>>(),
             units => shown.word(),
             other_units => shown.other().word(),
@@ -168,11 +168,11 @@ pub(crate) async fn draft(about: About, headers: HeaderMap, body: Bytes) -> Resu
             let worked = notebook.work_out(name, &text, units)?;
             let mut answer = around(notebook, &worked, name, None);
             let Some(shows) = shows else {
-                answer.insert("article".into(), worked.article.html.as_str().into());
+                answer.insert("article".into(), worked.article().html.as_str().into());
                 return Ok(Json(answer).into_response());
             };
             let shows = shows.to_str().ok().and_then(|mark| u64::from_str_radix(mark, 16).ok());
-            let (mark, parts) = app.shown.parts(&worked.article, shows);
+            let (mark, parts) = app.shown.parts(worked.article(), shows);
             answer.insert("shown".into(), format!("{mark:x}").into());
             answer.insert("parts".into(), serde_json::to_value(parts).unwrap_or_default());
             Ok(Json(answer).into_response())
@@ -288,7 +288,7 @@ pub(super) fn answer(
     saved: Option<(u32, &str)>,
 ) -> serde_json::Map<String, serde_json::Value> {
     let mut answer = around(notebook, worked, name, saved);
-    answer.insert("article".into(), worked.article.html.as_str().into());
+    answer.insert("article".into(), worked.article().html.as_str().into());
     answer
 }
 

@@ -53,7 +53,7 @@ pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<S
             revision => revision.to_string(),
             saved => format!("saved, revision {revision}"),
             block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            article => worked.article.html.clone(),
+            article => worked.article().html.clone(),
             groups => groups(&worked),
             open => rates::open(&worked.document, &worked.evaluation, app.notebook.today()),
             sizes => rates::sizes(worked.evaluation.units),

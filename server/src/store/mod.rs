@@ -3,16 +3,17 @@
 //! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
 //! [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
-//! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, [`known`] what is known of each document without
-//! reading it, `sound` whether the record lies as it was left, [`copies`] all of it for a backup, [`backups`] when that was.
+//! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, `sound` whether the record lies
+//! as it was left, [`copies`] all of it for a backup, [`backups`] when that was. [`index`] is a file of its own: what is known
+//! of each document without reading it, which is no record of anything.
 
 mod access;
 mod backups;
 mod calendars;
 mod certificates;
 pub mod copies;
+pub(crate) mod index;
 pub mod issued;
-pub(crate) mod known;
 pub(crate) mod ledger;
 mod links;
 pub(crate) mod results;
@@ -32,6 +33,8 @@ pub use backups::BackedUp;
 pub use calendars::CalendarAddress;
 pub use certificates::Issued;
 pub use copies::Counts;
+pub use index::FILE as INDEX;
+use index::Index;
 pub use ledger::{Line, NewLine, Terms, Which};
 pub use links::{Link, NewLink, Opened};
 pub use revisions::{Revision, Saw, Text};
@@ -55,6 +58,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("6_issued_sheets.sql"),
     include_str!("7_calendar_addresses.sql"),
     include_str!("8_known_documents.sql"),
+    include_str!("9_no_known_documents.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.
@@ -70,6 +74,7 @@ pub struct Store {
     halted: Arc<OnceLock<Trouble>>,
     /// Where it lies, unless in memory.
     folder: Option<Arc<Path>>,
+    index: Arc<Index>,
 }
 
 impl std::fmt::Debug for Store {
@@ -107,7 +112,7 @@ impl Store {
         if as_left {
             sound::read_through(folder, store.halted.clone());
         }
-        Ok(Self { folder: Some(folder.into()), ..store })
+        Ok(Self { folder: Some(folder.into()), index: Arc::new(Index::open(folder)), ..store })
     }
 
     /// A record that lives in memory only, for tests and for commands that write nothing.
@@ -127,7 +132,17 @@ impl Store {
                 question(&mut connection);
             }
         })?;
-        Ok(Self { questions: Arc::new(questions), halted: Arc::new(halted), folder: None })
+        Ok(Self {
+            questions: Arc::new(questions),
+            halted: Arc::new(halted),
+            folder: None,
+            index: Arc::new(Index::in_memory()),
+        })
+    }
+
+    /// What is known of each document.
+    pub(crate) fn index(&self) -> &Index {
+        &self.index
     }
 
     /// Why nothing is written any more, once that is so: the record was found damaged, or the disk did not keep what was

@@ -127,10 +127,10 @@ fn plans_of_any_text_are_read_worked_out_and_shown() {
             );
             let again = calculate(&text, &facts(), &View::default(), &compiled);
             if worked.evaluation.problems.iter().all(|problem| !problem.what.contains("too long")) {
-                assert_eq!(worked.article, again.article, "not the same twice: {text:?}");
+                assert_eq!(worked.article(), again.article(), "not the same twice: {text:?}");
             }
             let problems = worked.evaluation.problems.iter().map(|problem| problem.what.clone());
-            tries.showed(&text, problems.chain(elements(&worked.article.html)));
+            tries.showed(&text, problems.chain(elements(&worked.article().html)));
         }
         println!("longest: {longest:?}");
     });

@@ -36,6 +36,9 @@ pub use title::title_block;
 /// The largest page, in bytes: beyond it the rest of the text is left out with a remark.
 const LARGEST: usize = 2 << 20;
 
+/// Where a part of a page begins: what is written under one heading.
+const PART: &str = "<div class=\"part\">";
+
 /// Problems of the text as a whole that are listed above it.
 const SHOWN: usize = 40;
 
@@ -58,7 +61,6 @@ impl View {
 pub fn article(document: &Document, evaluation: &Evaluation, view: &View) -> Article {
     let mut writer = Writer::new(document, evaluation, view);
     writer.write();
-    writer.cuts.end(&writer.out);
     Article::of(writer.out, writer.cuts)
 }
 
@@ -118,10 +120,17 @@ impl<'a> Writer<'a> {
         }
     }
 
+    /// Writes it in parts, each a passage of the article: one for what stands before the first heading, one for each heading.
     fn write(&mut self) {
+        self.out.raw(PART);
+        self.parts();
+        self.out.raw("</div>");
+        self.cuts.end(&self.out);
+    }
+
+    fn parts(&mut self) {
         let document = self.document;
         self.head_problems();
-        self.cuts.end(&self.out);
         let first =
             document.sections.iter().find(|one| one.level > 1).map_or(document.text.len(), |one| one.range.start);
         self.out.raw("<p class=\"write-top\"><button type=\"button\" class=\"do write\"");
@@ -133,13 +142,15 @@ impl<'a> Writer<'a> {
                 self.out.push_str("<p class=\"problem\">The page ends here: it would be larger than 2 MB. The text itself is kept whole.</p>");
                 return;
             }
-            if let Event::Start(Tag::Heading { .. }) = event {
+            if let Event::Start(Tag::Heading { level, .. }) = event {
                 self.next_section += 1;
+                if self.depth == 0 && !self.is_title(*level) {
+                    self.out.raw("</div>");
+                    self.cuts.end(&self.out);
+                    self.out.raw(PART);
+                }
             }
             index = self.event(index, event, range.start);
-            if self.depth == 0 {
-                self.cuts.end(&self.out);
-            }
         }
     }
 
@@ -293,9 +304,8 @@ impl<'a> Writer<'a> {
 
     fn open_heading(&mut self, index: usize, level: HeadingLevel, at: usize) -> usize {
         let section = self.document.sections.get(self.next_section - 1);
-        if number(level) == 1 && !self.seen_title {
+        if self.is_title(level) {
             self.seen_title = true;
-            // The title block shows it.
             let end =
                 self.document.events.get(index..).and_then(|rest| {
                     rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::Heading(_))))
@@ -315,6 +325,11 @@ impl<'a> Writer<'a> {
         self.depth += 1;
         self.heading = true;
         index + 1
+    }
+
+    /// The first of the highest, which the title block shows.
+    fn is_title(&self, level: HeadingLevel) -> bool {
+        number(level) == 1 && !self.seen_title
     }
 
     fn close_heading(&mut self, level: HeadingLevel) {
