@@ -1,8 +1,8 @@
 //! A plan of 40 blocks and 80 asks, worked out whole and after one change, beside what its Markdown and its scripts take at least.
 //!
 //! The floor is measured in the same run on the same text: the Markdown read and made into HTML, every block and ask compiled,
-//! and everything evaluated, by the same libraries with functions that do nothing. `cargo bench -p engine --bench evaluation`
-//! prints both and their ratio, and the same plan as a script of Python.
+//! and everything evaluated, by the same libraries with the plainest numbers that know their unit, and functions that do
+//! nothing. `cargo bench -p engine --bench evaluation` prints both and their ratio, and the same plan as a script of Python.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -27,7 +27,7 @@ use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage, BasicStringPackage,
     LogicPackage, Package as _,
 };
-use rhai::{AST, Engine, FLOAT, ImmutableString, Module, OptimizationLevel, Scope, Shared};
+use rhai::{AST, Engine, EvalAltResult, FLOAT, ImmutableString, Module, OptimizationLevel, Scope, Shared};
 
 const BLOCKS: usize = 40;
 const PROSE: &str = "The negative is read twice and the better of the two is kept; the lab holds the file until the proof \
@@ -50,14 +50,31 @@ fn plan(blocks: usize) -> String {
     text
 }
 
+/// A number with its unit: the powers of inches and of pixels.
+#[derive(Clone, Copy, Debug)]
+struct Measured(FLOAT, [i8; 2]);
+
+impl Measured {
+    fn same(self, other: Self) -> Result<Self, Box<EvalAltResult>> {
+        if self.1 == other.1 { Ok(other) } else { Err("two kinds of numbers".into()) }
+    }
+}
+
 /// The script engine as it comes, with functions that do nothing.
 fn bare() -> Engine {
     let mut functions = Module::new();
-    for unit in ["inch", "px", "ppi"] {
-        functions.set_getter_fn(unit, |value: &mut i64| Ok(*value as FLOAT));
-        functions.set_getter_fn(unit, |value: &mut FLOAT| Ok(*value));
+    for (unit, powers) in [("inch", [1, 0]), ("px", [0, 1]), ("ppi", [-1, 1])] {
+        functions.set_getter_fn(unit, move |value: &mut i64| Ok(Measured(*value as FLOAT, powers)));
+        functions.set_getter_fn(unit, move |value: &mut FLOAT| Ok(Measured(*value, powers)));
     }
-    functions.set_native_fn("given", |_: ImmutableString, value: FLOAT| Ok(value));
+    functions.set_native_fn("+", |a: Measured, b: Measured| Ok(Measured(a.0 + a.same(b)?.0, a.1)));
+    functions.set_native_fn("*", |a: Measured, b: i64| Ok(Measured(a.0 * b as FLOAT, a.1)));
+    functions.set_native_fn("*", |a: i64, b: Measured| Ok(Measured(a as FLOAT * b.0, b.1)));
+    functions.set_native_fn("/", |a: Measured, b: i64| Ok(Measured(a.0 / b as FLOAT, a.1)));
+    functions
+        .set_native_fn("/", |a: Measured, b: Measured| Ok(Measured(a.0 / b.0, [a.1[0] - b.1[0], a.1[1] - b.1[1]])));
+    functions.set_native_fn(">=", |a: Measured, b: Measured| Ok(a.0 >= a.same(b)?.0));
+    functions.set_native_fn("given", |_: ImmutableString, value: Measured| Ok(value));
     functions.set_native_fn("must", |_: bool, _: ImmutableString| Ok(()));
     let mut engine = Engine::new_raw();
     for package in [
@@ -123,7 +140,7 @@ impl Floor {
         for block in &self.blocks {
             self.engine.run_ast_with_scope(&mut scope, block).unwrap();
         }
-        self.asks.iter().map(|ask| self.engine.eval_ast_with_scope::<FLOAT>(&mut scope, ask).unwrap()).sum()
+        self.asks.iter().map(|ask| self.engine.eval_ast_with_scope::<Measured>(&mut scope, ask).unwrap().0).sum()
     }
 }
 
