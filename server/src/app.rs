@@ -9,8 +9,8 @@ use axum::middleware;
 use axum::response::{IntoResponse as _, Response};
 use axum::routing::{get, post};
 use minijinja::Environment;
+use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
-use tower_http::set_header::SetResponseHeaderLayer;
 
 use crate::notebook::Notebook;
 use crate::passphrase::Guesses;
@@ -36,6 +36,8 @@ pub struct App {
     pub shown: Arc<pages::shown::Shown>,
     /// Pages that follow changes now.
     pub following: Arc<tokio::sync::Semaphore>,
+    /// Held by whoever takes a glance at the notebook.
+    pub glancing: Arc<tokio::sync::Semaphore>,
     /// Told when the program ends, so that open pages are let go.
     pub ending: tokio::sync::watch::Receiver<bool>,
 }
@@ -66,7 +68,21 @@ impl App {
             ready: Arc::default(),
             shown: Arc::default(),
             following: Arc::new(tokio::sync::Semaphore::new(FOLLOWING)),
+            glancing: Arc::new(tokio::sync::Semaphore::new(1)),
             ending,
+        }
+    }
+
+    /// Takes a look at the notebook that is over sooner than it could be handed to another thread. One at a time, so that a
+    /// disk that does not answer holds up no more than that one.
+    pub(crate) async fn glance<T: Send + 'static>(
+        &self,
+        look: impl FnOnce(&Notebook) -> Result<T, Refusal> + Send + 'static,
+    ) -> Result<T, Refusal> {
+        let others = tokio::runtime::Handle::current().metrics().num_workers() > 1;
+        match self.glancing.try_acquire() {
+            Ok(_one) if others => look(&self.notebook),
+            _ => self.with(look).await,
         }
     }
 
@@ -84,9 +100,6 @@ impl App {
 
 /// Every address there is.
 pub fn app(state: App) -> Router {
-    let private = |name: &'static str, value: &'static str| {
-        SetResponseHeaderLayer::if_not_present(HeaderName::from_static(name), HeaderValue::from_static(value))
-    };
     Router::new()
         .route("/", get(pages::wall::get))
         .route("/begin", get(pages::begin::get).post(pages::begin::post))
@@ -145,18 +158,43 @@ pub fn app(state: App) -> Router {
         .route("/events", get(pages::events::get))
         .route("/a/{mark}/{*file}", get(assets::get))
         .fallback(pages::missing)
-        .layer(middleware::from_fn_with_state(state.clone(), pages::for_people))
-        .layer(CatchPanicLayer::custom(broke))
-        .layer(private("cache-control", "no-store"))
-        .layer(private("content-security-policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types makeready"))
-        .layer(private("x-content-type-options", "nosniff"))
-        .layer(private("referrer-policy", "no-referrer"))
-        .layer(private("cross-origin-opener-policy", "same-origin"))
-        .layer(private("cross-origin-resource-policy", "same-origin"))
-        .layer(private("permissions-policy", "camera=(), microphone=(), geolocation=()"))
-        .layer(SetResponseHeaderLayer::if_not_present(header::VARY, HeaderValue::from_static("sec-fetch-site")))
-        .layer(middleware::from_fn_with_state(state.clone(), guard::check))
+        // In one piece, because every layer laid by itself is one more copy of the whole for each request.
+        .layer(
+            ServiceBuilder::new()
+                .layer(middleware::from_fn_with_state(state.clone(), guard::check))
+                .layer(middleware::map_response(kept_private))
+                .layer(CatchPanicLayer::custom(broke))
+                .layer(middleware::from_fn_with_state(state.clone(), pages::for_people)),
+        )
         .with_state(state)
+}
+
+/// What every answer says to browsers, unless it says otherwise itself.
+static PRIVATE: [(HeaderName, HeaderValue); 8] = [
+    (header::CACHE_CONTROL, HeaderValue::from_static("no-store")),
+    (
+        header::CONTENT_SECURITY_POLICY,
+        HeaderValue::from_static(
+            "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types makeready",
+        ),
+    ),
+    (header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff")),
+    (header::REFERRER_POLICY, HeaderValue::from_static("no-referrer")),
+    (HeaderName::from_static("cross-origin-opener-policy"), HeaderValue::from_static("same-origin")),
+    (HeaderName::from_static("cross-origin-resource-policy"), HeaderValue::from_static("same-origin")),
+    (
+        HeaderName::from_static("permissions-policy"),
+        HeaderValue::from_static("camera=(), microphone=(), geolocation=()"),
+    ),
+    (header::VARY, HeaderValue::from_static("sec-fetch-site")),
+];
+
+async fn kept_private<B>(mut response: axum::http::Response<B>) -> axum::http::Response<B> {
+    let headers = response.headers_mut();
+    for (name, value) in &PRIVATE {
+        headers.entry(name).or_insert_with(|| value.clone());
+    }
+    response
 }
 
 /// A page that broke takes nothing else with it.

@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use axum::body::Body;
+use axum::body::HttpBody as _;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -163,6 +164,9 @@ fn is_own_page(headers: &HeaderMap, host: &str) -> bool {
 
 /// Reads the body to its end, so that no page waits for a client.
 async fn whole(request: Request) -> Result<Request, Turned> {
+    if request.body().is_end_stream() {
+        return Ok(request);
+    }
     let (parts, body) = request.into_parts();
     let is_archive = parts.uri.path() == ARCHIVE.0;
     let (most, patience) = if is_archive { (ARCHIVE.1, ARCHIVE.2) } else { (BODY, PATIENCE) };

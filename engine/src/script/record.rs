@@ -130,19 +130,16 @@ pub struct Record {
     pub actuals: Actuals,
 }
 
-/// The most of each that a plan may state.
-pub(crate) const MOST_GIVENS: usize = 200;
-pub(crate) const MOST_RULES: usize = 200;
-pub(crate) const MOST_COSTS: usize = 500;
-pub(crate) const MOST_STEPS: usize = 200;
+/// The most givens, rules, costs and steps, of each, that a plan may state.
+pub(crate) const MOST: usize = 1_000;
 
 impl Record {
     /// Whether so many more may be stated.
     pub(crate) fn has_room_for(&self, givens: usize, rules: usize, costs: usize, steps: usize) -> bool {
-        self.givens.len() + givens <= MOST_GIVENS
-            && self.rules.len() + rules <= MOST_RULES
-            && self.costs.len() + costs <= MOST_COSTS
-            && self.steps.len() + steps <= MOST_STEPS
+        self.givens.len() + givens <= MOST
+            && self.rules.len() + rules <= MOST
+            && self.costs.len() + costs <= MOST
+            && self.steps.len() + steps <= MOST
     }
 
     /// Works out how long each step can be put off. What waits for nothing else may end with the last step of all; what is

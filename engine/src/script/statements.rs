@@ -5,10 +5,7 @@ use std::sync::Arc;
 use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 
 use super::actuals::Firm;
-use super::record::{
-    After, CostLine, Given, GivenPlace, Hung, MOST_COSTS, MOST_GIVENS, MOST_RULES, MOST_STEPS, Rule, Run, State, Step,
-    StepValue,
-};
+use super::record::{After, CostLine, Given, GivenPlace, Hung, MOST, Rule, Run, State, Step, StepValue};
 use super::sandbox::{Outcome, raise, run_of};
 use super::trace::{Piece, Trace};
 use super::{Args, convert};
@@ -161,9 +158,9 @@ fn out(context: &NativeCallContext<'_>, act: impl FnOnce(&Run) -> Stated) -> Out
 
 fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic, choices: Array) -> Stated {
     run.state("given", |state, block| {
-        if state.record.givens.len() >= MOST_GIVENS {
+        if state.record.givens.len() >= MOST {
             return Err(Trouble::new(
-                "a plan may have 200 givens, and this is one more",
+                format!("a plan may have {MOST} givens, and this is one more"),
                 "look for a `given` inside a loop",
             ));
         }
@@ -215,9 +212,9 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
     };
     let reckoned = || found.working.filter(|working| !working.is_told()).map(|working| working.shown(run.units));
     run.state(name, |state, block| {
-        if state.record.rules.len() >= MOST_RULES {
+        if state.record.rules.len() >= MOST {
             return Err(Trouble::new(
-                "a plan may have 200 rules, and this is one more",
+                format!("a plan may have {MOST} rules, and this is one more"),
                 "look for a rule inside a loop",
             ));
         }
@@ -244,9 +241,9 @@ fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
         ));
     }
     run.state("cost", |state, block| {
-        if state.record.costs.len() >= MOST_COSTS {
+        if state.record.costs.len() >= MOST {
             return Err(Trouble::new(
-                "a plan may have 500 lines of cost, and this is one more",
+                format!("a plan may have {MOST} lines of cost, and this is one more"),
                 "look for a `cost` inside a loop",
             ));
         }
@@ -303,9 +300,9 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
         }
     }
     run.state("step", |state, block| {
-        if state.record.steps.len() >= MOST_STEPS {
+        if state.record.steps.len() >= MOST {
             return Err(Trouble::new(
-                "a plan may have 200 steps, and this is one more",
+                format!("a plan may have {MOST} steps, and this is one more"),
                 "look for a `step` inside a loop",
             ));
         }

@@ -171,7 +171,7 @@ impl Placed {
     }
 }
 
-#[expect(clippy::cast_precision_loss, reason = "at most 200 steps of 1000 days")]
+#[expect(clippy::cast_precision_loss, reason = "at most 1000 steps of 1000 days")]
 fn days(count: i64) -> Days {
     Days::days(count as f64)
 }

@@ -28,7 +28,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Byt
     let which = (about.name.clone(), about.asked.units());
     let name = about.name.clone();
     let stood = app
-        .with(move |notebook| {
+        .glance(move |notebook| {
             let (changes, day) = (notebook.moved(&name), notebook.today());
             Ok(Stood { changes, day, halted: notebook.halted().is_some() })
         })
