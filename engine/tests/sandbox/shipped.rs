@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use engine::document::Document;
 use engine::document::html::{View, article};
@@ -45,21 +45,24 @@ fn the_shipped_plans_take_less_than_a_twentieth_of_what_they_may() {
                 None
             })
         };
-        let (document, compiled) = (Document::read(&text), Arc::new(Compiled::default()));
+        let document = Document::read(&text);
         memory::begin();
-        let began = Instant::now();
-        let plan = evaluate(&document, &facts, &compiled, Some(stop));
-        let (took, bytes, steps) = (began.elapsed(), memory::most(), most.load(Ordering::Relaxed));
+        let plan = evaluate(&document, &facts, &Arc::default(), Some(stop));
+        let (bytes, steps) = (memory::most(), most.load(Ordering::Relaxed));
+        // The shortest of a few: the computer does other things too.
+        let took = (0..8).map(|_| {
+            let began = Instant::now();
+            std::hint::black_box(evaluate(&document, &facts, &Arc::default(), None));
+            began.elapsed()
+        });
+        let took = took.min().unwrap();
         println!("{name}: at most {steps} steps in a block, {} kB, {took:?} in all", bytes >> 10);
         assert!(plan.problems.is_empty(), "{name}: {:?}", plan.problems);
         // What a block may take: 100 000 steps, `engine::script::sandbox`.
         assert!(steps > 0 && steps * 20 < 100_000, "{name} takes {steps} steps");
         assert!(bytes * 20 < STOP_AT, "{name} takes {bytes} bytes");
         // Without optimisation time says nothing.
-        assert!(
-            cfg!(debug_assertions) || took < BLOCK / 20 || took < Duration::from_millis(6),
-            "{name} takes {took:?}"
-        );
+        assert!(cfg!(debug_assertions) || took < BLOCK / 20, "{name} takes {took:?}");
     }
 }
 
