@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
+use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, ImmutableString, Module, Scope, Shared};
 
 use super::{Answer, Evaluation, Facts, Named, Outcome, Source};
 use crate::document::reading::LONGEST_BLOCK;
@@ -295,12 +295,12 @@ impl<'a> Worker<'a> {
     }
 
     /// What a block or an ask that uses these names stands on; nothing when it must be worked out whatever was before.
-    fn ground(&self, uses: &[String], shop: Option<String>) -> Option<Ground> {
+    fn ground(&self, uses: &[ImmutableString], shop: Option<String>) -> Option<Ground> {
         // Functions see names their callers do not show, what happened changes everything, and the ledger is not the plan's.
         if self.told || self.functions.is_some() || !self.run.known.actuals.is_empty() {
             return None;
         }
-        let made = |name: &String| match name.as_str() {
+        let made = |name: &ImmutableString| match name.as_str() {
             "edition" => None,
             // Rate sheets are the same where all that was drawn on is.
             name if name.contains("::") => Some(0),
@@ -499,7 +499,7 @@ impl<'a> Worker<'a> {
     }
 
     /// Lets the next block or ask see those of the names so far that it uses; gives how many they are.
-    fn let_see(&mut self, uses: &[String]) -> usize {
+    fn let_see(&mut self, uses: &[ImmutableString]) -> usize {
         self.scope.clear();
         for name in uses {
             if let Some(value) = self.values.get(name.as_str()) {

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, ASTNode, Engine, Expr, ParseErrorType, Position, Stmt};
+use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position, Stmt};
 
 use super::trace::{Calls, Trace};
 use crate::document::Document;
@@ -251,7 +251,7 @@ pub(crate) struct Uses {
     /// Rate sheets: path and name here.
     pub(crate) imports: Vec<(String, String)>,
     /// Every name it uses outside functions, its own too.
-    pub(crate) all: Vec<String>,
+    pub(crate) all: Vec<ImmutableString>,
     /// It may draw on rate sheets.
     pub(crate) draws: bool,
     /// On which, or whether, only running it tells.
@@ -288,7 +288,8 @@ impl Uses {
             if let Some(call) = names.long {
                 return Err(call);
             }
-            let own = |name: &String| names.given.contains(name) || function.params.iter().any(|one| *one == name);
+            let own =
+                |name: &ImmutableString| names.given.contains(name) || function.params.iter().any(|one| *one == name);
             let others: Vec<_> = names.used.iter().filter(|name| !own(name)).cloned().collect();
             add(&mut out.in_functions, others.iter());
             add(&mut out.reads, others.iter().filter(|name| !top.contains(&name.as_str())));
@@ -298,10 +299,10 @@ impl Uses {
     }
 }
 
-fn add<'a>(all: &mut Vec<String>, names: impl Iterator<Item = &'a String>) {
+fn add<'a>(all: &mut Vec<String>, names: impl Iterator<Item = &'a ImmutableString>) {
     for name in names {
-        if !all.contains(name) {
-            all.push(name.clone());
+        if !all.iter().any(|one| *one == **name) {
+            all.push(name.to_string());
         }
     }
 }
@@ -309,8 +310,8 @@ fn add<'a>(all: &mut Vec<String>, names: impl Iterator<Item = &'a String>) {
 /// Names met on a walk through statements.
 #[derive(Default)]
 struct Names {
-    used: Vec<String>,
-    given: Vec<String>,
+    used: Vec<ImmutableString>,
+    given: Vec<ImmutableString>,
     imports: Vec<(String, String)>,
     draws: bool,
     /// A call that gives too many values.
@@ -325,25 +326,25 @@ impl Names {
                 | ASTNode::Stmt(Stmt::FnCall(call, at)),
             ) if call.args.len() > VALUES => self.long = Some((call.name.to_string(), *at)),
             Some(ASTNode::Expr(Expr::Variable(variable, ..)))
-                if variable.2.is_empty() && self.used.iter().any(|name| *name == *variable.1) => {}
+                if variable.2.is_empty() && self.used.contains(&variable.1) => {}
             Some(ASTNode::Expr(Expr::Variable(variable, ..))) if variable.2.is_empty() => {
-                self.used.push(variable.1.to_string());
+                self.used.push(variable.1.clone());
             }
             Some(ASTNode::Expr(Expr::Variable(variable, ..))) => {
                 // A name of a rate sheet is known by both: `lab::least_ppi`.
-                let name = format!("{}::{}", variable.2, variable.1);
+                let name = format!("{}::{}", variable.2, variable.1).into();
                 if !self.used.contains(&name) {
                     self.used.push(name);
                 }
             }
-            Some(ASTNode::Stmt(Stmt::Var(x, ..))) => self.given.push(x.0.name.to_string()),
+            Some(ASTNode::Stmt(Stmt::Var(x, ..))) => self.given.push(x.0.name.clone()),
             Some(ASTNode::Stmt(Stmt::For(x, ..))) => {
-                self.given.push(x.0.name.to_string());
-                self.given.extend(x.1.iter().map(|counter| counter.name.to_string()));
+                self.given.push(x.0.name.clone());
+                self.given.extend(x.1.iter().map(|counter| counter.name.clone()));
             }
             Some(ASTNode::Stmt(Stmt::TryCatch(x, ..))) => {
                 if let Expr::Variable(caught, ..) = &x.expr {
-                    self.given.push(caught.1.to_string());
+                    self.given.push(caught.1.clone());
                 }
             }
             Some(ASTNode::Stmt(Stmt::Import(import, _))) => {

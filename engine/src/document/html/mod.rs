@@ -317,12 +317,9 @@ impl<'a> Writer<'a> {
             return end;
         }
         let id = self.id(section.map_or("", |one| &one.title));
-        let part = section.map_or(at..at, |one| one.range.clone());
         self.out.raw("<h").count(number(level).max(2).into()).raw(" id=\"").raw(&id).raw("\"");
         self.line(at);
-        self.lines_of(&part);
-        self.out.raw(">");
-        self.depth += 1;
+        self.open(">");
         self.heading = true;
         index + 1
     }
