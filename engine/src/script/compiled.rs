@@ -151,8 +151,9 @@ impl<T> Default for Kept<T> {
     }
 }
 
-/// Blocks or asks kept before the older half is let go, and rate sheets, which are longer and fewer.
-const TEXTS: usize = 4_000;
+/// Blocks, asks and rate sheets kept before the older half is let go: more than the longest plan has.
+const BLOCKS: usize = 1_500;
+const ASKS: usize = 4_000;
 const SHEETS: usize = 100;
 
 impl<T> Kept<T> {
@@ -208,7 +209,7 @@ impl Compiled {
     }
 
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
-        kept(&self.blocks, text, TEXTS, || CompiledBlock {
+        kept(&self.blocks, text, BLOCKS, || CompiledBlock {
             text: CompiledText::new(engine.compile(text), text),
             calls: Arc::new(Calls::of(text)),
             lines: OnceLock::new(),
@@ -221,7 +222,7 @@ impl Compiled {
     }
 
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
-        kept(&self.asks, text, TEXTS, || CompiledAsk {
+        kept(&self.asks, text, ASKS, || CompiledAsk {
             text: CompiledText::new(engine.compile_expression(text), text),
             trace: Trace::of(text).map(Arc::new),
         })
