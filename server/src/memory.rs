@@ -46,6 +46,16 @@ unsafe impl GlobalAlloc for Counted {
     }
 }
 
+/// Gives memory that much work left behind back to the system, where the system's allocator keeps it.
+pub fn give_back() {
+    #[cfg(all(target_os = "linux", target_env = "gnu"))]
+    {
+        #[expect(unsafe_code, reason = "the only way to ask for it")]
+        // SAFETY: it takes a number, may be called by any thread at any time, and changes nothing that is in use.
+        let _ = unsafe { libc::malloc_trim(0) };
+    }
+}
+
 /// Bytes this thread holds more than it gave back.
 pub fn live() -> isize {
     LIVE.with(Cell::get)

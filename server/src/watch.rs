@@ -7,7 +7,9 @@ use notify::event::{AccessKind, AccessMode};
 use notify::{EventKind, RecursiveMode, Watcher as _};
 use tokio::sync::mpsc;
 
+use crate::memory;
 use crate::notebook::Notebook;
+use crate::trouble::Refusal;
 
 /// Quiet that is waited for after a change: editors write in several steps.
 const QUIET: Duration = Duration::from_millis(100);
@@ -18,25 +20,29 @@ const AGAIN: Duration = Duration::from_millis(300);
 /// The folder is looked through this often, whatever was heard: some disks tell of nothing.
 const ROUND: Duration = Duration::from_secs(30);
 
+/// Plans worked out after which what they took is given back to the system.
+const MUCH: usize = 100;
+
 /// Follows the folder for as long as the program runs, and works out what changes while nobody waits for it.
 pub async fn follow(notebook: Arc<Notebook>) {
     tokio::join!(listen(notebook.clone()), keep_up(notebook));
 }
 
-/// Works out what the first page and the year tell of each plan: what was found at the first look, then whenever rate sheets
-/// changed or a day began.
+/// Works out what the first page and the year tell of each plan, and what was taken into the record without that: what was found
+/// at the first look, then whenever rate sheets changed, many files did, or a day began.
 async fn keep_up(notebook: Arc<Notebook>) {
-    let mut is_first = true;
     loop {
         let one = notebook.clone();
         let done = tokio::task::spawn_blocking(move || {
-            one.catch_up()?;
-            if is_first { one.work_out_what_waits().map(drop) } else { Ok(()) }
+            let much = one.catch_up()? + one.work_out_what_waits()?;
+            if much > MUCH {
+                memory::give_back();
+            }
+            Ok::<(), Refusal>(())
         });
         if let Ok(Err(refusal)) = done.await {
             tracing::warn!(refusal.what = %refusal.trouble().what, "what was found in the folder was not worked out");
         }
-        is_first = false;
         tokio::select! {
             () = notebook.is_behind() => {}
             () = tokio::time::sleep(ROUND) => {}

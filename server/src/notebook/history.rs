@@ -1,6 +1,7 @@
 //! The revisions of a document: kept with what they came to, looked at again, worked out again, and brought back.
 
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 
 use engine::compare::{self, Moved, Results};
 use engine::document::Document;
@@ -100,7 +101,7 @@ impl Notebook {
         let text = self.store.revision_text(name, number)?;
         // With the shops' names of today, which change no number: then what a page shows is worked out just once.
         let view = self.view(&Document::read(engine::document::front::head_of(&text)));
-        let worked = self.evaluator.glance(&text, &self.facts_then(name, &saw)?, &view)?;
+        let worked = self.evaluator.work_out(&text, &self.facts_then(name, &saw)?, &view)?;
         results(&worked).map(Some)
     }
 
@@ -138,6 +139,9 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read or written.
     pub fn work_out_what_waits(&self) -> Result<usize, Refusal> {
+        if !self.waits.swap(false, Ordering::SeqCst) {
+            return Ok(0);
+        }
         let waiting = self.store.not_worked_out()?;
         let mut done = 0;
         for (plan, number) in waiting {

@@ -12,6 +12,9 @@ use crate::names::Name;
 use crate::store::revisions::Text;
 use crate::trouble::Refusal;
 
+/// Changes of which each is worked out as it is taken into the record; of more, all are taken in first.
+const AT_HAND: usize = 12;
+
 impl Notebook {
     /// Looks through the folder and reads what changed since the last look. Says whether it should look again in a moment,
     /// because something was only just being written.
@@ -28,11 +31,17 @@ impl Notebook {
             .map(|one| one.name)
             .collect();
         // Rate sheets first, so that what a plan saw of them is in the record before the plan is.
-        changed.sort_by_key(|name| !self.is_sheet(name));
+        changed.sort_by_cached_key(|name| !self.is_sheet(name));
+        let many = changed.len() > AT_HAND;
+        self.takes_in_many.store(many, Ordering::SeqCst);
         let mut again = false;
         for name in changed {
             self.fresh(&name);
             again |= self.read().get(&name).is_some_and(|entry| entry.unsure);
+        }
+        self.takes_in_many.store(false, Ordering::SeqCst);
+        if many {
+            self.behind.notify_one();
         }
         self.hear_last_words() || again
     }
@@ -129,19 +138,19 @@ impl Notebook {
         }
     }
 
-    /// Takes a text into the record, unless it is the last revision already, and what it comes to; at the first look that is
-    /// left for later, so that a large notebook opens at once.
+    /// Takes a text into the record, unless it is the last revision already, and what it comes to. At the first look that is
+    /// left for later, so that a large notebook opens at once; and of many changes at once, so that all are soon kept.
     pub(super) fn record(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
         let (saw, moment) = (self.saw(name, &kept.text)?, self.clock.moment());
         let text = Text { plan: name, text: &kept.text, etag: &kept.etag, saved: &moment };
         let taken = self.store.take_in(text, saw)?;
-        match taken.fresh.filter(|_| self.opened.load(Ordering::SeqCst)) {
-            Some(row) => {
-                let came = self.came(name, taken.number, &kept.text);
-                came.map_or(Ok(()), |came| self.store.keep_results(row, came))
-            }
-            None => Ok(()),
+        let Some(row) = taken.fresh else { return Ok(()) };
+        if !self.opened.load(Ordering::SeqCst) || self.takes_in_many.load(Ordering::SeqCst) {
+            self.waits.store(true, Ordering::SeqCst);
+            return Ok(());
         }
+        let came = self.came(name, taken.number, &kept.text);
+        came.map_or(Ok(()), |came| self.store.keep_results(row, came))
     }
 
     /// Reads one document again when its file changed since it was read.

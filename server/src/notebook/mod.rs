@@ -102,6 +102,10 @@ pub struct Notebook {
     changes: broadcast::Sender<Changed>,
     /// The folder was looked through once: from now on what comes from outside is worked out at once.
     opened: AtomicBool,
+    /// Many changes from outside are being taken in: what each comes to waits.
+    takes_in_many: AtomicBool,
+    /// Some revisions may not be worked out yet.
+    waits: AtomicBool,
     /// The rate sheets as plans see them, until one changes.
     shelves: Mutex<facts::Shelves>,
     /// Texts of rate sheets as they were, by name and mark.
@@ -136,6 +140,9 @@ impl Notebook {
             displaced: Mutex::default(),
             changes: broadcast::channel(64).0,
             opened: AtomicBool::new(false),
+            takes_in_many: AtomicBool::new(false),
+            // An earlier start may have ended before it came to them.
+            waits: AtomicBool::new(true),
             shelves: Mutex::default(),
             past: Mutex::default(),
             moves: AtomicU64::default(),
