@@ -298,6 +298,8 @@ fn main() {
     if !std::env::args().any(|argument| argument == "--bench") {
         return;
     }
+    // As the program does.
+    server::memory::set_little_aside();
     let (plans, rounds) = (number("MAKEREADY_PLANS", 1_000), number("MAKEREADY_ROUNDS", 20));
     let kept = std::env::var_os("MAKEREADY_LARGE").map(PathBuf::from);
     let own = tempfile::tempdir().unwrap();

@@ -6,6 +6,7 @@ use clap::Parser as _;
 use server::commands::Cli;
 
 fn main() -> ExitCode {
+    server::memory::set_little_aside();
     tracing_subscriber::fmt()
         .with_writer(std::io::stderr)
         .with_ansi(false)

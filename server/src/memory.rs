@@ -46,6 +46,19 @@ unsafe impl GlobalAlloc for Counted {
     }
 }
 
+/// Keeps the system's allocator from setting memory aside for every thread: two parts for each processor are as quick, and a
+/// notebook of ten thousand plans then takes a fifth less. Called once, before there are threads.
+pub fn set_little_aside() {
+    #[cfg(all(target_os = "linux", target_env = "gnu"))]
+    {
+        let processors = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let parts = libc::c_int::try_from(processors * 2).unwrap_or(libc::c_int::MAX);
+        #[expect(unsafe_code, reason = "the only way to say so from within the program")]
+        // SAFETY: it takes two numbers and is called before other threads begin.
+        let _ = unsafe { libc::mallopt(libc::M_ARENA_MAX, parts) };
+    }
+}
+
 /// Gives memory that much work left behind back to the system, where the system's allocator keeps it.
 pub fn give_back() {
     #[cfg(all(target_os = "linux", target_env = "gnu"))]
