@@ -444,17 +444,19 @@ impl<'a> Worker<'a> {
         let fresh: Vec<_> = fresh.collect();
         self.scope.rewind(before);
         let mut gives = Vec::with_capacity(if again { count } else { 0 });
+        let mut told = false;
         for (name, place, value) in fresh.into_iter().rev() {
             let (value, found) = self.run.notes.named(value);
-            if let Err(trouble) = self.room_for_a_name().and_then(|()| countable(&found.value)) {
-                let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
-                outcome.problems.push(self.document.problem_at(
-                    block.offset(at),
-                    format!("`{name}`: {}", trouble.what),
-                    trouble.next,
-                ));
-                let line = self.document.lines.line(block.offset(at));
-                self.wait_for(&name, line);
+            let room = self.room_for_a_name();
+            let is_full = room.is_err();
+            if let Err(trouble) = room.and_then(|()| countable(&found.value)) {
+                let at = block.offset(place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at));
+                // That there is no room is said at the first name without it.
+                if !std::mem::replace(&mut told, is_full) {
+                    let what = format!("`{name}`: {}", trouble.what);
+                    outcome.problems.push(self.document.problem_at(at, what, trouble.next));
+                }
+                self.wait_for(&name, self.document.lines.line(at));
                 continue;
             }
             self.source(&name, place, made, block, calls);

@@ -50,6 +50,8 @@ fn names_of_one_block_and_of_one_plan_have_a_limit_that_is_told() {
     assert_eq!(what, "these workings use more than 400 names at once");
     let whole = worked(&plan(20, 300));
     let (what, next) = told(&whole).unwrap();
+    // Once in each of the four blocks that find no room, and at the two asks that wait for them.
+    assert_eq!(whole.problems.len(), 4 + 2);
     assert_eq!(
         (what.as_str(), next.as_str()),
         ("`n16_200`: at most 5000 names of one plan are given a value", "cut it into two plans")

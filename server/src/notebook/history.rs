@@ -142,6 +142,10 @@ impl Notebook {
         if !self.waits.swap(false, Ordering::SeqCst) {
             return Ok(0);
         }
+        self.work_out_those_waiting().inspect_err(|_| self.waits.store(true, Ordering::SeqCst))
+    }
+
+    fn work_out_those_waiting(&self) -> Result<usize, Refusal> {
         let waiting = self.store.not_worked_out()?;
         let mut done = 0;
         for (plan, number) in waiting {
