@@ -36,8 +36,8 @@ pub struct App {
     pub shown: Arc<pages::shown::Shown>,
     /// Pages that follow changes now.
     pub following: Arc<tokio::sync::Semaphore>,
-    /// Held by whoever takes a glance at the notebook.
-    pub glancing: Arc<tokio::sync::Semaphore>,
+    /// Held by whoever takes a look at the notebook where requests are answered.
+    pub looking: Arc<tokio::sync::Semaphore>,
     /// Told when the program ends, so that open pages are let go.
     pub ending: tokio::sync::watch::Receiver<bool>,
 }
@@ -68,21 +68,21 @@ impl App {
             ready: Arc::default(),
             shown: Arc::default(),
             following: Arc::new(tokio::sync::Semaphore::new(FOLLOWING)),
-            glancing: Arc::new(tokio::sync::Semaphore::new(1)),
+            looking: Arc::new(tokio::sync::Semaphore::new(1)),
             ending,
         }
     }
 
     /// Takes a look at the notebook that is over sooner than it could be handed to another thread. One at a time, so that a
     /// disk that does not answer holds up no more than that one.
-    pub(crate) async fn glance<T: Send + 'static>(
+    pub(crate) async fn look<T: Send + 'static>(
         &self,
-        look: impl FnOnce(&Notebook) -> Result<T, Refusal> + Send + 'static,
+        act: impl FnOnce(&Notebook) -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
         let others = tokio::runtime::Handle::current().metrics().num_workers() > 1;
-        match self.glancing.try_acquire() {
-            Ok(_one) if others => look(&self.notebook),
-            _ => self.with(look).await,
+        match self.looking.try_acquire() {
+            Ok(_one) if others => act(&self.notebook),
+            _ => self.with(act).await,
         }
     }
 

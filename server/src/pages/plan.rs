@@ -28,7 +28,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Byt
     let which = (about.name.clone(), about.asked.units());
     let name = about.name.clone();
     let stood = app
-        .glance(move |notebook| {
+        .look(move |notebook| {
             let (changes, day) = (notebook.moved(&name), notebook.today());
             Ok(Stood { changes, day, halted: notebook.halted().is_some() })
         })

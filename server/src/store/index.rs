@@ -63,6 +63,10 @@ impl Index {
     pub(crate) fn open(folder: &Path) -> Self {
         let path = folder.join(FILE);
         let opened = on_disk(&path).or_else(|error| {
+            if !is_unusable(&error) {
+                // Another program has hold of it, or nothing can be written here: it is no worse for that.
+                return Err(error);
+            }
             tracing::info!(index.file = %path.display(), index.fault = %error, "what is known of the documents is begun anew");
             take_away(&path);
             on_disk(&path)
@@ -89,8 +93,7 @@ impl Index {
     /// What came of a question; a damaged file is taken away.
     fn sound<T>(&self, came: rusqlite::Result<T>) -> Result<T, Refusal> {
         came.map_err(|error| {
-            use rusqlite::ErrorCode as C;
-            if let (Some(C::DatabaseCorrupt | C::NotADatabase), Some(path)) = (error.sqlite_error_code(), &self.path) {
+            if let Some(path) = self.path.as_ref().filter(|_| is_unusable(&error)) {
                 tracing::warn!(index.file = %path.display(), index.fault = %error, "what is known of the documents is damaged");
                 take_away(path);
             }
@@ -204,6 +207,13 @@ fn find(connection: &Connection, wanted: Vec<String>) -> rusqlite::Result<HashSe
     let mut found = connection.prepare_cached(&format!("SELECT name FROM known WHERE kind = 'plan' AND {holds}"))?;
     let names = found.query_map(rusqlite::params_from_iter(wanted), |row| row.get(0))?;
     names.collect()
+}
+
+/// Whether a file that gives this error is of no use any more: damaged, no database, or of another shape.
+fn is_unusable(error: &rusqlite::Error) -> bool {
+    use rusqlite::ErrorCode as C;
+    matches!(error, rusqlite::Error::InvalidQuery)
+        || matches!(error.sqlite_error_code(), Some(C::DatabaseCorrupt | C::NotADatabase))
 }
 
 /// Removes the file and its journals.
