@@ -222,7 +222,8 @@ fn limit_in_turn(cut_short: &Arc<AtomicBool>, turn: Option<Arc<Turn>>) -> Stop {
             block.store(now, Ordering::Relaxed);
         }
         let spent = now.saturating_sub(block.load(Ordering::Relaxed));
-        if spent > micros(BLOCK) || (now > micros(PLAN) && spent > micros(MOMENT)) {
+        // Before a long block is read, no step is taken yet.
+        if spent > micros(BLOCK) || (now > micros(PLAN) && (steps == 0 || spent > micros(MOMENT))) {
             cut_short.store(true, Ordering::Relaxed);
             return Some("these workings take too long");
         }

@@ -7,11 +7,14 @@ use pulldown_cmark::{CodeBlockKind, Event, HeadingLevel, Options, Parser, Tag, T
 use super::Problem;
 use super::front::{self, Front};
 use super::lines::Lines;
+use crate::Trouble;
 
 /// The longest text a document may have, in bytes.
 pub const LONGEST: usize = 1 << 20;
 /// The longest text of one block of workings, in bytes: longer ones take too long to read.
-pub const LONGEST_BLOCK: usize = 16 << 10;
+pub const LONGEST_BLOCK: usize = 32 << 10;
+/// The longest ask, in bytes.
+pub const LONGEST_ASK: usize = 4 << 10;
 
 /// A document as read.
 #[derive(Debug)]
@@ -58,6 +61,17 @@ impl Block {
         self.pieces.get(index).map_or(self.range.start, |(start, at)| at + within.saturating_sub(*start))
     }
 
+    /// What is to be said when it is too long to be worked out.
+    pub(crate) fn is_too_long(&self) -> Option<Trouble> {
+        let said = || {
+            Trouble::new(
+                format!("these workings are {} kB long, and at most 32 kB are worked out", self.text.len() / 1024),
+                "split them into several blocks",
+            )
+        };
+        (self.text.len() > LONGEST_BLOCK).then(said)
+    }
+
     /// Where pieces of the block came from: offset in the block, offset in the document.
     pub(crate) fn pieces(&self) -> &[(usize, usize)] {
         &self.pieces
@@ -83,6 +97,19 @@ pub struct Ask {
     pub range: Range<usize>,
     /// The section it stands in.
     pub section: Option<usize>,
+}
+
+impl Ask {
+    /// What is to be said when it is too long to be worked out.
+    pub(crate) fn is_too_long(&self) -> Option<Trouble> {
+        let said = || {
+            Trouble::new(
+                format!("this ask is {} kB long, and at most 4 kB are worked out", self.expression.len() / 1024),
+                "work it out in a block of workings, give it a name there, and ask for the name",
+            )
+        };
+        (self.expression.len() > LONGEST_ASK).then(said)
+    }
 }
 
 /// A heading and what stands under it, down to the next heading of its level.

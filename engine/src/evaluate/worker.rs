@@ -10,7 +10,6 @@ use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, ImmutableString, Module, Scope, Shared};
 
 use super::{Answer, Evaluation, Facts, Named, Outcome, Source};
-use crate::document::reading::LONGEST_BLOCK;
 use crate::document::ticket::reach;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::Calendar;
@@ -19,7 +18,7 @@ use crate::script::actuals::Known as Happened;
 use crate::script::compiled::CompiledBlock;
 use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained, Known};
-use crate::script::record::{Record, Run};
+use crate::script::record::{Record, Run, Words};
 use crate::script::sheets::Sheets;
 use crate::script::trace::Calls;
 use crate::script::{Compiled, Stop, sandbox};
@@ -76,6 +75,7 @@ impl<'a> Worker<'a> {
         let front = &document.front;
         let units = facts.units.unwrap_or(front.units);
         let run = Arc::new(Run {
+            stop,
             units,
             currency: front.currency,
             calendar: Calendar::new(front.holidays.iter().copied()),
@@ -86,6 +86,7 @@ impl<'a> Worker<'a> {
             last: AtomicU64::new(0),
             known: happened,
             looked: AtomicBool::new(false),
+            words: Words::default(),
             state: Mutex::default(),
         });
         let setting = Arc::new(Setting {
@@ -103,7 +104,7 @@ impl<'a> Worker<'a> {
             open: Mutex::default(),
             read: Mutex::default(),
         });
-        let mut engine = sandbox::engine(run.clone(), stop);
+        let mut engine = sandbox::engine(run.clone());
         engine.set_module_resolver(Shelf(sheets.clone()));
         let mut problems = document.problems.clone();
         let edition = (front.edition > 0).then(|| Edition::new(front.edition, front.proofs, &facts.ledger));
@@ -197,15 +198,13 @@ impl<'a> Worker<'a> {
     }
 
     fn block(&mut self, index: usize, block: &Block) -> Outcome {
-        if block.text.len() > LONGEST_BLOCK {
-            let problem = self.document.problem_at(
-                block.range.start,
-                format!("these workings are {} kB long, and at most 16 kB are worked out", block.text.len() / 1024),
-                "split them into several blocks",
-            );
-            return Outcome::nothing(vec![problem]);
-        }
-        let compiled = self.compiled.block(&self.engine, &block.text);
+        let long = block.is_too_long().map_or(Ok(()), Err);
+        let compiled = match long.and_then(|()| self.compiled.block(&self.engine, &block.text)) {
+            Ok(compiled) => compiled,
+            Err(trouble) => {
+                return Outcome::nothing(vec![self.document.problem_at(block.range.start, trouble.what, trouble.next)]);
+            }
+        };
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
         let line = self.document.lines.line(block.place(1, 1));
         let problems = self.set_twice(block, &compiled.calls);
@@ -560,7 +559,13 @@ impl<'a> Worker<'a> {
                 .map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
             return Answer { result, trace: None };
         }
-        let compiled = self.compiled.ask(&self.engine, &ask.expression);
+        let long = ask.is_too_long().map_or(Ok(()), Err);
+        let compiled = match long.and_then(|()| self.compiled.ask(&self.engine, &ask.expression)) {
+            Ok(compiled) => compiled,
+            Err(trouble) => {
+                return Answer { result: Err(self.problem(ask.at, Explained::first(trouble))), trace: None };
+            }
+        };
         let (text, trace) = (&compiled.text, compiled.trace.clone());
         let may_keep = text.is_met_again() && text.ast.is_ok() && !text.has_functions();
         let ground = if may_keep { self.ground(&text.uses().all, None) } else { None };
@@ -639,5 +644,57 @@ fn countable(value: &Value) -> Result<(), Trouble> {
             "look for a number with noughts too many, a root or a logarithm of one below nought, or a division by nought",
         )),
         _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+    use std::path::Path;
+
+    use super::*;
+    use crate::measure::Day;
+
+    /// The shipped documents of a folder, by the path a plan knows them by.
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "a test reads the shipped notebooks; the engine itself reads nothing"
+    )]
+    fn shipped(folder: &str) -> BTreeMap<String, String> {
+        let all = std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("../notebooks").join(folder));
+        let all = all.expect("a folder").map(|entry| entry.expect("an entry").path());
+        let plans = all.filter(|path| path.extension().is_some_and(|end| end == "md"));
+        let named = |path: std::path::PathBuf| {
+            let stem = path.file_stem().expect("a name").to_string_lossy().into_owned();
+            let name = if folder.is_empty() { stem } else { format!("{folder}/{stem}") };
+            (name, std::fs::read_to_string(&path).expect("a text"))
+        };
+        plans.map(named).collect()
+    }
+
+    #[test]
+    fn with_a_twentieth_of_every_limit_of_the_language_the_shipped_plans_come_to_the_same() {
+        let (plans, sheets) = (shipped(""), shipped("shops"));
+        assert!(plans.len() > 4 && sheets.len() > 4, "the notebooks are where they were");
+        let today = Day::parse("2026-11-02").expect("a day");
+        let facts = Facts { sheets: Arc::new(sheets.clone()), ..Facts::on(today) };
+        for (name, text) in plans.iter().chain(&sheets) {
+            let document = Document::read(text);
+            let worked = |part| {
+                let compiled = Arc::default();
+                let mut worker = Worker::new(&document, &facts, &compiled, None, Happened::default());
+                sandbox::limit(&mut worker.engine, part);
+                let out = worker.work();
+                let mut names: Vec<_> =
+                    out.names.iter().map(|(name, found)| format!("{name} {:?}", found.value)).collect();
+                names.sort();
+                (out.problems, names)
+            };
+            let (problems, names) = worked(20);
+            assert_eq!(problems, Vec::new(), "{name}");
+            assert_eq!(names, worked(1).1, "{name}");
+            // Were no limit set, this would show it.
+            assert_ne!(worked(100).0, Vec::new(), "{name}");
+        }
     }
 }

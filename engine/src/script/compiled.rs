@@ -1,13 +1,16 @@
 //! Workings and asks once read, kept by their text, so that a change in one block reads just that block again.
 
 use std::collections::{HashMap, VecDeque};
+use std::convert::Infallible;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use foldhash::fast::RandomState;
 use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position, Stmt};
 
+use super::sandbox;
 use super::trace::{Calls, Trace};
+use crate::Trouble;
 use crate::document::Document;
 use crate::replay::{AskKept, BlockKept, SheetGround, SheetKept};
 
@@ -208,35 +211,45 @@ impl Compiled {
         self.made.fetch_add(1, Relaxed) + 1
     }
 
-    pub(crate) fn block(&self, engine: &Engine, text: &str) -> Arc<CompiledBlock> {
-        kept(&self.blocks, text, BLOCKS, || CompiledBlock {
-            text: CompiledText::new(engine.compile(text), text),
-            calls: Arc::new(Calls::of(text)),
-            lines: OnceLock::new(),
+    /// A block of workings, read.
+    ///
+    /// # Errors
+    /// When it is long, was not read before, and the plan has no time or memory left.
+    pub(crate) fn block(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledBlock>, Trouble> {
+        kept(&self.blocks, text, BLOCKS, || {
+            let ast = sandbox::read(engine, text, || engine.compile(text))?;
+            let (text, calls) = (CompiledText::new(ast, text), Arc::new(Calls::of(text)));
+            Ok(CompiledBlock { text, calls, lines: OnceLock::new() })
         })
     }
 
     /// A rate sheet, read.
     pub(crate) fn sheet(&self, text: &str) -> Arc<CompiledSheet> {
-        kept(&self.sheets, text, SHEETS, || CompiledSheet { document: Document::read(text), kept: Mutex::default() })
+        let read = || Ok::<_, Infallible>(CompiledSheet { document: Document::read(text), kept: Mutex::default() });
+        let Ok(sheet) = kept(&self.sheets, text, SHEETS, read);
+        sheet
     }
 
-    pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Arc<CompiledAsk> {
-        kept(&self.asks, text, ASKS, || CompiledAsk {
-            text: CompiledText::new(engine.compile_expression(text), text),
-            trace: Trace::of(text).map(Arc::new),
+    /// An ask, read.
+    ///
+    /// # Errors
+    /// When it is long, was not read before, and the plan has no time or memory left.
+    pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledAsk>, Trouble> {
+        kept(&self.asks, text, ASKS, || {
+            let ast = sandbox::read(engine, text, || engine.compile_expression(text))?;
+            Ok(CompiledAsk { text: CompiledText::new(ast, text), trace: Trace::of(text).map(Arc::new) })
         })
     }
 }
 
-fn kept<T>(all: &Mutex<Kept<T>>, text: &str, most: usize, make: impl FnOnce() -> T) -> Arc<T> {
+fn kept<T, E>(all: &Mutex<Kept<T>>, text: &str, most: usize, make: impl FnOnce() -> Result<T, E>) -> Result<Arc<T>, E> {
     let lock = || all.lock().unwrap_or_else(PoisonError::into_inner);
     if let Some(found) = lock().get(text, most) {
-        return found;
+        return Ok(found);
     }
-    let made = Arc::new(make());
+    let made = Arc::new(make()?);
     lock().put(text.to_owned(), made.clone(), most);
-    made
+    Ok(made)
 }
 
 /// Values one call may give: looking up a function takes twice as long for each of them, before anything is counted.

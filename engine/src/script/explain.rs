@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use rhai::{EvalAltResult, LexError, ParseErrorType, Position};
 
 use super::nearest::nearest;
+use super::sandbox::TOO_MANY_WORDS;
 use super::{bindings, statements, units};
 use crate::Trouble;
 
@@ -121,12 +122,12 @@ fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
             say("these workings take more than 100 000 steps", "look for a loop that never ends")
         }
         E::ErrorTooManyVariables(_) => say(
-            "these workings use more than 400 names at once",
+            "these workings use more than 500 names at once",
             "look for a function that calls itself for ever, or split the plan",
         ),
-        E::ErrorTooManyModules(_) => say("more than 16 rate sheets are drawn on", "draw on fewer"),
+        E::ErrorTooManyModules(_) => say("more than 32 rate sheets are drawn on", "draw on fewer"),
         E::ErrorStackOverflow(_) => {
-            say("functions call one another more than 16 deep", "look for a function that calls itself for ever")
+            say("functions call one another more than 128 deep", "look for a function that calls itself for ever")
         }
         E::ErrorDataTooLarge(..) => say(
             "a text or list here grows too large (4 kB of text, 1000 in a list)",
@@ -269,6 +270,10 @@ fn reading(error: &ParseErrorType) -> Trouble {
         P::BadInput(LexError::ImproperSymbol(symbol, next)) if symbol == "/=" => {
             Trouble::new("`/=` is not used here", next.clone())
         }
+        P::BadInput(LexError::ImproperSymbol(symbol, _)) if symbol == TOO_MANY_WORDS => Trouble::new(
+            "there are more than 1 000 different words in these workings, names, units and functions together",
+            "split them into several blocks",
+        ),
         P::BadInput(LexError::UnexpectedInput(input)) => {
             let next = match input.as_str() {
                 "\"" | "”" | "“" => "write straight quotes around text: \"6x17\"",
@@ -323,7 +328,7 @@ fn reading(error: &ParseErrorType) -> Trouble {
         P::ExprExpected(_) => {
             Trouble::new("a value is missing here", "write a number with its unit, a name, or a calculation")
         }
-        P::TooManyFunctions => Trouble::new("more than 32 functions are defined in one block", "split the block"),
+        P::TooManyFunctions => Trouble::new("more than 200 functions are defined in one block", "split the block"),
         P::ExprTooDeep => Trouble::new("this expression is nested too deep", "name the parts one by one with `let`"),
         P::LiteralTooLarge(..) => {
             Trouble::new("a text or list written here is too long (4 kB of text, 1000 in a list)", "shorten it")

@@ -1,10 +1,14 @@
 //! What a plan stated while it was worked out: givens, rules, costs, steps, and how the piece hangs.
 
+use std::collections::HashSet;
 use std::sync::atomic::Ordering::Relaxed;
-use std::sync::atomic::{AtomicBool, AtomicU64};
-use std::sync::{Arc, Mutex};
+use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use foldhash::fast::RandomState;
 
 use super::actuals::{Actuals, Firm, Known};
+use super::sandbox::Stop;
 use crate::measure::{Calendar, Currency, Day, Length, Mass, Money, Units};
 use crate::{Found, Trouble, Value};
 
@@ -192,6 +196,8 @@ impl Record {
 
 /// One evaluation, as its statements see it.
 pub(crate) struct Run {
+    /// What stops it.
+    pub(crate) stop: Option<Stop>,
     pub(crate) units: Units,
     pub(crate) currency: Currency,
     pub(crate) calendar: Calendar,
@@ -206,7 +212,38 @@ pub(crate) struct Run {
     pub(crate) known: Known,
     /// The block or ask being worked out looked at what others stated, which its own text does not show.
     pub(crate) looked: AtomicBool,
+    /// The different words of the text being read, when they are counted.
+    pub(crate) words: Words,
     pub(crate) state: Mutex<State>,
+}
+
+/// The different words of a text, counted while it is read.
+#[derive(Default)]
+pub(crate) struct Words {
+    /// How many there may be; nought while they are not counted.
+    most: AtomicUsize,
+    met: Mutex<HashSet<String, RandomState>>,
+}
+
+impl Words {
+    pub(crate) fn begin(&self, most: usize) {
+        self.most.store(most, Relaxed);
+    }
+
+    pub(crate) fn end(&self) {
+        self.most.store(0, Relaxed);
+        *self.met.lock().unwrap_or_else(PoisonError::into_inner) = HashSet::default();
+    }
+
+    /// Whether a word met now is one of those met before, or one more may be.
+    pub(crate) fn has_room_for(&self, word: &str) -> bool {
+        let most = self.most.load(Relaxed);
+        if most == 0 {
+            return true;
+        }
+        let mut met = self.met.lock().unwrap_or_else(PoisonError::into_inner);
+        met.contains(word) || (met.len() < most && met.insert(word.to_owned()))
+    }
 }
 
 /// What changes while a plan is worked out.
@@ -233,7 +270,7 @@ impl Run {
         statement: &str,
         act: impl FnOnce(&mut State, usize) -> Result<T, Trouble>,
     ) -> Result<T, Trouble> {
-        let mut state = self.state.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
         match state.block {
             Some(block) => act(&mut state, block),
             None => Err(Trouble::new(
@@ -241,6 +278,17 @@ impl Run {
                 format!("move `{statement}` into a block of workings and ask here for what it gives"),
             )),
         }
+    }
+
+    /// Why to stop after so many steps, or before more is read.
+    pub(crate) fn is_stopped(&self, steps: u64) -> Option<Trouble> {
+        let why = self.stop.as_ref()?(steps)?;
+        let next = if steps == 0 {
+            "cut the plan into two"
+        } else {
+            "look for a loop that never ends, or a list that keeps growing"
+        };
+        Some(Trouble::new(why, next))
     }
 
     /// A part of a block is done, and the next goes on counting where it ended.
@@ -262,7 +310,7 @@ impl Run {
 
     /// Reads what belongs to this evaluation.
     pub(crate) fn read<T>(&self, look: impl FnOnce(&State) -> T) -> T {
-        look(&self.state.lock().unwrap_or_else(std::sync::PoisonError::into_inner))
+        look(&self.state.lock().unwrap_or_else(PoisonError::into_inner))
     }
 }
 

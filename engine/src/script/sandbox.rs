@@ -22,9 +22,13 @@ use crate::{Found, Trouble, Value, Working};
 /// Steps of calculation one block may take; a plan takes a few hundred.
 const OPERATIONS: u64 = 100_000;
 /// How deep functions may call one another.
-const CALL_LEVELS: usize = 16;
-/// How deep an expression may nest, outside and inside functions; a sum of sixty terms on one line still passes.
-const DEPTHS: (usize, usize) = (64, 32);
+const CALL_LEVELS: usize = 128;
+/// How deep an expression may nest, outside and inside functions: a sum of three hundred terms on one line still passes. Three
+/// levels are one bracket in another.
+const DEPTH: usize = 320;
+/// How much of the stack workings may take, in bytes: expressions as deep as they may be in functions that call one another
+/// as deep as they may would take 50 MB. A thread they are worked out on has 16 MB.
+const STACK: usize = 10 << 20;
 /// The longest text, in bytes.
 const TEXT: usize = 4 << 10;
 /// The longest list.
@@ -32,14 +36,21 @@ const LIST: usize = 1_000;
 /// The largest table of names.
 const TABLE: usize = 200;
 /// Functions one block may define.
-const FUNCTIONS: usize = 32;
+const FUNCTIONS: usize = 200;
 /// Names in use at once.
-const NAMES: usize = 400;
-/// Rate sheets one plan may draw on, each of which may draw on more.
-const SHEETS: usize = 16;
+const NAMES: usize = 500;
+/// Rate sheets one block may draw on, each of which may draw on more.
+const SHEETS: usize = 32;
+/// Different words of the language one block or ask may hold: names, units, functions. Reading a name takes longer the more
+/// there are above it.
+const WORDS: usize = 1_000;
+/// Texts longer than this many bytes have their words counted, and are read only while there is time.
+const LONG: usize = 1 << 10;
+/// What a text with more of them ends at.
+pub(crate) const TOO_MANY_WORDS: &str = "words";
 
-/// What stops a calculation that goes on too long or takes too much memory: given the steps taken so far, it says why to
-/// stop. The engine has no clock of its own.
+/// What stops a calculation that goes on too long or takes too much memory: given the steps its block has taken so far, it says
+/// why to stop. Before a long block is read at all it is asked with nought. The engine has no clock of its own.
 pub type Stop = Arc<dyn Fn(u64) -> Option<&'static str> + Send + Sync>;
 
 /// A result of a script function.
@@ -73,7 +84,7 @@ fn units_of(context: &NativeCallContext<'_>) -> Units {
 }
 
 /// An engine for one evaluation. Cheap: all functions live in shared modules.
-pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
+pub(crate) fn engine(run: Arc<Run>) -> Engine {
     static SHARED: LazyLock<Vec<Shared<Module>>> = LazyLock::new(|| {
         vec![
             ArithmeticPackage::new().as_shared_module(),
@@ -92,32 +103,50 @@ pub(crate) fn engine(run: Arc<Run>, stop: Option<Stop>) -> Engine {
         engine.register_global_module(module.clone());
     }
     engine.set_optimization_level(OptimizationLevel::None);
-    engine.set_max_operations(OPERATIONS);
-    engine.set_max_call_levels(CALL_LEVELS);
-    engine.set_max_expr_depths(DEPTHS.0, DEPTHS.1);
-    engine.set_max_string_size(TEXT);
-    engine.set_max_array_size(LIST);
-    engine.set_max_map_size(TABLE);
-    engine.set_max_functions(FUNCTIONS);
-    engine.set_max_variables(NAMES);
-    engine.set_max_modules(SHEETS);
+    limit(&mut engine, 1);
     for symbol in ["eval", "export", "print", "debug", "Fn", "call", "curry", "is_def_fn", "is_def_var", "type_of"] {
         engine.disable_symbol(symbol);
     }
     engine.set_default_tag(Dynamic::from(run.clone()));
-    marks(&mut engine);
+    marks(&mut engine, run.clone());
+    let bottom = stack_here();
     engine.on_progress(move |steps| {
+        if stack_here().abs_diff(bottom) > STACK {
+            let why = Trouble::new(
+                "functions that call one another are nested too deep here",
+                "look for a function that calls itself for ever, or name the parts of what it gives one by one with `let`",
+            );
+            return Some(Dynamic::from(why));
+        }
         let steps = run.taken.load(Ordering::Relaxed) + steps;
         run.last.store(steps, Ordering::Relaxed);
         if steps > OPERATIONS {
             let why = Trouble::new("these workings take more than 100 000 steps", "look for a loop that never ends");
             return Some(Dynamic::from(why));
         }
-        stop.as_ref().and_then(|stop| stop(steps)).map(|why| {
-            Dynamic::from(Trouble::new(why, "look for a loop that never ends, or a list that keeps growing"))
-        })
+        run.is_stopped(steps).map(Dynamic::from)
     });
     engine
+}
+
+/// Sets the limits of the language, or a part of each.
+pub(crate) fn limit(engine: &mut Engine, part: usize) {
+    engine.set_max_operations(OPERATIONS / part as u64);
+    engine.set_max_call_levels(CALL_LEVELS / part);
+    engine.set_max_expr_depths(DEPTH / part, DEPTH / part);
+    engine.set_max_string_size(TEXT / part);
+    engine.set_max_array_size(LIST / part);
+    engine.set_max_map_size(TABLE / part);
+    engine.set_max_functions(FUNCTIONS / part);
+    engine.set_max_variables(NAMES / part);
+    engine.set_max_modules(SHEETS / part);
+}
+
+/// Where the stack is now.
+#[inline(never)]
+fn stack_here() -> usize {
+    let here = 0_u8;
+    std::ptr::from_ref(std::hint::black_box(&here)).addr()
 }
 
 /// From here on functions see the names above them. Asked for every name a script uses, so only where there are functions.
@@ -152,12 +181,31 @@ const MARKS: &[(Token, &str, u8)] = &[
     (Token::GreaterThanEqualsTo, "≽", 130),
 ];
 
-fn marks(engine: &mut Engine) {
+/// Reads a text; when it is long its different words are counted as they are met.
+///
+/// # Errors
+/// When it is long and there is no time or memory left for it.
+pub(crate) fn read<T>(engine: &Engine, text: &str, read: impl FnOnce() -> T) -> Result<T, Trouble> {
+    let run = engine.default_tag().read_lock::<Arc<Run>>().filter(|_| text.len() > LONG).map(|run| run.clone());
+    let Some(run) = run else { return Ok(read()) };
+    if let Some(trouble) = run.is_stopped(0) {
+        return Err(trouble);
+    }
+    run.words.begin(WORDS);
+    let read = read();
+    run.words.end();
+    Ok(read)
+}
+
+fn marks(engine: &mut Engine, run: Arc<Run>) {
     #[expect(
         deprecated,
         reason = "marked volatile; the only way to give whole numbers a true division without slowing all arithmetic"
     )]
-    engine.on_parse_token(|token, _, _| match token {
+    engine.on_parse_token(move |token, _, _| match token {
+        Token::Identifier(word) if !run.words.has_room_for(&word) => {
+            Token::LexError(Box::new(LexError::ImproperSymbol(TOO_MANY_WORDS.into(), String::new())))
+        }
         Token::DivideAssign => {
             Token::LexError(Box::new(LexError::ImproperSymbol("/=".into(), "write it out, as `x = x / 2`".into())))
         }

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 
 use super::compiled::{Compiled, CompiledBlock};
-use super::explain::{self, Known};
+use super::explain::{self, Explained, Known};
 use super::nearest::nearest;
 use super::record::Run;
 use super::sandbox::{SEPARATOR, raise};
@@ -140,7 +140,17 @@ impl Sheets {
         let mut in_functions: Vec<String> = Vec::new();
         functions.set_source(path);
         for block in &sheet.blocks {
-            let compiled = self.compiled.block(engine, &block.text);
+            let within = |explained: Explained| {
+                let (line, column) = sheet.place(block.place(explained.line, explained.column));
+                let what = explained.trouble.what;
+                Trouble::new(
+                    format!("the rate sheet `{path}` has a problem on line {line}, column {column}: {what}"),
+                    explained.trouble.next,
+                )
+            };
+            let long = block.is_too_long().map_or(Ok(()), Err);
+            let compiled = long.and_then(|()| self.compiled.block(engine, &block.text));
+            let compiled = compiled.map_err(|trouble| within(Explained::first(trouble)))?;
             let outcome = match &compiled.text.ast {
                 Ok(ast) => {
                     functions = functions.merge(&ast.clone_functions_only());
@@ -171,16 +181,7 @@ impl Sheets {
                 }
                 Err((kind, place)) => Err(explain::unread(kind, *place)),
             };
-            outcome.map_err(|explained| {
-                let (line, column) = sheet.place(block.place(explained.line, explained.column));
-                Trouble::new(
-                    format!(
-                        "the rate sheet `{path}` has a problem on line {line}, column {column}: {}",
-                        explained.trouble.what
-                    ),
-                    explained.trouble.next,
-                )
-            })?;
+            outcome.map_err(within)?;
         }
         let own = self.run.looked.swap(looked, Relaxed);
         self.run.looked.fetch_or(own, Relaxed);

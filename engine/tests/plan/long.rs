@@ -45,9 +45,9 @@ fn a_plan_of_thousands_of_names_is_worked_out_to_the_last() {
 #[test]
 fn names_of_one_block_and_of_one_plan_have_a_limit_that_is_told() {
     let told = |plan: &Evaluation| plan.problems.iter().map(|one| (one.what.clone(), one.next.clone())).next();
-    let block = worked(&plan(2, 450));
+    let block = worked(&plan(2, 550));
     let (what, _) = told(&block).unwrap();
-    assert_eq!(what, "these workings use more than 400 names at once");
+    assert_eq!(what, "these workings use more than 500 names at once");
     let whole = worked(&plan(20, 300));
     let (what, next) = told(&whole).unwrap();
     // Once in each of the four blocks that find no room, and at the two asks that wait for them.

@@ -283,6 +283,12 @@ const WRITTEN: &[(&str, Ends, &str)] = &[
     ("holidays of the year 30000", Refused, "let a = holidays(30000);"),
 ];
 
+/// A name of few letters for every number.
+pub(crate) fn letters(number: usize) -> String {
+    let digit = |place: usize| char::from(b'a' + u8::try_from(number / 26_usize.pow(place as u32) % 26).unwrap_or(0));
+    format!("{}{}{}", digit(2), digit(1), digit(0))
+}
+
 /// Scripts too long to write out.
 fn made() -> Vec<(&'static str, Ends, String)> {
     let listed =
@@ -297,7 +303,7 @@ fn made() -> Vec<(&'static str, Ends, String)> {
         ("brackets 7000 deep", Refused, nested("(", 7000, ")")),
         ("brackets that never close", Refused, nested("(", 8000, "")),
         ("lists written 500 deep", Refused, nested("[", 500, "]")),
-        ("tables written 200 deep", Refused, nested("#{a:", 200, "}")),
+        ("tables written 500 deep", Refused, nested("#{a:", 500, "}")),
         ("blocks 500 deep", Refused, format!("{}{}", "{".repeat(500), "}".repeat(500))),
         ("conditions 300 deep", Refused, format!("{}{}", "if true { ".repeat(300), " }".repeat(300))),
         (
@@ -323,12 +329,12 @@ fn made() -> Vec<(&'static str, Ends, String)> {
             Harmless,
             format!("let a = 1; let b = switch a {{ {} }};", listed(900, &|n| format!("{n} => 1"), ",")),
         ),
-        ("a block of 17 kB", Refused, format!("let a = 1; // {}", "a".repeat(17_000))),
+        ("a block of 33 kB", Refused, format!("let a = 1; // {}", "a".repeat(33_000))),
         ("a number of 4000 digits", Refused, format!("let a = {};", "9".repeat(4000))),
         ("a broken number of 4000 digits", Refused, format!("let a = 0.{}.inch.foo;", "9".repeat(4000))),
         ("1500 names", Refused, listed(1500, &|n| format!("let a{n}=1;"), "")),
-        ("450 names", Refused, listed(450, &|n| format!("let n{n}=1;"), "")),
-        ("33 functions", Refused, listed(33, &|n| format!("fn f{n}(){{1}}"), "")),
+        ("550 names", Refused, listed(550, &|n| format!("let n{n}=1;"), "")),
+        ("201 functions", Refused, listed(201, &|n| format!("fn f{n}(){{1}}"), "")),
         ("1000 functions", Refused, listed(1000, &|n| format!("fn f{n}(){{1}}"), "")),
         (
             "a function of 2000 parameters",
@@ -339,9 +345,9 @@ fn made() -> Vec<(&'static str, Ends, String)> {
         ("a remark that never ends", Harmless, format!("let a = 1; /* {}", "/* ".repeat(3000))),
         ("semicolons without number", Refused, format!("let a = 1 {} x", "; ".repeat(3000))),
         (
-            "17 imports",
+            "33 imports",
             Refused,
-            format!("{} let x = a99::x;", listed(17, &|n| format!("import \"shops/good\" as a{n};"), " ")),
+            format!("{} let x = a99::x;", listed(33, &|n| format!("import \"shops/good\" as a{n};"), " ")),
         ),
         ("a wait for 1000 steps", Refused, format!("let a = after({});", listed(1000, &|_| "\"s\"".into(), ","))),
         ("a nest of quotes", Refused, "\"".repeat(4001)),
@@ -349,6 +355,71 @@ fn made() -> Vec<(&'static str, Ends, String)> {
         ("a name of 8 kB", Refused, format!("let {} = 1.inch + 1.lb;", "a".repeat(8000))),
         ("a part of 8 kB", Refused, format!("let a = 1.{};", "a".repeat(8000))),
         ("a function of 8 kB", Refused, format!("let a = {}(1);", "a".repeat(8000))),
+        ("12 kB of names nothing has", Refused, listed(3000, &|n| format!("{}_", letters(n)), ";")),
+        ("32 kB of names nothing has", Refused, listed(6500, &|n| format!("{}_", letters(n)), ";")),
+        (
+            "a closure of 6500 parameters",
+            Refused,
+            format!("let f = |{}| 1;", listed(6500, &|n| format!("{}_", letters(n)), ",")),
+        ),
+        (
+            "a closure of 900 parameters",
+            Harmless,
+            format!("let f = |{}| 1;", listed(900, &|n| format!("{}_", letters(n)), ",")),
+        ),
+        (
+            "a closure that catches 6500 names",
+            Refused,
+            format!("let f = || {{ {} }};", listed(6500, &|n| format!("{}_", letters(n)), ";")),
+        ),
+        ("900 names nothing has, over and over", Refused, listed(8000, &|n| format!("{}_", letters(n % 900)), ";")),
+        (
+            "a table of 6500 names",
+            Refused,
+            format!("let m = #{{{}}};", listed(6000, &|n| format!("{}:1", letters(n)), ",")),
+        ),
+        (
+            "names in a loop",
+            Refused,
+            format!("for i in 0..10000 {{ {} }}", listed(490, &|n| format!("let {}_=i;", letters(n)), " ")),
+        ),
+        ("200 functions", Harmless, listed(200, &|n| format!("fn f{n}(a,b,c){{a+b+c}}"), "")),
+        ("brackets 150 deep", Harmless, nested("1+(", 150, ")")),
+        ("a sum of 300 terms", Harmless, format!("let a = {};", listed(300, &|_| "1.inch".into(), "+"))),
+        ("conditions 100 deep", Harmless, format!("let a = 1; {}{}", "if true { ".repeat(100), " }".repeat(100))),
+        (
+            "a function 100 deep",
+            Harmless,
+            "fn f(n) { if n == 0 { 1 } else { 1 + f(n - 1) } } let a = f(100);".to_owned(),
+        ),
+        (
+            "calls 150 deep in a function 120 deep",
+            Refused,
+            format!(
+                "fn f(n) {{ if n == 0 {{ 1 }} else {{ {}f(n-1){} }} }} let a = f(120);",
+                "max(1,".repeat(150),
+                ")".repeat(150)
+            ),
+        ),
+        (
+            "calls 150 deep in a function 120 deep, caught",
+            Refused,
+            format!(
+                "fn f(n) {{ try {{ {}f(n+1){} }} catch {{ f(n+1) }} }} let a = f(0);",
+                "max(1,".repeat(150),
+                ")".repeat(150)
+            ),
+        ),
+        (
+            "brackets 150 deep round a list gone through, in a function 120 deep",
+            Refused,
+            format!("fn f(n) {{ {}[n].map(|n| f(n+1)).len(){} }} let a = f(0);", "1+(".repeat(100), ")".repeat(100)),
+        ),
+        (
+            "texts in texts in a function 120 deep",
+            Refused,
+            format!("fn f(n) {{ {}f(n+1){} }} let a = f(0);", "`${".repeat(70), "}`".repeat(70)),
+        ),
         ("a key of 8 kB", Refused, format!("let a = #{{}}; let b = a.{} + 1.inch;", "k".repeat(8000))),
     ]
 }

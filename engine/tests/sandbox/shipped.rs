@@ -1,6 +1,6 @@
 //! Honest plans: the shipped ones come nowhere near a limit, and give the same whoever works them out, and how often.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -66,10 +66,9 @@ fn the_shipped_plans_take_less_than_a_twentieth_of_what_they_may() {
     }
 }
 
-/// What a plan is counted by, how much of it there is, and how much there may be (`engine::script`, `engine::evaluate`). What
-/// nests, and the rate sheets of one plan, are left out: sixteen of a kind are many, and a twentieth of sixteen is none. So is
-/// the length of a block, which is bounded by how the reader of scripts grows with it: the longest shipped is a twelfth.
-fn counted(document: &Document, plan: &engine::Evaluation) -> [(&'static str, usize, usize); 11] {
+/// What a plan is counted by, how much of it there is, and how much there may be (`engine::script`, `engine::evaluate`). How
+/// deep workings nest and the like are counted as they run: `engine::evaluate::worker` has a test of its own.
+fn counted(document: &Document, plan: &engine::Evaluation) -> [(&'static str, usize, usize); 14] {
     let record = &plan.record;
     let most = |all: &mut dyn Iterator<Item = usize>| all.max().unwrap_or(0);
     let values = || plan.names.values().map(|found| &found.value);
@@ -78,9 +77,12 @@ fn counted(document: &Document, plan: &engine::Evaluation) -> [(&'static str, us
     [
         ("bytes", document.text.len(), 1 << 20),
         ("blocks", document.blocks.len(), 500),
+        ("bytes of a block", most(&mut document.blocks.iter().map(|block| block.text.len())), 32 << 10),
+        ("words of a block", most(&mut document.blocks.iter().map(|block| words(&block.text))), 1_000),
         ("asks", document.asks.len(), 3_000),
+        ("bytes of an ask", most(&mut document.asks.iter().map(|ask| ask.expression.len())), 4 << 10),
         ("names", plan.names.len(), 5_000),
-        ("names of a block", most(&mut plan.blocks.iter().map(|block| block.gives.len())), 400),
+        ("names of a block", most(&mut plan.blocks.iter().map(|block| block.gives.len())), 500),
         ("letters of a text", most(&mut texts.into_iter()), 4 << 10),
         ("values of a list", most(&mut lists.into_iter()), 1_000),
         ("givens", record.givens.len(), 1_000),
@@ -88,6 +90,14 @@ fn counted(document: &Document, plan: &engine::Evaluation) -> [(&'static str, us
         ("costs", record.costs.len(), 1_000),
         ("steps", record.steps.len(), 1_000),
     ]
+}
+
+/// The different words of workings: what stands in quotes or in a remark is none.
+fn words(text: &str) -> usize {
+    let lines = text.lines().map(|line| line.split("//").next().unwrap_or_default());
+    let outside = lines.flat_map(|line| line.split('"').step_by(2));
+    let words = outside.flat_map(|part| part.split(|c: char| !c.is_ascii_alphanumeric() && c != '_'));
+    words.filter(|word| word.starts_with(|c: char| c.is_ascii_alphabetic())).collect::<BTreeSet<_>>().len()
 }
 
 #[test]
