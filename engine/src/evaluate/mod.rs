@@ -11,10 +11,11 @@ use std::sync::Arc;
 use foldhash::fast::RandomState;
 
 use self::worker::Worker;
+use crate::document::html::Page;
 use crate::document::{Ask, Document, Problem};
 use crate::measure::{Day, Units};
 use crate::script::actuals::Known as Happened;
-use crate::script::compiled::CompiledBlock;
+use crate::script::compiled::{CompiledBlock, Last};
 use crate::script::record::Record;
 use crate::script::trace::{Calls, Trace};
 use crate::script::{Compiled, Stop, sandbox};
@@ -62,6 +63,8 @@ pub struct Outcome {
     pub problems: Vec<Problem>,
     /// Itself, when it was read at all.
     compiled: Option<Arc<CompiledBlock>>,
+    /// The working-out it was replayed from; nought when it was worked out anew.
+    replayed: u64,
 }
 
 impl Outcome {
@@ -80,9 +83,14 @@ impl Outcome {
         self.compiled.as_ref().map(|block| &**block.lines.get_or_init(make))
     }
 
+    /// What its page was the last time, and where the next is to be kept, when it comes to what it came to before.
+    pub(crate) fn page(&self) -> Option<(u64, &Last<Page>)> {
+        self.compiled.as_ref().filter(|_| self.replayed > 0).map(|block| (self.replayed, &block.page))
+    }
+
     /// Of a block that was not worked out.
     fn nothing(problems: Vec<Problem>) -> Self {
-        Self { gives: Vec::new(), problems, compiled: None }
+        Self { gives: Vec::new(), problems, compiled: None, replayed: 0 }
     }
 }
 
@@ -146,6 +154,8 @@ pub struct Evaluation {
     pub names: Names<Found>,
     /// Where each name comes from.
     sources: Names<Source>,
+    /// Some name is given twice: what blocks above tell of it is not what it comes to.
+    pub(crate) is_set_twice: bool,
 }
 
 /// Where a name comes from.

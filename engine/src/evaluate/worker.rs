@@ -121,6 +121,7 @@ impl<'a> Worker<'a> {
             problems,
             names: HashMap::default(),
             sources: HashMap::default(),
+            is_set_twice: false,
         };
         let mut worker = Self {
             document,
@@ -208,6 +209,7 @@ impl<'a> Worker<'a> {
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
         let line = self.document.lines.line(block.place(1, 1));
         let problems = self.set_twice(block, &compiled.calls);
+        self.out.is_set_twice |= !problems.is_empty();
         let text = &compiled.text;
         let may_keep = problems.is_empty() && text.is_met_again() && text.ast.is_ok() && !text.has_functions();
         let may_keep = may_keep && !text.uses().draws_on_any;
@@ -239,7 +241,7 @@ impl<'a> Worker<'a> {
         drawn.dedup();
         let sheets = self.sheets.count() + drawn.len();
         let gives = Vec::with_capacity(compiled.calls.lets.len());
-        let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()) };
+        let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()), replayed: 0 };
         self.run.begin();
         self.run.looked.store(false, Relaxed);
         let names = self.let_see(&text.uses().all);
@@ -347,7 +349,7 @@ impl<'a> Worker<'a> {
         kept.state(&mut state.record, index, block, line);
         drop(state);
         self.draw_on(compiled);
-        Outcome { gives, problems: Vec::new(), compiled: Some(compiled.clone()) }
+        Outcome { gives, problems: Vec::new(), compiled: Some(compiled.clone()), replayed: kept.made }
     }
 
     /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a

@@ -12,6 +12,7 @@ use super::sandbox;
 use super::trace::{Calls, Trace};
 use crate::Trouble;
 use crate::document::Document;
+use crate::document::html::Page;
 use crate::replay::{AskKept, BlockKept, SheetGround, SheetKept};
 
 /// Workings or an ask, read: what they come to the last time is kept beside them.
@@ -74,6 +75,8 @@ pub(crate) struct CompiledBlock {
     pub(crate) calls: Arc<Calls>,
     /// Its lines as a page shows them, once one does.
     pub(crate) lines: OnceLock<Box<[String]>>,
+    /// Its part of the page, as it was when it last came to what it had come to before.
+    pub(crate) page: Last<Page>,
 }
 
 /// An ask, read.
@@ -219,7 +222,7 @@ impl Compiled {
         kept(&self.blocks, text, BLOCKS, || {
             let ast = sandbox::read(engine, text, || engine.compile(text))?;
             let (text, calls) = (CompiledText::new(ast, text), Arc::new(Calls::of(text)));
-            Ok(CompiledBlock { text, calls, lines: OnceLock::new() })
+            Ok(CompiledBlock { text, calls, lines: OnceLock::new(), page: Last::default() })
         })
     }
 

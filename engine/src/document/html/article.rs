@@ -36,6 +36,30 @@ impl Cuts {
         self.lines.push((from..out.len(), line));
     }
 
+    /// The numbers of lines written since there were `from` bytes, their places counted from there.
+    pub(super) fn since(&self, from: usize) -> Box<[(Range<usize>, usize)]> {
+        let first = self.lines.partition_point(|(place, _)| place.start < from);
+        let since = self.lines.get(first..).unwrap_or_default();
+        since.iter().map(|(place, line)| (place.start - from..place.end - from, *line)).collect()
+    }
+
+    /// Writes a piece of HTML again, so many lines further down as it stands now.
+    pub(super) fn again(
+        &mut self,
+        out: &mut String,
+        html: &str,
+        lines: &[(Range<usize>, usize)],
+        (was, is): (usize, usize),
+    ) {
+        let mut from = 0;
+        for (place, line) in lines {
+            out.raw(html.get(from..place.start).unwrap_or_default());
+            self.line(out, (line + is).saturating_sub(was));
+            from = place.end;
+        }
+        out.raw(html.get(from..).unwrap_or_default());
+    }
+
     /// The passage being written ends here, when anything was written.
     pub(super) fn end(&mut self, out: &str) {
         let end = End { html: out.len(), lines: self.lines.len() };

@@ -32,6 +32,7 @@ pub use article::{Article, Passage};
 use ink::Ink as _;
 pub use ink::escape;
 pub use title::title_block;
+pub(crate) use workings::Page;
 
 /// The largest page, in bytes: beyond it the rest of the text is left out with a remark.
 const LARGEST: usize = 2 << 20;

@@ -7,6 +7,7 @@ use std::ops::Range;
 use super::ink::Ink as _;
 use super::{Writer, said};
 use crate::Value;
+use crate::document::Block;
 use crate::document::change::{self, Literal};
 use crate::document::plain::when;
 use crate::evaluate::Outcome;
@@ -20,6 +21,22 @@ fn of_block<T>(all: &[T], block: usize, block_of: impl Fn(&T) -> usize) -> Range
     from..from + after.partition_point(|one| block_of(one) == block)
 }
 
+/// A block of workings as it stood on a page, with all that its HTML tells besides what the block came to.
+#[derive(Debug)]
+pub(crate) struct Page {
+    /// The working-out it shows.
+    made: u64,
+    /// The block's number, that of its first given, and the line it begins on.
+    index: usize,
+    first_given: usize,
+    line: usize,
+    /// What the shops of the plan are called.
+    shops: Vec<(String, String)>,
+    html: Box<str>,
+    /// The numbers of lines in it.
+    lines: Box<[(Range<usize>, usize)]>,
+}
+
 impl<'a> Writer<'a> {
     pub(super) fn workings(&mut self) {
         let index = self.next_block;
@@ -28,6 +45,32 @@ impl<'a> Writer<'a> {
         let (Some(block), Some(outcome)) = (document.blocks.get(index), evaluation.blocks.get(index)) else {
             return;
         };
+        let alone = self.depth == 0 && self.notes.is_empty() && !evaluation.is_set_twice;
+        let Some((made, last)) = outcome.page().filter(|_| alone) else {
+            return self.worked_out(index, block, outcome);
+        };
+        let first_given = of_block(&evaluation.record.givens, index, |given| given.block).start;
+        let same = |page: &Page| {
+            (page.made, page.index, page.first_given) == (made, index, first_given) && page.shops == self.view.shops
+        };
+        if let Some(page) = last.get().filter(|page| same(page)) {
+            return self.cuts.again(&mut self.out, &page.html, &page.lines, (page.line, block.line));
+        }
+        let from = self.out.len();
+        self.worked_out(index, block, outcome);
+        last.set(Some(Page {
+            made,
+            index,
+            first_given,
+            line: block.line,
+            shops: self.view.shops.clone(),
+            html: self.out.get(from..).unwrap_or_default().into(),
+            lines: self.cuts.since(from),
+        }));
+    }
+
+    fn worked_out(&mut self, index: usize, block: &Block, outcome: &'a Outcome) {
+        let document = self.document;
         let first = document.lines.line(block.place(1, 1));
         let wrong = !outcome.problems.is_empty();
         let lines = block.text.lines().count();
