@@ -111,6 +111,8 @@ impl<'a> Worker<'a> {
         let edition = edition.and_then(|edition| {
             edition.map_err(|trouble| problems.push(document.problem_at(0, trouble.what, trouble.next))).ok()
         });
+        // As many as most plans give.
+        let names = document.blocks.len() * 5;
         let out = Evaluation {
             units,
             blocks: Vec::with_capacity(document.blocks.len()),
@@ -119,8 +121,8 @@ impl<'a> Worker<'a> {
             edition: edition.clone(),
             quotes: Vec::new(),
             problems,
-            names: HashMap::default(),
-            sources: HashMap::default(),
+            names: HashMap::with_capacity_and_hasher(names, RandomState::default()),
+            sources: HashMap::with_capacity_and_hasher(names, RandomState::default()),
             is_set_twice: false,
         };
         let mut worker = Self {
@@ -129,8 +131,8 @@ impl<'a> Worker<'a> {
             run,
             sheets,
             engine,
-            values: HashMap::default(),
-            order: Vec::new(),
+            values: HashMap::with_capacity_and_hasher(names, RandomState::default()),
+            order: Vec::with_capacity(names),
             scope: Scope::new(),
             functions: None,
             waiting: HashMap::new(),
