@@ -11,6 +11,7 @@ use std::time::Duration;
 
 use engine::document::Document;
 use engine::document::html::{self, Article, View};
+use engine::document::rates::{self, Priced};
 use engine::script::{Compiled, Stop};
 use engine::{Evaluation, Facts, Trouble, evaluate};
 
@@ -134,14 +135,30 @@ impl Evaluator {
         kept.map_or_else(|| self.anew(text, facts, view), Ok)
     }
 
+    /// What a rate sheet asks at a few sizes.
+    ///
+    /// # Errors
+    /// When too much waits already, or the calculation broke.
+    pub fn prices(&self, text: &str, facts: &Facts) -> Result<Vec<Priced>, Refusal> {
+        let (text, facts) = (text.to_owned(), facts.clone());
+        self.run(move |compiled| rates::prices(&Document::read(&text), &facts, compiled, Some(limit(&Arc::default()))))
+    }
+
     fn anew(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
-        let (answer, wait) = sync_channel(1);
         let (text, facts, view) = (text.to_owned(), facts.clone(), view.clone());
         let turns = self.turns.clone();
-        let job: Job = Box::new(move |compiled| {
+        let worked = self.run(move |compiled| {
             let turn = Arc::new(Turn::of(&turns));
-            let worked = catch_unwind(AssertUnwindSafe(|| in_turn(&text, &facts, &view, compiled, Some(turn))));
-            let _ = answer.send(worked);
+            in_turn(&text, &facts, &view, compiled, Some(turn))
+        });
+        worked.map(Arc::new)
+    }
+
+    /// Does something on one of the threads, and waits for it.
+    fn run<T: Send + 'static>(&self, act: impl FnOnce(&Arc<Compiled>) -> T + Send + 'static) -> Result<T, Refusal> {
+        let (answer, wait) = sync_channel(1);
+        let job: Job = Box::new(move |compiled| {
+            let _ = answer.send(catch_unwind(AssertUnwindSafe(|| act(compiled))));
         });
         self.jobs.try_send(job).map_err(|error| match error {
             TrySendError::Full(_) => {
@@ -157,7 +174,7 @@ impl Evaluator {
                 "undo the last change and tell us what it was; the file is left as it is",
             )
         };
-        Ok(Arc::new(wait.recv().map_err(|_| broke())?.map_err(|_| broke())?))
+        wait.recv().map_err(|_| broke())?.map_err(|_| broke())
     }
 
     fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {

@@ -37,6 +37,10 @@ pub(crate) const SHEETS: &[(&str, &str)] = &[
     ),
     ("shops/fault", "+++\nkind = \"rate sheet\"\n+++\n\n```workings\nlet x = 1.inch + 1.lb;\n```\n"),
     ("shops/endless", "+++\nkind = \"rate sheet\"\n+++\n\n```workings\nwhile true {}\n```\n"),
+    (
+        "shops/deep",
+        "+++\nkind = \"rate sheet\"\n+++\n\n```workings\nlet x = !!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!!true;\n```\n",
+    ),
     ("shops/states", "+++\nkind = \"rate sheet\"\n+++\n\n```workings\nlet x = cost(\"a\", 1.usd);\n```\n"),
 ];
 
@@ -289,6 +293,14 @@ pub(crate) fn letters(number: usize) -> String {
     format!("{}{}{}", digit(2), digit(1), digit(0))
 }
 
+/// A function that calls itself so often before it draws on a sheet that takes much stack to read.
+fn drawing_on_a_deep_sheet(calls: usize) -> String {
+    let (open, close) = ("max(1,".repeat(7), ")".repeat(7));
+    format!(
+        "fn f(n) {{ if n == 0 {{ import \"shops/deep\" as d; 1 }} else {{ {open}f(n-1){close} }} }} let a = f({calls});"
+    )
+}
+
 /// Scripts too long to write out.
 fn made() -> Vec<(&'static str, Ends, String)> {
     let listed =
@@ -415,6 +427,10 @@ fn made() -> Vec<(&'static str, Ends, String)> {
             Refused,
             format!("fn f(n) {{ {}[n].map(|n| f(n+1)).len(){} }} let a = f(0);", "1+(".repeat(100), ")".repeat(100)),
         ),
+        ("a deep rate sheet drawn on in a function 10 deep", Refused, drawing_on_a_deep_sheet(10)),
+        ("a deep rate sheet drawn on in a function 20 deep", Refused, drawing_on_a_deep_sheet(20)),
+        ("a deep rate sheet drawn on in a function 40 deep", Refused, drawing_on_a_deep_sheet(40)),
+        ("a deep rate sheet drawn on in a function 80 deep", Refused, drawing_on_a_deep_sheet(80)),
         (
             "texts in texts in a function 120 deep",
             Refused,

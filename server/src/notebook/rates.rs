@@ -1,6 +1,6 @@
 //! Rate sheets: which plans draw on one, what a new text of it would move, and quotes plans hold to.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Mutex, PoisonError};
 
 use engine::compare::{Kind, Moved, Results};
 use engine::document::{Document, Kind as Sort, front, rates};
@@ -10,7 +10,6 @@ use engine::{Trouble, compare};
 use super::head::{dated, held_to};
 use super::summary::at_once;
 use super::{Entry, Notebook, Saved, held};
-use crate::evaluator::limit;
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -145,7 +144,7 @@ impl Notebook {
     pub fn prices_by_size(&self, sheet: &Name, text: &str) -> Result<Vec<rates::Priced>, Refusal> {
         let document = Document::read(text);
         let facts = self.facts(sheet, &document.front, None)?;
-        Ok(rates::prices(&document, &facts, &Arc::default(), Some(limit(&Arc::default()))))
+        self.evaluator.prices(text, &facts)
     }
 
     /// Lets a plan hold to the quote of a day, or lets it go.
