@@ -34,7 +34,7 @@ async fn keep_up(notebook: Arc<Notebook>) {
     loop {
         let one = notebook.clone();
         let done = tokio::task::spawn_blocking(move || {
-            let much = one.catch_up()? + one.work_out_what_waits()?;
+            let much = one.catch_up()? + one.work_out_what_waits_in_between()?;
             if much > MUCH {
                 memory::give_back();
             }

@@ -139,16 +139,32 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read or written.
     pub fn work_out_what_waits(&self) -> Result<usize, Refusal> {
+        self.work_out_waiting_until(|| false)
+    }
+
+    /// The same until pages wait for something else.
+    ///
+    /// # Errors
+    /// When the record cannot be read or written.
+    pub fn work_out_what_waits_in_between(&self) -> Result<usize, Refusal> {
+        self.work_out_waiting_until(|| self.hurries.load(Ordering::SeqCst))
+    }
+
+    fn work_out_waiting_until(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
         if !self.waits.swap(false, Ordering::SeqCst) {
             return Ok(0);
         }
-        self.work_out_those_waiting().inspect_err(|_| self.waits.store(true, Ordering::SeqCst))
+        self.work_out_those_waiting(enough).inspect_err(|_| self.waits.store(true, Ordering::SeqCst))
     }
 
-    fn work_out_those_waiting(&self) -> Result<usize, Refusal> {
+    fn work_out_those_waiting(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
         let waiting = self.store.not_worked_out()?;
         let mut done = 0;
         for (plan, number) in waiting {
+            if enough() {
+                self.waits.store(true, Ordering::SeqCst);
+                break;
+            }
             let Ok(name) = Name::new(&plan) else { continue };
             let (row, _) = self.store.saw(&name, number)?;
             let Ok(Some(results)) = self.again(&name, number) else { continue };

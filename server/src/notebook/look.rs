@@ -41,7 +41,7 @@ impl Notebook {
         }
         self.takes_in_many.store(false, Ordering::SeqCst);
         if many {
-            self.behind.notify_one();
+            self.fall_behind();
         }
         self.hear_last_words() || again
     }

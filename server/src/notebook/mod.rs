@@ -122,6 +122,8 @@ pub struct Notebook {
     unwritten: Mutex<known::Unwritten>,
     /// Told when more plans are to be worked out than a page waits for.
     behind: tokio::sync::Notify,
+    /// It was told, and nobody has begun: what can wait longer makes room.
+    hurries: AtomicBool,
 }
 
 impl Notebook {
@@ -151,6 +153,7 @@ impl Notebook {
             texts: Mutex::new(Recent::of(TEXTS)),
             unwritten: Mutex::default(),
             behind: tokio::sync::Notify::new(),
+            hurries: AtomicBool::new(false),
         };
         folder::tidy(&notebook.root, |etag| notebook.store.holds(etag).unwrap_or(false));
         notebook.recall();
@@ -258,7 +261,7 @@ impl Notebook {
         self.sheets.fetch_add(1, Ordering::SeqCst);
         *shelves = facts::Shelves::default();
         drop(shelves);
-        self.behind.notify_one();
+        self.fall_behind();
     }
 
     fn forget(&self, name: &Name) {

@@ -16,6 +16,7 @@ use crate::evaluator::Worked;
 use crate::folder::Kept;
 use crate::names::Name;
 use crate::store::index::Words;
+use crate::store::ledger::Ends;
 use crate::trouble::Refusal;
 
 /// Threads that work plans out for a whole notebook; the evaluator has more, for what people ask meanwhile.
@@ -59,8 +60,6 @@ impl Made {
 
 /// A plan in short, or what is wrong with its file.
 pub type InShort = Result<Arc<Summary>, String>;
-/// The last line of every plan's ledger.
-type Ends = HashMap<String, i64>;
 
 /// A plan of the notebook, in short or with what is wrong with its file.
 #[derive(Clone, Debug)]
@@ -91,7 +90,7 @@ impl Notebook {
         if open.len() <= AT_HAND {
             found = self.work_out_in_short(&open, &ends, || {});
         } else {
-            self.behind.notify_one();
+            self.fall_behind();
         }
         let listed = plans.iter().zip(known).map(|((name, entry), known)| {
             let known = known.or_else(|| found.remove(name));
@@ -110,6 +109,7 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read.
     pub fn catch_up(&self) -> Result<usize, Refusal> {
+        self.hurries.store(false, Ordering::SeqCst);
         let (ends, today) = (self.store.ledger_ends()?, self.today());
         let plans = self.all(Kind::Plan);
         let open: Vec<_> =
@@ -130,6 +130,12 @@ impl Notebook {
         self.write_down();
         tell();
         Ok(open.len())
+    }
+
+    /// There is more to work out than a page waits for.
+    pub(super) fn fall_behind(&self) {
+        self.hurries.store(true, Ordering::SeqCst);
+        self.behind.notify_one();
     }
 
     /// Waits until there is more to work out than a page waits for.

@@ -1,6 +1,7 @@
 //! What happened to each print of an edition, in lines that are only ever added and that a chain of marks holds together.
 
 use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, PoisonError};
 
 use engine::Trouble;
 use engine::measure::Day;
@@ -43,6 +44,9 @@ impl Line {
         if self.print.starts_with("AP") { Print::Proof(self.number) } else { Print::Number(self.number) }
     }
 }
+
+/// The number of the last line of every ledger, by the name of its plan.
+pub(crate) type Ends = HashMap<String, i64>;
 
 /// Which print a line is to be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -95,11 +99,19 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn ledger_ends(&self) -> Result<HashMap<String, i64>, Refusal> {
-        self.ask(|connection| {
-            let mut all = connection.prepare_cached("SELECT plan, max(id) FROM ledger GROUP BY plan")?;
-            let rows = all.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
-            Ok(rows.collect::<Result<_, _>>()?)
+    pub fn ledger_ends(&self) -> Result<Arc<Ends>, Refusal> {
+        let ends = self.ends.clone();
+        self.ask(move |connection| {
+            let mut ends = ends.lock().unwrap_or_else(PoisonError::into_inner);
+            // Lines are only ever added, each with a higher number than any before.
+            let known = ends.values().copied().max().unwrap_or(0);
+            let mut since =
+                connection.prepare_cached("SELECT plan, max(id) FROM ledger WHERE id > ?1 GROUP BY plan")?;
+            let mut rows = since.query([known])?;
+            while let Some(row) = rows.next()? {
+                Arc::make_mut(&mut ends).insert(row.get(0)?, row.get(1)?);
+            }
+            Ok(ends.clone())
         })
     }
 

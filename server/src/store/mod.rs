@@ -23,7 +23,7 @@ mod sound;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::mpsc::{SyncSender, sync_channel};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use engine::Trouble;
 use rusqlite::config::DbConfig;
@@ -75,6 +75,8 @@ pub struct Store {
     /// Where it lies, unless in memory.
     folder: Option<Arc<Path>>,
     index: Arc<Index>,
+    /// The ends of the ledgers as they were when last asked for.
+    ends: Arc<Mutex<Arc<ledger::Ends>>>,
 }
 
 impl std::fmt::Debug for Store {
@@ -137,6 +139,7 @@ impl Store {
             halted: Arc::new(halted),
             folder: None,
             index: Arc::new(Index::in_memory()),
+            ends: Arc::default(),
         })
     }
 
