@@ -146,6 +146,21 @@ async fn a_change_made_outside_is_a_revision_and_is_worked_out() {
 }
 
 #[tokio::test]
+async fn what_earlier_changes_came_to_makes_room_for_what_pages_wait_for() {
+    let studio = Studio::new();
+    let waiting = studio.on("2026-11-26");
+    // As opened both files wait; then a rate sheet is saved, and pages wait for what draws on it.
+    waiting.save(SHEETS, "shops/tarn-lab", &SHEET.replace("16.80", "18.20")).await;
+    let name = server::names::Name::new("long-weir").unwrap();
+    let moved = |studio: &Studio| studio.notebook.revisions(&name).unwrap()[0].moved.is_some();
+    assert_eq!((waiting.notebook.work_out_what_waits_in_between().unwrap(), moved(&waiting)), (0, false));
+    // Once somebody has begun with that, the rest goes on where it stopped.
+    waiting.notebook.catch_up().unwrap();
+    assert_eq!((waiting.notebook.work_out_what_waits_in_between().unwrap() > 0, moved(&waiting)), (true, true));
+    assert_eq!(waiting.notebook.work_out_what_waits().unwrap(), 0);
+}
+
+#[tokio::test]
 async fn a_revision_is_brought_back_as_a_new_one() {
     let studio = Studio::new();
     studio.change("long-weir", "/plan/long-weir/given", json!({"given": 0, "value": "60"})).await;
