@@ -1,0 +1,157 @@
+//! The next piece, its certificates, and the year of all.
+
+use super::*;
+
+#[tokio::test]
+async fn a_duplicate_leaves_history_behind_and_keeps_a_line_to_its_origin() {
+    let studio = Studio::new();
+    studio
+        .post("/plan/long-weir/ledger", json!({"number": 1, "what": "sold", "when": "2026-11-20", "words": "R. Vell"}))
+        .await;
+    studio
+        .change(
+            "long-weir",
+            "/plan/long-weir/happened",
+            json!({"kind": "invoiced", "what": "Print", "amount": "215", "day": "2026-11-20"}),
+        )
+        .await;
+    studio.change("long-weir", "/plan/long-weir/hold", json!({"role": "lab", "day": "2026-10-01"})).await;
+    for (title, location) in [("Short Weir", "/plan/short-weir"), ("Short Weir", "/plan/short-weir-2")] {
+        let (status, made) = studio.post("/plan/long-weir/copy", json!({"title": title})).await;
+        assert_eq!((status, made["location"].as_str()), (StatusCode::OK, Some(location)));
+    }
+    for file in ["short-weir.md", "short-weir-2.md"] {
+        let text = studio.text(file);
+        for gone in ["invoiced", "2026-11-20", "quotes", "Vell", "215"] {
+            assert!(!text.contains(gone), "{gone} came along: {text}");
+        }
+        assert!(text.contains("from = \"long-weir\"") && text.contains("Print width"));
+    }
+    assert!(studio.get("/plan/short-weir").await.contains("href=\"/plan/long-weir\""));
+    let origin = studio.get("/plan/long-weir").await;
+    assert!(origin.contains("/plan/short-weir-2\"") && origin.contains("/plan/short-weir\""));
+    assert!(studio.notebook.ledger(&server::names::Name::new("short-weir").unwrap()).unwrap().is_empty());
+}
+
+#[tokio::test]
+async fn every_built_in_beginning_works_out_with_the_shipped_rate_sheets() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("shops")).unwrap();
+    for sheet in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/../notebooks/shops")).unwrap() {
+        let sheet = sheet.unwrap().path();
+        std::fs::copy(&sheet, folder.path().join("shops").join(sheet.file_name().unwrap())).unwrap();
+    }
+    let (notebook, app) = open(folder.path(), "2026-11-25");
+    let studio = Studio { folder, notebook, app };
+    let page = studio.get("/begin").await;
+    for (beginning, title) in
+        [("panoramic-float-frame", "First One"), ("matted-and-glazed", "Second One"), ("unframed-edition", "Third One")]
+    {
+        assert!(page.contains(beginning), "{beginning} is not offered");
+        let (status, made) = studio.post("/begin", json!({"title": title, "beginning": beginning})).await;
+        assert_eq!(status, StatusCode::OK, "{made}");
+        let values = studio.get(&format!("{}/values", made["location"].as_str().unwrap())).await;
+        let values: Value = serde_json::from_str(&values).unwrap();
+        assert_eq!(values["problems"], json!([]), "{beginning}");
+        assert!(
+            values["rules"].as_array().unwrap().iter().all(|rule| rule["kept"] == true),
+            "{beginning}: {}",
+            values["rules"]
+        );
+        assert!(!values["costs"].as_array().unwrap().is_empty() && !values["steps"].as_array().unwrap().is_empty());
+    }
+}
+
+const FACTS: &str = "[certificate]\nartist = \"A. Verrill\"\nyear = 2026\nunnumbered = \"none\"\nother_editions = \"none\"\nprocess = \"chromogenic print on polyester base, luster laminate, on foam board\"\nreproduction = \"no\"\nsignature = \"by the artist, in pencil, on the label\"\nlifetime = \"yes\"\nmaster = \"the negative is kept and not printed again in this size\"\nseller = \"the artist\"\n";
+
+#[tokio::test]
+async fn a_certificate_says_what_is_known_lists_what_is_missing_and_is_found_by_its_code() {
+    let studio = Studio::new();
+    let draft = studio.get("/plan/long-weir/certificate/2").await;
+    assert!(
+        draft.contains("What is missing") && draft.contains("year of this print") && draft.contains("no legal advice")
+    );
+    let (status, refused) = studio.post("/plan/long-weir/certificate/2", json!({})).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{refused}");
+    studio.save("/plan/long-weir", "long-weir", &PLAN.replacen("[shops]", &format!("{FACTS}[shops]"), 1)).await;
+    for what in ["printed", "signed", "numbered", "sold"] {
+        studio
+            .post(
+                "/plan/long-weir/ledger",
+                json!({"number": 2, "what": what, "when": "2026-11-20", "words": "R. Vell"}),
+            )
+            .await;
+    }
+    let (status, issued) = studio.post("/plan/long-weir/certificate/2", json!({})).await;
+    assert_eq!(status, StatusCode::OK, "{issued}");
+    let code = issued["code"].as_str().unwrap();
+    assert_eq!(
+        (code.len(), studio.post("/plan/long-weir/certificate/2", json!({})).await.1["code"].as_str()),
+        (14, Some(code))
+    );
+    let page = studio.get(&format!("/certificate/{}", code.to_lowercase().replace('-', ""))).await;
+    for part in [
+        "A. Verrill",
+        "2&#x2f;5",
+        "5 numbered, one artist’s proof besides, 6 in all",
+        "Tarn Lab",
+        "72",
+        code,
+        "California Civil Code",
+        "article 15",
+    ] {
+        assert!(page.contains(part), "{part} is not in {page}");
+    }
+    assert!(!page.contains("Vell"), "a buyer's name is on the certificate");
+    studio.post("/plan/long-weir/ledger", json!({"number": 2, "what": "destroyed", "when": "2026-11-25"})).await;
+    assert!(
+        studio.get(&format!("/certificate/{code}")).await.contains("This print was destroyed on 25 November 2026.")
+    );
+    assert_eq!(studio.ask("GET", "/certificate/0000-0000-0000", None, None).await.0, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_page_of_very_many_plans_waits_for_none_and_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    for number in 0..40 {
+        std::fs::write(
+            folder.path().join(format!("weir-{number}.md")),
+            "+++\ntitle = \"Weir\"\n+++\n\n```workings\ncost(\"Print\", 20.usd);\nstep(\"Print\", 2.days);\n```\n",
+        )
+        .unwrap();
+    }
+    let (notebook, app) = open(folder.path(), "2026-11-25");
+    let studio = Studio { folder, notebook, app };
+    assert!(studio.get("/").await.contains("40 artworks are being worked out anew"));
+    assert!(studio.get("/year").await.contains("40 plans are being worked out anew"));
+    assert_eq!(studio.notebook.catch_up().unwrap(), 40);
+    assert!(!studio.get("/").await.contains("being worked out"));
+    // 40 prints of 20 dollars each (identity).
+    let page = studio.get("/year").await;
+    assert!(page.contains("$800.00") && !page.contains("being worked out"), "{page}");
+    assert_eq!(studio.notebook.catch_up().unwrap(), 0);
+    // One that changes is worked out while the page waits.
+    studio.save("/plan/weir-7", "weir-7", "# Weir 7\n").await;
+    assert!(studio.get("/year").await.contains("$780.00"));
+}
+
+#[tokio::test]
+async fn the_year_shows_steps_by_week_money_by_month_and_editions_nearly_gone() {
+    let studio = Studio::new();
+    for number in 1..=4 {
+        studio.post("/plan/long-weir/ledger", json!({"number": number, "what": "sold", "when": "2026-11-20"})).await;
+    }
+    let page = studio.get("/year").await;
+    // 2 November 2026 is the Monday of ISO week 45; five days from the 5th end on the 11th (calendar).
+    for part in [
+        "week 45",
+        "Mon 2 Nov to Wed 4 Nov",
+        "Thu 5 Nov to Wed 11 Nov",
+        "Nov 2026",
+        "$201.60",
+        "1 of 5 left",
+        "this week",
+    ] {
+        assert!(page.contains(part), "{part} is not in {page}");
+    }
+}
