@@ -20,10 +20,15 @@ pub(super) struct Shelf {
     texts: Arc<BTreeMap<String, String>>,
     marks: BTreeMap<String, String>,
     /// The mark of all of them together, of the shelf as it stands.
-    mark: Arc<str>,
+    pub(super) mark: Arc<str>,
 }
 
 impl Shelf {
+    /// The mark of one, or nothing where it is not there.
+    pub(super) fn mark_of(&self, sheet: &str) -> &str {
+        self.marks.get(sheet).map_or("", String::as_str)
+    }
+
     fn put(&mut self, sheet: &str, (mark, text): (String, Arc<str>)) {
         if self.marks.get(sheet) != Some(&mark) {
             Arc::make_mut(&mut self.texts).insert(sheet.to_owned(), text.to_string());
@@ -196,7 +201,7 @@ impl Notebook {
         Ok(days)
     }
 
-    fn shelf(&self) -> Arc<Shelf> {
+    pub(super) fn shelf(&self) -> Arc<Shelf> {
         let mut shelves = held(&self.shelves);
         if let Some(shelf) = &shelves.now {
             return shelf.clone();
@@ -228,7 +233,7 @@ impl Notebook {
         sheets: impl Iterator<Item = &'a str>,
     ) -> Result<Vec<(String, String)>, Refusal> {
         let shelf = self.shelf_holding(holds)?;
-        Ok(sheets.map(|sheet| (sheet.to_owned(), shelf.marks.get(sheet).cloned().unwrap_or_default())).collect())
+        Ok(sheets.map(|sheet| (sheet.to_owned(), shelf.mark_of(sheet).to_owned())).collect())
     }
 
     /// The facts of today with one rate sheet's text replaced, for looking ahead.

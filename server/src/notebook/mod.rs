@@ -115,7 +115,7 @@ pub struct Notebook {
     /// Counts the changes of rate sheets.
     sheets: AtomicU64,
     /// Every plan in short, with what that was made from.
-    summaries: Mutex<HashMap<Name, (summary::Made, Arc<Summary>)>>,
+    summaries: Mutex<summary::Summaries>,
     /// Texts of plans asked for a moment ago.
     texts: Mutex<Recent<Name, Arc<Kept>>>,
     /// What is to be written down of which documents, so that the next start knows it.

@@ -9,7 +9,7 @@ use engine::document::Kind;
 use engine::measure::Day;
 use serde::{Deserialize, Serialize};
 
-use super::facts::{Held, held_by};
+use super::facts::{Held, Shelf, held_by};
 use super::short::Summary;
 use super::{Entry, Notebook, held};
 use crate::evaluator::Worked;
@@ -51,6 +51,16 @@ enum Uses {
     Any(String),
 }
 
+impl Uses {
+    /// Whether the rate sheets are the same on a shelf.
+    fn stand_on(&self, shelf: &Shelf) -> bool {
+        match self {
+            Self::Some(uses) => uses.iter().all(|(sheet, mark)| shelf.mark_of(sheet) == mark),
+            Self::Any(mark) => *shelf.mark == **mark,
+        }
+    }
+}
+
 impl Made {
     /// Whether nothing else than the rate sheets can have changed.
     fn is_of(&self, mark: &str, today: Day, ledger: i64) -> bool {
@@ -58,8 +68,45 @@ impl Made {
     }
 }
 
+/// Every plan in short, with what that was made from.
+pub(super) type Summaries = HashMap<Name, (Made, Arc<Summary>)>;
 /// A plan in short, or what is wrong with its file.
 pub type InShort = Result<Arc<Summary>, String>;
+
+/// What is seen of a plan at first glance.
+enum Standing {
+    /// It is known as it stands.
+    Known(InShort),
+    /// It was, but rate sheets changed since, and it holds to some as they once were: these are to be looked up.
+    Doubtful,
+    /// It is to be worked out.
+    Unknown,
+}
+
+/// What is seen of a plan, as rate sheets stand that were counted before their shelf was looked at.
+fn standing(
+    all: &mut Summaries,
+    name: &Name,
+    entry: &Entry,
+    ends: &Ends,
+    today: Day,
+    (sheets, shelf): (u64, &Shelf),
+) -> Standing {
+    let mark = match &entry.mark {
+        Ok(mark) => mark,
+        Err(refusal) => return Standing::Known(Err(refusal.trouble().to_string())),
+    };
+    match all.get_mut(name).filter(|(made, _)| made.is_of(mark, today, end_of(ends, name))) {
+        None => Standing::Unknown,
+        Some((made, summary)) if made.sheets == sheets => Standing::Known(Ok(summary.clone())),
+        Some((made, _)) if made.holds != Held::default() => Standing::Doubtful,
+        Some((made, summary)) if made.uses.stand_on(shelf) => {
+            made.sheets = sheets;
+            Standing::Known(Ok(summary.clone()))
+        }
+        Some(_) => Standing::Unknown,
+    }
+}
 
 /// A plan of the notebook, in short or with what is wrong with its file.
 #[derive(Clone, Debug)]
@@ -83,7 +130,7 @@ impl Notebook {
     pub fn summaries(&self) -> Result<Vec<Listed>, Refusal> {
         let (ends, today) = (self.store.ledger_ends()?, self.today());
         let plans = self.all(Kind::Plan);
-        let known: Vec<_> = plans.iter().map(|(name, entry)| self.known(name, entry, &ends, today)).collect();
+        let known = self.all_known(&plans, &ends, today);
         let open: Vec<_> =
             plans.iter().zip(&known).filter(|(_, known)| known.is_none()).map(|(plan, _)| plan).collect();
         let mut found = HashMap::new();
@@ -92,10 +139,11 @@ impl Notebook {
         } else {
             self.fall_behind();
         }
+        let all = held(&self.summaries);
         let listed = plans.iter().zip(known).map(|((name, entry), known)| {
             let known = known.or_else(|| found.remove(name));
             let anew = known.is_none();
-            let before = || held(&self.summaries).get(name).map(|(_, summary)| summary.clone());
+            let before = || all.get(name).map(|(_, summary)| summary.clone());
             let summary =
                 known.unwrap_or_else(|| Ok(before().unwrap_or_else(|| Arc::new(Summary::blank(&entry.title)))));
             Listed { name: name.clone(), title: entry.title.clone(), summary, anew }
@@ -112,8 +160,9 @@ impl Notebook {
         self.hurries.store(false, Ordering::SeqCst);
         let (ends, today) = (self.store.ledger_ends()?, self.today());
         let plans = self.all(Kind::Plan);
+        let known = self.all_known(&plans, &ends, today);
         let open: Vec<_> =
-            plans.iter().filter(|(name, entry)| self.known(name, entry, &ends, today).is_none()).collect();
+            plans.iter().zip(&known).filter(|(_, known)| known.is_none()).map(|(plan, _)| plan).collect();
         let told = std::sync::Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
@@ -161,25 +210,31 @@ impl Notebook {
         found.into_inner().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// What is known of a plan as it stands.
-    fn known(&self, name: &Name, entry: &Entry, ends: &Ends, today: Day) -> Option<InShort> {
-        let mark = match &entry.mark {
-            Ok(mark) => mark,
-            Err(refusal) => return Some(Err(refusal.trouble().to_string())),
+    /// What is known of each plan as it stands.
+    fn all_known(&self, plans: &[(Name, Entry)], ends: &Ends, today: Day) -> Vec<Option<InShort>> {
+        let standings: Vec<_> = {
+            let (sheets, shelf) = (self.sheets_seen(), self.shelf());
+            // Locked once: a lock that is asked for ten thousand times is waited for ten thousand times.
+            let mut all = held(&self.summaries);
+            plans.iter().map(|(name, entry)| standing(&mut all, name, entry, ends, today, (sheets, &shelf))).collect()
         };
-        let (sheets, ledger) = (self.sheets_seen(), end_of(ends, name));
+        let known = plans.iter().zip(standings).map(|((name, entry), standing)| match standing {
+            Standing::Known(short) => Some(short),
+            Standing::Doubtful => self.looked_up(name, entry, ends, today),
+            Standing::Unknown => None,
+        });
+        known.collect()
+    }
+
+    /// What is known of a plan that holds to rate sheets as they once were, unless one of these is another now.
+    fn looked_up(&self, name: &Name, entry: &Entry, ends: &Ends, today: Day) -> Option<InShort> {
+        let sheets = self.sheets_seen();
         let (holds, uses) = {
             let all = held(&self.summaries);
-            let (made, summary) = all.get(name)?;
-            if !made.is_of(mark, today, ledger) {
-                return None;
-            }
-            if made.sheets == sheets {
-                return Some(Ok(summary.clone()));
-            }
+            let (made, _) = all.get(name)?;
             (made.holds.clone(), made.uses.clone())
         };
-        // Rate sheets changed: were they any of its own?
+        let (mark, ledger) = (entry.mark.as_deref().ok()?, end_of(ends, name));
         let now = match &uses {
             Uses::Some(uses) => Uses::Some(self.marks_of(&holds, uses.iter().map(|(sheet, _)| sheet.as_str())).ok()?),
             Uses::Any(_) => Uses::Any(self.mark_of_sheets().to_string()),
