@@ -1,6 +1,7 @@
 //! Names of plans and rate sheets: which file a name means, and which names are refused.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use engine::Trouble;
 use unicode_normalization::UnicodeNormalization as _;
@@ -8,7 +9,7 @@ use unicode_normalization::char::is_combining_mark;
 
 /// The name of a document of the notebook: its path without `.md`, parts joined by `/`.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Name(String);
+pub struct Name(Arc<str>);
 
 // Names some systems keep for devices (from memory).
 const RESERVED: &[&str] = &[
@@ -49,7 +50,7 @@ impl Name {
                 return Err(wrong("some systems keep this name for themselves"));
             }
         }
-        Ok(Self(text))
+        Ok(Self(text.into()))
     }
 
     /// The name of a new document from its title: lower case, dashes for everything else.
@@ -72,7 +73,7 @@ impl Name {
 
     /// The name with a number behind it, for a title used before.
     pub fn numbered(&self, number: u32) -> Self {
-        Self(format!("{}-{number}", self.0))
+        Self(format!("{}-{number}", self.0).into())
     }
 
     /// The name of a file inside the notebook.

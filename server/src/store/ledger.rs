@@ -105,8 +105,11 @@ impl Store {
             let mut ends = ends.lock().unwrap_or_else(PoisonError::into_inner);
             // Lines are only ever added, each with a higher number than any before.
             let known = ends.values().copied().max().unwrap_or(0);
-            let mut since =
-                connection.prepare_cached("SELECT plan, max(id) FROM ledger WHERE id > ?1 GROUP BY plan")?;
+            let mut since = connection.prepare_cached(if known == 0 {
+                "SELECT plan, max(id) FROM ledger WHERE id > ?1 GROUP BY plan"
+            } else {
+                "SELECT plan, id FROM ledger WHERE id > ?1 ORDER BY id"
+            })?;
             let mut rows = since.query([known])?;
             while let Some(row) = rows.next()? {
                 Arc::make_mut(&mut ends).insert(row.get(0)?, row.get(1)?);
