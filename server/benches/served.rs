@@ -110,12 +110,13 @@ async fn hear(stream: &TcpStream, room: &mut [u8]) -> usize {
     }
 }
 
-/// Asks for a page on one kept connection until the time is over; how long each answer took, and how long it was.
-async fn client(address: SocketAddr, path: String, until: Instant) -> (Vec<Duration>, usize) {
+/// Asks for a page on one kept connection until the time is over, and tells how long each answer took; gives how many bytes
+/// the last one had.
+async fn client(address: SocketAddr, path: String, until: Instant, mut each: impl FnMut(Duration)) -> usize {
     let stream = TcpStream::connect(address).await.unwrap();
     stream.set_nodelay(true).unwrap();
     let request = format!("GET {path} HTTP/1.1\r\nHost: localhost\r\nAccept: text/html\r\n\r\n");
-    let (mut took, mut long) = (Vec::new(), 0);
+    let mut long = 0;
     let mut heard = Vec::new();
     let mut piece = vec![0_u8; 64 << 10];
     while Instant::now() < until {
@@ -135,16 +136,21 @@ async fn client(address: SocketAddr, path: String, until: Instant) -> (Vec<Durat
                 break whole;
             }
         };
-        took.push(began.elapsed());
+        each(began.elapsed());
         long = whole;
     }
-    (took, long)
+    long
 }
 
 /// Requests a second and the slowest of a hundred, with so many clients.
 async fn load(address: SocketAddr, path: &str) -> (f64, Duration, usize) {
     let until = Instant::now() + SPAN;
-    let clients: Vec<_> = (0..CLIENTS).map(|_| tokio::spawn(client(address, path.to_owned(), until))).collect();
+    let timed = |path: String| async move {
+        let mut took = Vec::new();
+        let long = client(address, path, until, |one| took.push(one)).await;
+        (took, long)
+    };
+    let clients: Vec<_> = (0..CLIENTS).map(|_| tokio::spawn(timed(path.to_owned()))).collect();
     let (mut all, mut long) = (Vec::new(), 0);
     for one in clients {
         let (took, bytes) = one.await.unwrap();
@@ -219,7 +225,13 @@ async fn soak(notebook: &Arc<Notebook>, address: SocketAddr, minutes: u64) {
         "/plan/quarry-upper-bench/ticket/lab",
         "/reference",
     ];
-    let clients: Vec<_> = paths.iter().map(|path| tokio::spawn(client(address, (*path).to_owned(), until))).collect();
+    // Counted and not kept: what is measured is the memory of the server.
+    let counted = |path: String| async move {
+        let mut answered = 0_usize;
+        client(address, path, until, |_| answered += 1).await;
+        answered
+    };
+    let clients: Vec<_> = paths.iter().map(|path| tokio::spawn(counted((*path).to_owned()))).collect();
     let name = Name::new("first-plan").unwrap();
     let (mut round, mut told) = (0_u32, Instant::now());
     println!("{:.0} MB at the start", held() / 1024.0);
@@ -239,7 +251,7 @@ async fn soak(notebook: &Arc<Notebook>, address: SocketAddr, minutes: u64) {
     }
     let mut answered = 0;
     for one in clients {
-        answered += one.await.unwrap().0.len();
+        answered += one.await.unwrap();
     }
     println!("{answered} pages and {round} saves in {minutes} min, none refused; {:.0} MB at the end", held() / 1024.0);
 }
