@@ -61,15 +61,15 @@ impl Block {
         self.pieces.get(index).map_or(self.range.start, |(start, at)| at + within.saturating_sub(*start))
     }
 
-    /// What is to be said when it is too long to be worked out.
-    pub(crate) fn is_too_long(&self) -> Option<Trouble> {
+    /// Refuses what is too long to be worked out.
+    pub(crate) fn fits(&self) -> Result<(), Trouble> {
         let said = || {
             Trouble::new(
                 format!("these workings are {} kB long, and at most 32 kB are worked out", self.text.len() / 1024),
                 "split them into several blocks",
             )
         };
-        (self.text.len() > LONGEST_BLOCK).then(said)
+        if self.text.len() > LONGEST_BLOCK { Err(said()) } else { Ok(()) }
     }
 
     /// Where pieces of the block came from: offset in the block, offset in the document.
@@ -100,15 +100,15 @@ pub struct Ask {
 }
 
 impl Ask {
-    /// What is to be said when it is too long to be worked out.
-    pub(crate) fn is_too_long(&self) -> Option<Trouble> {
+    /// Refuses what is too long to be worked out.
+    pub(crate) fn fits(&self) -> Result<(), Trouble> {
         let said = || {
             Trouble::new(
                 format!("this ask is {} kB long, and at most 4 kB are worked out", self.expression.len() / 1024),
                 "work it out in a block of workings, give it a name there, and ask for the name",
             )
         };
-        (self.expression.len() > LONGEST_ASK).then(said)
+        if self.expression.len() > LONGEST_ASK { Err(said()) } else { Ok(()) }
     }
 }
 

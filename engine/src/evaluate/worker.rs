@@ -201,8 +201,7 @@ impl<'a> Worker<'a> {
     }
 
     fn block(&mut self, index: usize, block: &Block) -> Outcome {
-        let long = block.is_too_long().map_or(Ok(()), Err);
-        let compiled = match long.and_then(|()| self.compiled.block(&self.engine, &block.text)) {
+        let compiled = match block.fits().and_then(|()| self.compiled.block(&self.engine, &block.text)) {
             Ok(compiled) => compiled,
             Err(trouble) => {
                 return Outcome::nothing(vec![self.document.problem_at(block.range.start, trouble.what, trouble.next)]);
@@ -563,8 +562,7 @@ impl<'a> Worker<'a> {
                 .map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
             return Answer { result, trace: None };
         }
-        let long = ask.is_too_long().map_or(Ok(()), Err);
-        let compiled = match long.and_then(|()| self.compiled.ask(&self.engine, &ask.expression)) {
+        let compiled = match ask.fits().and_then(|()| self.compiled.ask(&self.engine, &ask.expression)) {
             Ok(compiled) => compiled,
             Err(trouble) => {
                 return Answer { result: Err(self.problem(ask.at, Explained::first(trouble))), trace: None };

@@ -148,8 +148,7 @@ impl Sheets {
                     explained.trouble.next,
                 )
             };
-            let long = block.is_too_long().map_or(Ok(()), Err);
-            let compiled = long.and_then(|()| self.compiled.block(engine, &block.text));
+            let compiled = block.fits().and_then(|()| self.compiled.block(engine, &block.text));
             let compiled = compiled.map_err(|trouble| within(Explained::first(trouble)))?;
             let outcome = match &compiled.text.ast {
                 Ok(ast) => {
