@@ -29,6 +29,10 @@ use rhai::packages::{
 };
 use rhai::{AST, Engine, EvalAltResult, FLOAT, ImmutableString, Module, OptimizationLevel, Scope, Shared};
 
+/// As in the program.
+#[global_allocator]
+static MEMORY: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 const BLOCKS: usize = 40;
 const PROSE: &str = "The negative is read twice and the better of the two is kept; the lab holds the file until the proof \
                      is back, and nothing large is made before that. The shop is told in writing.";

@@ -22,6 +22,8 @@ use std::time::{Duration, Instant};
 use axum::Router;
 use axum::body::Body;
 use axum::http::{Request, header};
+use engine::document::Document;
+use engine::evaluate;
 use engine::measure::Day;
 use engine::trade::edition::{Event, Print};
 use server::clock::Clock;
@@ -168,13 +170,38 @@ async fn time(app: &Router, what: &str, times: usize, path: impl Fn(usize) -> St
     all[all.len() - 1]
 }
 
-/// Waits until every plan is known as it stands, and prints how long that takes.
+/// Waits until every plan is known as it stands, and prints how long that takes. It looks no oftener than an open page would
+/// be told, for looking takes a part of the processor.
 async fn quiet(notebook: &Arc<Notebook>, what: &str) {
     let began = Instant::now();
     while notebook.summaries().unwrap().iter().any(|plan| plan.anew) {
-        tokio::time::sleep(Duration::from_millis(20)).await;
+        tokio::time::sleep(Duration::from_millis(100)).await;
     }
     println!("{what} in {:.2?}", began.elapsed());
+}
+
+/// What the same plans take on one thread that does nothing but work them out, and how near to all processors doing so it came.
+fn against_one_thread(notebook: &Notebook, sheet: &Name, took: Duration) {
+    let quoted = format!("\"{}\"", sheet.as_str());
+    let texts = notebook.all(engine::document::Kind::Plan).into_iter().filter_map(|(name, _)| {
+        let kept = notebook.text(&name).ok().filter(|kept| kept.text.contains(&quoted))?;
+        let facts = notebook.facts(&name, &Document::read(&kept.text).front, None).ok()?;
+        Some((kept.text.clone(), facts))
+    });
+    let plans: Vec<_> = texts.collect();
+    let compiled = Arc::default();
+    let began = Instant::now();
+    for (text, facts) in &plans {
+        let document = Document::read(text);
+        std::hint::black_box(evaluate(&document, facts, &compiled, None));
+    }
+    let floor = began.elapsed();
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    println!(
+        "{} plans that draw on it: {took:.2?}; on one thread and nothing else {floor:.2?}; ratio to {cores} of those {:.2}",
+        plans.len(),
+        floor.as_secs_f64() / (cores as f64 * took.as_secs_f64())
+    );
 }
 
 fn routed(notebook: &Arc<Notebook>) -> Router {
@@ -257,6 +284,8 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
 
     // Another program changes a thousand files at once.
     let some = plans.min(1_000);
+    let number = |plan| notebook.revisions(&named(plan)).unwrap()[0].number;
+    let before: Vec<_> = (0..some).map(number).collect();
     let began = Instant::now();
     for plan in 0..some {
         let file = named(plan).file(folder);
@@ -264,7 +293,7 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
         std::fs::write(&file, format!("{text}\nChanged outside.\n")).unwrap();
     }
     let wrote = began.elapsed();
-    while !(0..some).all(|plan| notebook.revisions(&named(plan)).unwrap()[0].number > u32::try_from(rounds).unwrap()) {
+    while !before.iter().enumerate().all(|(plan, before)| number(plan) > *before) {
         tokio::time::sleep(Duration::from_millis(20)).await;
     }
     println!("{some} files changed outside in {wrote:.2?}, all in the record {:.2?} after the first", began.elapsed());
@@ -284,11 +313,20 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     notebook.save(&lab, &format!("{}\nQuoted again by telephone.\n", kept.text), &kept.etag).unwrap();
     println!("a rate sheet saved in {:.2?}", began.elapsed());
     for (what, path) in [("first page after a rate sheet changed", "/"), ("year after a rate sheet changed", "/year")] {
-        note(what, time(&app, what, 20, |_| path.into()).await);
+        note(what, time(&app, what, 10, |_| path.into()).await);
     }
     note("plan, while all are worked out", time(&app, "plan, while all are worked out", 20, plan).await);
     quiet(&notebook, "all that draws on it worked out anew").await;
+
+    // And once more while nobody asks for anything.
+    let kept = notebook.text(&lab).unwrap();
+    let began = Instant::now();
+    notebook.save(&lab, &format!("{}\nAnd again.\n", kept.text), &kept.etag).unwrap();
+    quiet(&notebook, "the same while nobody asks for a page").await;
+    let took = began.elapsed();
     follower.abort();
+    against_one_thread(&notebook, &lab, took);
+    let kept = notebook.text(&lab).unwrap();
     let began = Instant::now();
     let moves = notebook.moves(&lab, &kept.text.replace(".usd;", "1.usd;")).unwrap();
     println!("what a draft of a rate sheet moves in {} plans: {:.2?}", moves.plans.len(), began.elapsed());

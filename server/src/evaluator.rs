@@ -23,7 +23,7 @@ use crate::turns::{Turn, Turns};
 /// processor with them, and does not wait until their time is up. Each may hold its share of memory.
 const THREADS: usize = 6;
 /// Room for deep calculations; a script's own limits end it long before.
-const STACK: usize = 16 << 20;
+pub const STACK: usize = 16 << 20;
 /// Plans that may wait to be worked out.
 const WAITING: usize = 64;
 /// Plans kept as worked out, and how many bytes they may take.
@@ -52,7 +52,7 @@ pub struct Worked {
     /// What it came to.
     pub evaluation: Evaluation,
     /// What it is shown with.
-    view: View,
+    pub view: View,
     /// Its page's article, once a page asks for it.
     article: OnceLock<Article>,
     /// Its title block.
@@ -74,6 +74,7 @@ type Job = Box<dyn FnOnce(&Arc<Compiled>) + Send>;
 #[derive(Clone)]
 pub struct Evaluator {
     jobs: SyncSender<Job>,
+    compiled: Arc<Compiled>,
     turns: Arc<Turns>,
     kept: Arc<Mutex<Kept>>,
 }
@@ -107,7 +108,7 @@ impl Evaluator {
                 .stack_size(STACK)
                 .spawn(move || work(&waiting, &compiled))?;
         }
-        Ok(Self { jobs, turns: Turns::of(micros(PATIENCE)), kept: Arc::default() })
+        Ok(Self { jobs, compiled, turns: Turns::of(micros(PATIENCE)), kept: Arc::default() })
     }
 
     /// A document worked out, from what is kept or afresh. Blocks the thread it is called on.
@@ -133,6 +134,17 @@ impl Evaluator {
     pub fn glance(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
         let kept = self.kept().get(key(text, facts, view));
         kept.map_or_else(|| self.anew(text, facts, view), Ok)
+    }
+
+    /// The same on this thread, for what goes through a whole notebook: no thread waits for another. The thread needs
+    /// [`STACK`], and whoever asks sees to it that there are few.
+    ///
+    /// # Errors
+    /// When the calculation broke.
+    pub fn here(&self, document: Document, facts: &Facts, view: View) -> Result<Worked, Refusal> {
+        let turn = Arc::new(Turn::of(&self.turns));
+        let act = AssertUnwindSafe(|| read_in_turn(document, facts, view, &self.compiled, Some(turn)));
+        catch_unwind(act).map_err(|_| broke())
     }
 
     /// What a rate sheet asks at a few sizes.
@@ -168,18 +180,19 @@ impl Evaluator {
                 Refusal::unable("the calculation has stopped", "start the program again; nothing is lost")
             }
         })?;
-        let broke = || {
-            Refusal::unable(
-                "working this plan out broke off",
-                "undo the last change and tell us what it was; the file is left as it is",
-            )
-        };
         wait.recv().map_err(|_| broke())?.map_err(|_| broke())
     }
 
     fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
     }
+}
+
+fn broke() -> Refusal {
+    Refusal::unable(
+        "working this plan out broke off",
+        "undo the last change and tell us what it was; the file is left as it is",
+    )
 }
 
 fn work(waiting: &Mutex<Receiver<Job>>, compiled: &Arc<Compiled>) {
@@ -199,11 +212,20 @@ pub fn calculate(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled
 }
 
 fn in_turn(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>, turn: Option<Arc<Turn>>) -> Worked {
-    let document = Document::read(text);
+    read_in_turn(Document::read(text), facts, view.clone(), compiled, turn)
+}
+
+fn read_in_turn(
+    document: Document,
+    facts: &Facts,
+    view: View,
+    compiled: &Arc<Compiled>,
+    turn: Option<Arc<Turn>>,
+) -> Worked {
     let cut_short = Arc::new(AtomicBool::new(false));
     let evaluation = evaluate(&document, facts, compiled, Some(limit_in_turn(&cut_short, turn)));
     let block = html::title_block(&document, &evaluation);
-    let (view, is_cut_short) = (view.clone(), cut_short.load(Ordering::Relaxed));
+    let is_cut_short = cut_short.load(Ordering::Relaxed);
     Worked { document, evaluation, view, article: OnceLock::new(), block, is_cut_short }
 }
 

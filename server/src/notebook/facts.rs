@@ -6,6 +6,7 @@ use std::sync::Arc;
 use engine::Facts;
 use engine::document::{Document, Front, front};
 use engine::measure::{Day, Units};
+use engine::trade::edition::Entry;
 
 use super::{Notebook, held};
 use crate::folder;
@@ -27,6 +28,18 @@ impl Shelf {
     /// The mark of one, or nothing where it is not there.
     pub(super) fn mark_of(&self, sheet: &str) -> &str {
         self.marks.get(sheet).map_or("", String::as_str)
+    }
+
+    /// Those a text names as it would draw on them.
+    pub(super) fn named_in(&self, text: &str) -> Vec<String> {
+        self.marks.keys().filter(|sheet| text.contains(&format!("\"{sheet}\""))).cloned().collect()
+    }
+
+    /// The texts with one of them replaced, for looking ahead.
+    pub(super) fn with(&self, sheet: &str, text: &str) -> Arc<BTreeMap<String, String>> {
+        let mut texts = (*self.texts).clone();
+        texts.insert(sheet.to_owned(), text.to_owned());
+        Arc::new(texts)
     }
 
     fn put(&mut self, sheet: &str, (mark, text): (String, Arc<str>)) {
@@ -67,7 +80,12 @@ impl Notebook {
     /// When the record cannot be read.
     pub fn facts(&self, name: &Name, front: &Front, units: Option<Units>) -> Result<Facts, Refusal> {
         let ledger = entries(&self.store.ledger(name)?, Some(self.today()));
-        Ok(Facts { today: self.today(), sheets: self.shelf_of(front)?.texts.clone(), ledger, units })
+        Ok(Facts { units, ..self.facts_on(&*self.shelf_of(front)?, ledger) })
+    }
+
+    /// The facts of today on rate sheets that were looked up.
+    pub(super) fn facts_on(&self, shelf: &Shelf, ledger: Vec<Entry>) -> Facts {
+        Facts { today: self.today(), sheets: shelf.texts.clone(), ledger, units: None }
     }
 
     /// The facts as the record keeps them beside a revision.
@@ -113,7 +131,7 @@ impl Notebook {
         self.shelf_holding(&held_by(front))
     }
 
-    fn shelf_holding(&self, holds: &Held) -> Result<Arc<Shelf>, Refusal> {
+    pub(super) fn shelf_holding(&self, holds: &Held) -> Result<Arc<Shelf>, Refusal> {
         let (hung, quotes) = holds;
         if quotes.is_empty() {
             return match hung {
@@ -221,11 +239,6 @@ impl Notebook {
         made
     }
 
-    /// The mark of all rate sheets as they stand.
-    pub(super) fn mark_of_sheets(&self) -> Arc<str> {
-        self.shelf().mark.clone()
-    }
-
     /// The marks of rate sheets as a plan sees them that holds to this.
     pub(super) fn marks_of<'a>(
         &self,
@@ -234,15 +247,6 @@ impl Notebook {
     ) -> Result<Vec<(String, String)>, Refusal> {
         let shelf = self.shelf_holding(holds)?;
         Ok(sheets.map(|sheet| (sheet.to_owned(), shelf.mark_of(sheet).to_owned())).collect())
-    }
-
-    /// The facts of today with one rate sheet's text replaced, for looking ahead.
-    pub(super) fn facts_with(&self, name: &Name, front: &Front, sheet: &str, text: &str) -> Result<Facts, Refusal> {
-        let mut facts = self.facts(name, front, None)?;
-        let mut sheets = (*facts.sheets).clone();
-        sheets.insert(sheet.to_owned(), text.to_owned());
-        facts.sheets = Arc::new(sheets);
-        Ok(facts)
     }
 
     /// The mark a text would have.

@@ -15,7 +15,7 @@ use crate::store::index::{Known, Words};
 use crate::trouble::Refusal;
 
 /// Counted up when plans come to something else in short, so that what an older program wrote down is worked out anew.
-const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 3");
+const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 4");
 /// Documents written down in one go.
 const AT_A_TIME: usize = 100;
 /// Documents that whoever looks for a word waits for.
@@ -118,6 +118,11 @@ impl Notebook {
             let (mark, title, from) = (Ok(known.mark.as_str().into()), known.title, known.from);
             entries.insert(seen.name.clone(), Entry { mark, sheet, kind, title, from, seen, unsure: false });
         }
+    }
+
+    /// Whether so much became known that it should be written down now.
+    pub(super) fn has_much_to_write_down(&self) -> bool {
+        held(&self.unwritten).is_much()
     }
 
     /// Writes down what became known since the last time. Nothing depends on it but how soon the next start is there.

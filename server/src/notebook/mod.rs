@@ -120,6 +120,8 @@ pub struct Notebook {
     texts: Mutex<Recent<Name, Arc<Kept>>>,
     /// What is to be written down of which documents, so that the next start knows it.
     unwritten: Mutex<known::Unwritten>,
+    /// Held by whoever looks what a new text of a rate sheet would move in every plan.
+    looks_ahead: Mutex<()>,
     /// Told when more plans are to be worked out than a page waits for.
     behind: tokio::sync::Notify,
     /// It was told, and nobody has begun: what can wait longer makes room.
@@ -152,6 +154,7 @@ impl Notebook {
             summaries: Mutex::default(),
             texts: Mutex::new(Recent::of(TEXTS)),
             unwritten: Mutex::default(),
+            looks_ahead: Mutex::default(),
             behind: tokio::sync::Notify::new(),
             hurries: AtomicBool::new(false),
         };

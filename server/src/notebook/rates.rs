@@ -1,16 +1,19 @@
 //! Rate sheets: which plans draw on one, what a new text of it would move, and quotes plans hold to.
 
-use std::sync::{Mutex, PoisonError};
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use engine::compare::{Kind, Moved, Results};
 use engine::document::{Document, Kind as Sort, front, rates};
 use engine::measure::Day;
-use engine::{Trouble, compare};
+use engine::{Facts, Trouble, compare};
 
+use super::facts::{Shelf, held_by};
 use super::head::{dated, held_to};
-use super::summary::at_once;
+use super::summary::{at_once, ledger_of};
 use super::{Entry, Notebook, Saved, held};
 use crate::names::Name;
+use crate::store::ledger::Ledgers;
 use crate::trouble::Refusal;
 
 /// Lines of a rate sheet that stand in its head begin so: `head.quoted`, the day it was given, and `head.until`, the last day
@@ -49,6 +52,16 @@ pub struct Moves {
     pub problems: usize,
 }
 
+/// A new text of a rate sheet, and what every plan is worked out on beside it.
+struct Ahead<'a> {
+    sheet: &'a Name,
+    draft: &'a str,
+    /// The rate sheets as they stand, and with the new text.
+    shelf: Arc<Shelf>,
+    then: Arc<BTreeMap<String, String>>,
+    ledgers: Ledgers,
+}
+
 impl Notebook {
     /// The plans that draw on a rate sheet: name and title.
     pub fn drawing_on(&self, sheet: &Name) -> Vec<(Name, String)> {
@@ -70,9 +83,13 @@ impl Notebook {
         let kept = self.text(sheet)?;
         let (now, then) = (self.work_out(sheet, &kept.text, None)?, self.work_out(sheet, draft, None)?);
         let lines = Results::of(&now.document, &now.evaluation).moved(&Results::of(&then.document, &then.evaluation));
-        let found = Mutex::new(Vec::new());
-        at_once(&self.drawing_on(sheet), |(name, _)| {
-            let moves = self.moves_of(name, sheet, draft);
+        // One after the other, for each takes all the threads there are for this.
+        let _turn = held(&self.looks_ahead);
+        let (drawing, ledgers) = (self.drawing_on(sheet), self.store.ledgers(self.today())?);
+        let (shelf, found) = (self.shelf(), Mutex::new(Vec::new()));
+        let ahead = Ahead { sheet, draft, then: shelf.with(sheet.as_str(), draft), shelf, ledgers };
+        at_once(&drawing, |(name, _)| {
+            let moves = self.moves_of(name, &ahead);
             held(&found).push(moves);
         });
         let found = found.into_inner().unwrap_or_else(PoisonError::into_inner);
@@ -85,22 +102,32 @@ impl Notebook {
         Ok(Moves { lines, plans, quoted, problems: then.evaluation.problems.len() })
     }
 
-    fn moves_of(&self, name: &Name, sheet: &Name, draft: &str) -> Result<PlanMoves, Refusal> {
-        let kept = self.text(name)?;
-        let head = Document::read(front::head_of(&kept.text));
-        let role = head.front.shops.iter().find(|(_, one)| one == sheet.as_str()).map(|(role, _)| role.clone());
-        let held =
-            role.as_ref().and_then(|role| head.front.quotes.iter().find(|(one, _)| one == role)).map(|(_, day)| *day);
+    fn moves_of(&self, name: &Name, ahead: &Ahead<'_>) -> Result<PlanMoves, Refusal> {
+        let kept = self.as_read(name)?;
+        let document = Document::read(&kept.text);
+        let front = &document.front;
+        let role = front.shops.iter().find(|(_, one)| one == ahead.sheet.as_str()).map(|(role, _)| role.clone());
+        let held = role.as_ref().and_then(|role| front.quotes.iter().find(|(one, _)| one == role)).map(|(_, day)| *day);
         let title = self.title_now(name);
-        let hung = head.front.hung;
+        let hung = front.hung;
         if held.is_some() || hung.is_some() {
             let (name, moved, broken) = (name.clone(), Vec::new(), Vec::new());
             return Ok(PlanMoves { name, title, moved, broken, held, hung, role });
         }
-        let now = self.glance(name, &kept.text)?;
-        let facts = self.facts_with(name, &head.front, sheet.as_str(), draft)?;
-        let then = self.evaluator.glance(&kept.text, &facts, &self.view(&head))?;
-        let moved = Results::of(&now.document, &now.evaluation).moved(&Results::of(&then.document, &then.evaluation));
+        let shelf = self.shelf_holding(&held_by(front))?;
+        let view = self.view(&document);
+        let facts = self.facts_on(&shelf, ledger_of(&ahead.ledgers, name));
+        // Most plans hold to no quote, and see the same rate sheets.
+        let sheets = if Arc::ptr_eq(&shelf, &ahead.shelf) {
+            ahead.then.clone()
+        } else {
+            shelf.with(ahead.sheet.as_str(), ahead.draft)
+        };
+        let facts_then = Facts { sheets, ..facts.clone() };
+        let now = self.evaluator.here(document, &facts, view.clone())?;
+        let now = (Results::of(&now.document, &now.evaluation), now.document);
+        let then = self.evaluator.here(now.1, &facts_then, view)?;
+        let moved = now.0.moved(&Results::of(&then.document, &then.evaluation));
         let broken = moved
             .iter()
             .filter(|one| match one.kind {

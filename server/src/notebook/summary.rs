@@ -2,25 +2,36 @@
 
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::sync_channel;
 use std::sync::{Arc, PoisonError};
 use std::time::{Duration, Instant};
 
-use engine::document::Kind;
+use engine::document::{Document, Kind};
 use engine::measure::Day;
+use engine::trade::edition::Entry as Happening;
 use serde::{Deserialize, Serialize};
 
 use super::facts::{Held, Shelf, held_by};
 use super::short::Summary;
 use super::{Entry, Notebook, held};
-use crate::evaluator::Worked;
+use crate::evaluator::{STACK, Worked};
 use crate::folder::Kept;
 use crate::names::Name;
 use crate::store::index::Words;
-use crate::store::ledger::Ends;
+use crate::store::ledger::{Ends, Ledgers, entries};
 use crate::trouble::Refusal;
 
 /// Threads that work plans out for a whole notebook; the evaluator has more, for what people ask meanwhile.
 const AT_ONCE: usize = 2;
+/// Who waits until plans are worked out.
+#[derive(Clone, Copy)]
+enum Waits<'a> {
+    /// A page, of which there may be many: the evaluator's threads see to them in turn.
+    APage,
+    /// Nobody. Only one goes through the notebook like this, on threads of its own, and has looked up all ledgers before.
+    Nobody(&'a Ledgers),
+}
+
 /// Plans that are worked out while a page waits; of more, the page shows what was known.
 const AT_HAND: usize = 12;
 /// How often open pages hear how far the others are.
@@ -47,8 +58,8 @@ pub(super) struct Made {
 enum Uses {
     /// Some, with the marks of their texts.
     Some(Vec<(String, String)>),
-    /// Something could not be worked out, which any of them may mend: the mark of all.
-    Any(String),
+    /// Something could not be worked out, which any of them may mend: the mark of all, and those the text names.
+    Any(String, Vec<String>),
 }
 
 impl Uses {
@@ -56,7 +67,7 @@ impl Uses {
     fn stand_on(&self, shelf: &Shelf) -> bool {
         match self {
             Self::Some(uses) => uses.iter().all(|(sheet, mark)| shelf.mark_of(sheet) == mark),
-            Self::Any(mark) => *shelf.mark == **mark,
+            Self::Any(mark, _) => *shelf.mark == **mark,
         }
     }
 }
@@ -135,7 +146,11 @@ impl Notebook {
             plans.iter().zip(&known).filter(|(_, known)| known.is_none()).map(|(plan, _)| plan).collect();
         let mut found = HashMap::new();
         if open.len() <= AT_HAND {
-            found = self.work_out_in_short(&open, &ends, || {});
+            found = self.work_out_in_short(&open, &ends, Waits::APage, || {
+                if self.has_much_to_write_down() {
+                    self.write_down();
+                }
+            });
         } else {
             self.fall_behind();
         }
@@ -163,18 +178,33 @@ impl Notebook {
         let known = self.all_known(&plans, &ends, today);
         let open: Vec<_> =
             plans.iter().zip(&known).filter(|(_, known)| known.is_none()).map(|(plan, _)| plan).collect();
+        if open.is_empty() {
+            self.write_down();
+            return Ok(0);
+        }
+        // After their ends: a line that is added meanwhile leaves its plan to be worked out again.
+        let ledgers = self.store.ledgers(today)?;
         let told = std::sync::Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
                 self.tell(name, entry.mark.as_deref().unwrap_or_default());
             }
         };
-        let _ = self.work_out_in_short(&open, &ends, || {
-            let mut last = held(&told);
-            if last.elapsed() > TOLD {
-                *last = Instant::now();
-                tell();
-            }
+        // Whoever works plans out does not wait for what is written down of those before.
+        let (much, hears) = sync_channel(1);
+        std::thread::scope(|threads| {
+            threads.spawn(move || hears.iter().for_each(|()| self.write_down()));
+            let _ = self.work_out_in_short(&open, &ends, Waits::Nobody(&ledgers), || {
+                if self.has_much_to_write_down() {
+                    let _ = much.try_send(());
+                }
+                let mut last = held(&told);
+                if last.elapsed() > TOLD {
+                    *last = Instant::now();
+                    tell();
+                }
+            });
+            drop(much);
         });
         self.write_down();
         tell();
@@ -196,15 +226,13 @@ impl Notebook {
         &self,
         plans: &[&(Name, Entry)],
         ends: &Ends,
+        waits: Waits<'_>,
         done: impl Fn() + Sync,
     ) -> HashMap<Name, InShort> {
         let found = std::sync::Mutex::new(HashMap::with_capacity(plans.len()));
         at_once(plans, |(name, entry)| {
-            let summary = self.summary(name, entry, end_of(ends, name));
+            let summary = self.summary(name, entry, end_of(ends, name), waits);
             held(&found).insert(name.clone(), summary);
-            if held(&self.unwritten).is_much() {
-                self.write_down();
-            }
             done();
         });
         found.into_inner().unwrap_or_else(PoisonError::into_inner)
@@ -237,7 +265,7 @@ impl Notebook {
         let (mark, ledger) = (entry.mark.as_deref().ok()?, end_of(ends, name));
         let now = match &uses {
             Uses::Some(uses) => Uses::Some(self.marks_of(&holds, uses.iter().map(|(sheet, _)| sheet.as_str())).ok()?),
-            Uses::Any(_) => Uses::Any(self.mark_of_sheets().to_string()),
+            Uses::Any(_, named) => Uses::Any(self.shelf().mark.to_string(), named.clone()),
         };
         if now != uses {
             return None;
@@ -255,34 +283,46 @@ impl Notebook {
         let (made, _) = all.get(name).filter(|(made, _)| *made.etag == *mark)?;
         match &made.uses {
             Uses::Some(uses) => Some(uses.iter().map(|(sheet, _)| sheet.clone()).collect()),
-            Uses::Any(_) => None,
+            Uses::Any(_, named) => Some(named.clone()),
         }
     }
 
-    fn summary(&self, name: &Name, entry: &Entry, ledger: i64) -> Result<Arc<Summary>, String> {
+    fn summary(&self, name: &Name, entry: &Entry, ledger: i64, waits: Waits<'_>) -> Result<Arc<Summary>, String> {
         let words = |refusal: Refusal| refusal.trouble().to_string();
         if let Err(refusal) = &entry.mark {
             return Err(refusal.trouble().to_string());
         }
-        let sheets = self.sheets_seen();
+        // All it is made from is looked at before, so that what changes meanwhile is seen to have changed.
+        let (sheets, now) = (self.sheets_seen(), self.shelf());
         let kept = self.as_read(name).map_err(words)?;
-        let worked = self.glance(name, &kept.text).map_err(words)?;
-        let front = &worked.document.front;
-        let holds = held_by(front);
-        let mut uses = Uses::Any(self.mark_of_sheets().to_string());
-        // What could not be worked out may be, once a rate sheet it looks for is there.
-        if worked.evaluation.problems.is_empty() {
+        let document = Document::read(&kept.text);
+        let holds = held_by(&document.front);
+        let shelf = self.shelf_holding(&holds).map_err(words)?;
+        let ledgered = match waits {
+            Waits::APage => entries(&self.store.ledger(name).map_err(words)?, Some(self.today())),
+            Waits::Nobody(ledgers) => ledger_of(ledgers, name),
+        };
+        let (facts, view) = (self.facts_on(&shelf, ledgered), self.view(&document));
+        let worked = match waits {
+            Waits::APage => self.evaluator.glance(&kept.text, &facts, &view),
+            Waits::Nobody(_) => self.evaluator.here(document, &facts, view).map(Arc::new),
+        };
+        let worked = worked.map_err(words)?;
+        let uses = if worked.evaluation.problems.is_empty() {
             let drawn = worked.evaluation.quotes.iter().map(|quote| quote.sheet.as_str());
-            let mut all: Vec<&str> = drawn.chain(front.shops.iter().map(|(_, sheet)| sheet.as_str())).collect();
+            let shops = worked.document.front.shops.iter().map(|(_, sheet)| sheet.as_str());
+            let mut all: Vec<&str> = drawn.chain(shops).collect();
             all.sort_unstable();
             all.dedup();
-            uses = Uses::Some(self.marks_of(&holds, all.into_iter()).map_err(words)?);
-        }
+            Uses::Some(all.into_iter().map(|sheet| (sheet.to_owned(), shelf.mark_of(sheet).to_owned())).collect())
+        } else {
+            // What could not be worked out may be, once a rate sheet it looks for is there.
+            Uses::Any(now.mark.to_string(), now.named_in(&kept.text))
+        };
         // What was cut short may not be another time: it is shown until then, and does not hold.
         let etag = if worked.is_cut_short { String::new() } else { kept.etag.clone() };
-        let made = Made { etag, today: self.today(), sheets, ledger, holds, uses };
-        let shops = self.view(&worked.document).shops;
-        let summary = Arc::new(Summary::of(name, &worked.document, &worked.evaluation, &shops));
+        let made = Made { etag, today: facts.today, sheets, ledger, holds, uses };
+        let summary = Arc::new(Summary::of(name, &worked.document, &worked.evaluation, &worked.view.shops));
         held(&self.summaries).insert(name.clone(), (made, summary.clone()));
         held(&self.unwritten).words(name, words_of(&summary.title, &kept, &worked));
         Ok(summary)
@@ -305,6 +345,11 @@ fn words_of(title: &str, kept: &Kept, worked: &Worked) -> Words {
     Words { mark: kept.etag.clone(), text: format!("{title}\n{}", kept.text), values: values.join("\n") }
 }
 
+/// What happened to a plan's prints.
+pub(super) fn ledger_of(ledgers: &Ledgers, name: &Name) -> Vec<Happening> {
+    ledgers.get(name.as_str()).cloned().unwrap_or_default()
+}
+
 /// The last line of a plan's ledger, nought when there is none.
 fn end_of(ends: &Ends, name: &Name) -> i64 {
     ends.get(name.as_str()).copied().unwrap_or(0)
@@ -315,11 +360,15 @@ pub(super) fn at_once<T: Sync>(all: &[T], act: impl Fn(&T) + Sync) {
     let next = AtomicUsize::new(0);
     std::thread::scope(|threads| {
         for _ in 0..AT_ONCE.min(all.len()) {
-            threads.spawn(|| {
+            let go_on = || {
                 while let Some(one) = all.get(next.fetch_add(1, Ordering::Relaxed)) {
                     act(one);
                 }
-            });
+            };
+            // Without a thread to be had, it is done here.
+            if std::thread::Builder::new().stack_size(STACK).spawn_scoped(threads, go_on).is_err() {
+                go_on();
+            }
         }
     });
 }

@@ -9,12 +9,13 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use rusqlite::{Connection, OptionalExtension as _, params};
 
+use crate::folder::etag;
 use crate::trouble::Refusal;
 
 /// The name of the file in the notebook.
 pub const FILE: &str = "makeready-index.db";
 /// Counted up with every change of what stands in it.
-const SHAPE: u32 = 1;
+const SHAPE: u32 = 2;
 /// Marks a file as this program's: "MkRx".
 const APPLICATION: i32 = 0x4D6B_5278;
 
@@ -178,14 +179,14 @@ fn know(connection: &mut Connection, known: &[(Known, Option<Words>)], gone: &[S
     }
     for (one, words) in known {
         let kind = if one.is_sheet { "rates" } else { "plan" };
-        let (id, worded): (i64, Option<String>) = change
+        let (id, worded, valued): (i64, Option<String>, Option<String>) = change
             .prepare_cached(
                 "INSERT INTO known (name, seen, mark, kind, title, origin, short) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)
                  ON CONFLICT (name) DO UPDATE SET seen = ?2, mark = ?3, kind = ?4, title = ?5, origin = ?6, short = ?7
-                 RETURNING id, worded",
+                 RETURNING id, worded, valued",
             )?
             .query_row(params![one.name, one.seen, one.mark, kind, one.title, one.from, one.short], |row| {
-                Ok((row.get(0)?, row.get(1)?))
+                Ok((row.get(0)?, row.get(1)?, row.get(2)?))
             })?;
         let Some(words) = words else { continue };
         let put = |row: i64, text: &str| -> rusqlite::Result<()> {
@@ -197,7 +198,12 @@ fn know(connection: &mut Connection, known: &[(Known, Option<Words>)], gone: &[S
             put(id * 2, &words.text)?;
             change.prepare_cached("UPDATE known SET worded = ?2 WHERE id = ?1")?.execute(params![id, words.mark])?;
         }
-        put(id * 2 + 1, &words.values)?;
+        // A shop that is written to again often asks what it asked before.
+        let values = etag(words.values.as_bytes());
+        if valued.as_ref() != Some(&values) {
+            put(id * 2 + 1, &words.values)?;
+            change.prepare_cached("UPDATE known SET valued = ?2 WHERE id = ?1")?.execute(params![id, values])?;
+        }
     }
     change.commit()
 }
@@ -316,6 +322,8 @@ mod tests {
         assert_eq!((find("sluice 120"), find("sluice 130")), (names(&["c"]), names(&[])));
         came_to("$130.00");
         assert_eq!((find("sluice 120"), find("sluice 130")), (names(&[]), names(&["c"])));
+        came_to("$130.00");
+        assert_eq!(find("sluice 130"), names(&["c"]), "the same again takes nothing away");
         assert_eq!(asked("a\"b"), ["\"a\"*", "\"b\"*"]);
     }
 

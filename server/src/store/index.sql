@@ -9,7 +9,9 @@ CREATE TABLE known (
     origin TEXT,
     short  TEXT,
     -- The mark of the text whose words are in the index.
-    worded TEXT
+    worded TEXT,
+    -- The mark of the values whose words are in it.
+    valued TEXT
 ) STRICT;
 
 -- The words of each plan: of its text in the row of twice its number, of the values it came to in the row after that, because

@@ -48,6 +48,9 @@ impl Line {
 /// The number of the last line of every ledger, by the name of its plan.
 pub(crate) type Ends = HashMap<String, i64>;
 
+/// What happened to the prints of every plan, by its name.
+pub(crate) type Ledgers = HashMap<String, Vec<Entry>>;
+
 /// Which print a line is to be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Which {
@@ -93,6 +96,27 @@ impl Store {
     pub fn ledger(&self, plan: &Name) -> Result<Vec<Line>, Refusal> {
         let plan = plan.as_str().to_owned();
         self.ask(move |connection| lines(connection, &plan))
+    }
+
+    /// Every ledger as the engine reads it, by the name of its plan, with the lines of a day and before.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub(crate) fn ledgers(&self, on: Day) -> Result<Ledgers, Refusal> {
+        self.ask(move |connection| {
+            let mut all = connection
+                .prepare("SELECT plan, kind, number, what FROM ledger WHERE happened <= ?1 ORDER BY plan, id")?;
+            let mut rows = all.query([on.iso()])?;
+            let mut ledgers = Ledgers::new();
+            while let Some(row) = rows.next()? {
+                let (kind, number, what): (String, u32, String) = (row.get(1)?, row.get(2)?, row.get(3)?);
+                let Ok(what) = event(&what) else { continue };
+                let print = if kind == "proof" { Print::Proof(number) } else { Print::Number(number) };
+                let entry = Entry { print, what };
+                ledgers.entry(row.get(0)?).or_default().push(entry);
+            }
+            Ok(ledgers)
+        })
     }
 
     /// The last line of every ledger, by the name of its plan.
