@@ -204,6 +204,16 @@ fn against_one_thread(notebook: &Notebook, sheet: &Name, took: Duration) {
     );
 }
 
+/// What the processor does while nothing happens, over two of the rounds in which the folder is looked through.
+async fn idle() {
+    let used = || Duration::try_from(rustix::time::clock_gettime(rustix::time::ClockId::ProcessCPUTime)).unwrap();
+    tokio::time::sleep(Duration::from_secs(5)).await;
+    let (began, before) = (Instant::now(), used());
+    tokio::time::sleep(Duration::from_secs(60)).await;
+    let share = (used() - before).as_secs_f64() / began.elapsed().as_secs_f64();
+    println!("while nothing happens {:.2} % of one processor", share * 100.0);
+}
+
 fn routed(notebook: &Arc<Notebook>) -> Router {
     app(App::new(notebook.clone(), Vec::new(), tokio::sync::watch::channel(false).1))
 }
@@ -322,8 +332,11 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     let kept = notebook.text(&lab).unwrap();
     let began = Instant::now();
     notebook.save(&lab, &format!("{}\nAnd again.\n", kept.text), &kept.etag).unwrap();
+    let anew = notebook.summaries().unwrap().iter().filter(|plan| plan.anew).count();
+    println!("{anew} of {plans} plans to be worked out anew");
     quiet(&notebook, "the same while nobody asks for a page").await;
     let took = began.elapsed();
+    idle().await;
     follower.abort();
     against_one_thread(&notebook, &lab, took);
     let kept = notebook.text(&lab).unwrap();

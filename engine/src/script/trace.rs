@@ -1,5 +1,6 @@
 //! The text of workings, read for what is shown beside a number: givens, conditions, and right-hand sides with values.
 
+use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
@@ -77,6 +78,19 @@ pub enum Piece {
     Text(String),
     /// A name or a part of a thing, to be replaced by its value.
     Path(String),
+}
+
+/// A text without a mark in it, which is seldom there.
+fn without(text: &str, mark: char) -> Cow<'_, str> {
+    if text.contains(mark) { text.replace(mark, "").into() } else { text.into() }
+}
+
+/// A number with its groups set apart as a page does.
+fn push_spaced(out: &mut String, number: &str) {
+    for (nth, group) in number.split('_').enumerate() {
+        out.push_str(if nth > 0 { "\u{202f}" } else { "" });
+        out.push_str(group);
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -422,40 +436,40 @@ impl Trace {
     /// only the function knows, or more than a line.
     pub fn of(expression: &str) -> Option<Self> {
         let tells_more = |byte: u8| matches!(byte, b'{' | b'|' | b';' | b'\n' | b'%');
-        if expression.len() > 160 || expression.bytes().any(tells_more) || expression.contains("**") {
+        let is_raised = || expression.as_bytes().windows(2).any(|pair| pair == b"**");
+        if expression.len() > 160 || expression.bytes().any(tells_more) || is_raised() {
             return None;
         }
         let tokens = tokens(expression);
-        let mut pieces: Vec<Piece> = Vec::new();
+        let mut pieces: Vec<Piece> = Vec::with_capacity(tokens.len());
+        let mut text = String::new();
         let (mut index, mut names, mut marks) = (0, 0, 0);
         let text_of =
             |index: usize| tokens.get(index).and_then(|(_, range)| expression.get(range.clone())).unwrap_or_default();
         let is =
             |index: usize, wanted: char| matches!(tokens.get(index), Some((Token::Mark(mark), _)) if *mark == wanted);
-        let push = |pieces: &mut Vec<Piece>, text: &str| match pieces.last_mut() {
-            Some(Piece::Text(last)) => last.push_str(text),
-            _ => pieces.push(Piece::Text(text.to_owned())),
-        };
         while let Some((token, range)) = tokens.get(index) {
             match token {
                 Token::Number => {
-                    let digits = expression.get(range.clone()).unwrap_or_default();
+                    let written = expression.get(range.clone()).unwrap_or_default();
+                    let digits = without(written, '_');
                     let unit = if is(index + 1, '.') { text_of(index + 2) } else { "" };
-                    let number = digits.replace('_', "\u{202f}");
                     if let Some(unit) = super::units::Unit::of(unit) {
-                        let space = if unit.shown == "°" { "" } else { "\u{a0}" };
-                        let inches = digits.replace('_', "").parse().ok().filter(|_| unit.name == "inch");
-                        let fraction = inches.and_then(|inches| Fraction::of(Length::inch(inches)));
-                        let number = fraction.map_or(number, |fraction| fraction.to_string());
-                        push(&mut pieces, &format!("{number}{space}{}", unit.shown));
+                        let inches = digits.parse().ok().filter(|_| unit.name == "inch");
+                        match inches.and_then(|inches| Fraction::of(Length::inch(inches))) {
+                            Some(fraction) => fraction.push(&mut text),
+                            None => push_spaced(&mut text, written),
+                        }
+                        text.push_str(if unit.shown == "°" { "" } else { "\u{a0}" });
+                        text.push_str(unit.shown);
                         index += 2;
                     } else if let Some(currency) = Currency::of(unit)
-                        && let Ok(amount) = digits.replace('_', "").parse()
+                        && let Ok(amount) = digits.parse()
                     {
-                        push(&mut pieces, &Money::new(amount, currency).to_string());
+                        text.push_str(&Money::new(amount, currency).to_string());
                         index += 2;
                     } else {
-                        push(&mut pieces, &number);
+                        push_spaced(&mut text, written);
                     }
                 }
                 Token::Word => {
@@ -471,22 +485,25 @@ impl Trace {
                         }
                     }
                     let end = tokens.get(last).map_or(range.end, |(_, range)| range.end);
-                    let path = expression.get(from..end).unwrap_or_default().replace(' ', "");
+                    let path = without(expression.get(from..end).unwrap_or_default(), ' ');
                     if is(last + 1, '(') {
                         // What a call gave is not in its text; only the names of plain mathematics read as a working.
-                        if !MATHEMATICS.contains(&path.as_str()) {
+                        if !MATHEMATICS.contains(&&*path) {
                             return None;
                         }
-                        push(&mut pieces, &path);
-                    } else if matches!(path.as_str(), "true" | "false") {
-                        push(&mut pieces, if path == "true" { "yes" } else { "no" });
+                        text.push_str(&path);
+                    } else if matches!(&*path, "true" | "false") {
+                        text.push_str(if path == "true" { "yes" } else { "no" });
                     } else {
                         names += 1;
-                        pieces.push(Piece::Path(path));
+                        if !text.is_empty() {
+                            pieces.push(Piece::Text(std::mem::take(&mut text)));
+                        }
+                        pieces.push(Piece::Path(path.into_owned()));
                     }
                     index = last;
                 }
-                Token::Text => push(&mut pieces, expression.get(range.clone()).unwrap_or_default()),
+                Token::Text => text.push_str(expression.get(range.clone()).unwrap_or_default()),
                 Token::Mark(mark) => {
                     let pair = if is(index + 1, '=') { '=' } else { ' ' };
                     let written = match (mark, pair) {
@@ -506,15 +523,18 @@ impl Trace {
                         _ => "",
                     };
                     if written.is_empty() {
-                        push(&mut pieces, mark.encode_utf8(&mut [0; 4]));
+                        text.push(*mark);
                     } else {
                         marks += usize::from(!matches!(mark, ',' | '!') || pair == '=');
-                        push(&mut pieces, written);
+                        text.push_str(written);
                         index += usize::from(pair == '=' || (*mark == '&' && is(index + 1, '&')));
                     }
                 }
             }
             index += 1;
+        }
+        if !text.is_empty() {
+            pieces.push(Piece::Text(text));
         }
         (names > 0 && marks > 0).then_some(Self(pieces))
     }

@@ -248,31 +248,32 @@ impl<'a> Writer<'a> {
 
 /// A line of workings, each function of ours leading to what the reference says of it, its source among that.
 fn written(line: &str) -> String {
-    let mut out = String::with_capacity(line.len() + 16);
-    let (mut from, mut at, mut quoted) = (0, 0, false);
+    let mut out = String::with_capacity(line.len() + 64);
     let bytes = line.as_bytes();
-    let byte = |at: usize| bytes.get(at).copied().unwrap_or(0);
-    while at < bytes.len() {
-        let start = at;
-        let is_word = |byte: u8| byte.is_ascii_alphanumeric() || byte == b'_';
-        while is_word(byte(at)) {
-            at += 1;
-        }
-        let name = line.get(start..at).filter(|_| !quoted && byte(at) == b'(').and_then(bindings::listed);
+    let (mut from, mut seen, mut quoted) = (0, 0, false);
+    for open in memchr::memchr_iter(b'(', bytes) {
+        let before = bytes.get(..open).unwrap_or_default();
+        let start =
+            before.iter().rposition(|byte| !(byte.is_ascii_alphanumeric() || *byte == b'_')).map_or(0, |at| at + 1);
         // `lab::price(` is a function of a rate sheet, whatever its name.
-        if let Some(name) = name.filter(|_| start == 0 || byte(start - 1) != b':') {
-            out.text(line.get(from..start).unwrap_or_default());
-            out.raw("<a href=\"/reference#f-").raw(name).raw("\">").raw(name).raw("</a>");
-            from = at;
-        }
-        if at == start {
-            match byte(at) {
-                b'\\' if quoted => at += 1,
-                b'"' | b'`' => quoted = !quoted,
-                b'/' if !quoted && byte(at + 1) == b'/' => break,
+        let is_of_a_sheet = start > 0 && before.get(start - 1) == Some(&b':');
+        let Some(name) = line.get(start..open).filter(|_| !is_of_a_sheet).and_then(bindings::listed) else { continue };
+        while seen < start {
+            match bytes.get(seen) {
+                Some(b'\\') if quoted => seen += 1,
+                Some(b'"' | b'`') => quoted = !quoted,
+                Some(b'/') if !quoted && bytes.get(seen + 1) == Some(&b'/') => {
+                    out.text(line.get(from..).unwrap_or_default());
+                    return out;
+                }
                 _ => {}
             }
-            at += 1;
+            seen += 1;
+        }
+        if !quoted {
+            out.text(line.get(from..start).unwrap_or_default());
+            out.raw("<a href=\"/reference#f-").raw(name).raw("\">").raw(name).raw("</a>");
+            from = open;
         }
     }
     out.text(line.get(from..).unwrap_or_default());
