@@ -104,9 +104,6 @@ pub(crate) fn engine(run: Arc<Run>) -> Engine {
     }
     engine.set_optimization_level(OptimizationLevel::None);
     limit(&mut engine, 1);
-    for symbol in ["eval", "export", "print", "debug", "Fn", "call", "curry", "is_def_fn", "is_def_var", "type_of"] {
-        engine.disable_symbol(symbol);
-    }
     engine.set_default_tag(Dynamic::from(run.clone()));
     marks(&mut engine, run.clone());
     let bottom = stack_here();
@@ -181,6 +178,10 @@ const MARKS: &[(Token, &str, u8)] = &[
     (Token::GreaterThanEqualsTo, "≽", 130),
 ];
 
+/// Words of the language that no workings know. They are met here, and not listed with the language, which would look every
+/// mark and every word up in the list.
+const UNKNOWN: &[&str] = &["eval", "print", "debug", "Fn", "call", "curry", "is_def_fn", "is_def_var", "type_of"];
+
 /// Reads a text; when it is long its different words are counted as they are met.
 ///
 /// # Errors
@@ -206,6 +207,10 @@ fn marks(engine: &mut Engine, run: Arc<Run>) {
         Token::Identifier(word) if !run.words.has_room_for(&word) => {
             Token::LexError(Box::new(LexError::ImproperSymbol(TOO_MANY_WORDS.into(), String::new())))
         }
+        Token::Reserved(word) if UNKNOWN.contains(&word.as_str()) => {
+            Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
+        }
+        Token::Export => Token::Reserved(Box::new("export".into())),
         Token::DivideAssign => {
             Token::LexError(Box::new(LexError::ImproperSymbol("/=".into(), "write it out, as `x = x / 2`".into())))
         }

@@ -100,6 +100,7 @@ impl Serve {
             ));
         }
         let notebook = Arc::new(Notebook::open(root.clone(), store, Clock::Computer)?);
+        notebook.tidy();
         let (end, ending) = watch::channel(false);
         let mut state = App::new(notebook.clone(), hosts, ending.clone());
         state.reach = reach;

@@ -158,11 +158,16 @@ impl Notebook {
             behind: tokio::sync::Notify::new(),
             hurries: AtomicBool::new(false),
         };
-        folder::tidy(&notebook.root, |etag| notebook.store.holds(etag).unwrap_or(false));
         notebook.recall();
         notebook.look();
         notebook.opened.store(true, Ordering::SeqCst);
         Ok(notebook)
+    }
+
+    /// Clears away what saves that were cut short left in the folder. Only for the one who serves it: beside a server, what
+    /// looks left behind may be a save that is under way.
+    pub fn tidy(&self) {
+        folder::tidy(&self.root, |etag| self.store.holds(etag).unwrap_or(false));
     }
 
     /// The day it is.

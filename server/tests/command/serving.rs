@@ -154,3 +154,25 @@ fn a_stranger_who_says_nothing_does_not_hold_it_up() {
     }
     assert!(began.elapsed() < Duration::from_secs(15), "{:?}", began.elapsed());
 }
+
+/// What lies beside the plans under a hidden name may be a save under way: only the one who serves the notebook, and before it
+/// answers anybody, knows that none is.
+#[test]
+fn a_command_beside_the_server_leaves_the_drafts_of_its_saves_alone() {
+    let folder = copied();
+    let plan = folder.path().join("first-plan.md");
+    let text = std::fs::read_to_string(&plan).unwrap();
+    drop(Program::start(folder.path(), &[]));
+    let drafts = [("begun", ""), ("written", text.as_str())];
+    let place = |name: &str| folder.path().join(format!(".makeready-{name}.tmp"));
+    for (name, text) in drafts {
+        std::fs::write(place(name), text).unwrap();
+    }
+    let (all, plan) = (folder.path().to_str().unwrap(), plan.to_str().unwrap());
+    for command in [&["check", plan][..], &["check", all], &["values", plan], &["ticket", plan, "lab"]] {
+        run(command, folder.path());
+        assert!(drafts.iter().all(|(name, _)| place(name).exists()), "{command:?}");
+    }
+    drop(Program::start(folder.path(), &[]));
+    assert!(drafts.iter().all(|(name, _)| !place(name).exists()), "the next start clears them away");
+}
