@@ -4,14 +4,15 @@
 //! It gets its name only when all of it is on the disk and was read back; nothing is ever written over.
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
+use std::{fs, io};
 
 use engine::Trouble;
 use sha2::{Digest as _, Sha256};
 
 use crate::folder;
-use crate::store::{Counts, FILE, copies};
+use crate::store::{Counts, FILE, copies, index};
 use crate::trouble::Refusal;
 
 /// The list of files.
@@ -20,6 +21,8 @@ const LIST: &str = "backup.json";
 const LIST_MARK: &str = "backup.sha256";
 /// How often a file that changes while it is copied is read again.
 const TRIES: usize = 5;
+/// How long one that is not there is waited for before each of these.
+const MOMENT: Duration = Duration::from_millis(20);
 /// How deep folders are copied.
 const DEPTH: usize = 8;
 
@@ -186,7 +189,8 @@ fn parent_of(to: &Path) -> Result<PathBuf, Refusal> {
     })
 }
 
-/// Every plain file that is not hidden, no link, and not the record; read again when it changes meanwhile.
+/// Every plain file that is not hidden, no link, and neither the record nor what can be found out anew; read again when it
+/// changes meanwhile, and left out when it is gone by then.
 fn copy_files(
     notebook: &Path,
     to: &Path,
@@ -196,16 +200,8 @@ fn copy_files(
 ) -> Result<(), Refusal> {
     let mut all = Vec::new();
     paths(notebook, at, depth, &mut all)?;
-    for path in all.into_iter().filter(|path| !path.starts_with(FILE)) {
-        let source = notebook.join(&path);
-        let mut bytes = fs::read(&source)?;
-        for _ in 0..TRIES {
-            let again = fs::read(&source)?;
-            if again == bytes {
-                break;
-            }
-            bytes = again;
-        }
+    for path in all.into_iter().filter(|path| !path.starts_with(FILE) && !path.starts_with(index::FILE)) {
+        let Some(bytes) = at_rest(&notebook.join(&path))? else { continue };
         let target = to.join(&path);
         if let Some(folder) = target.parent() {
             fs::create_dir_all(folder)?;
@@ -216,15 +212,43 @@ fn copy_files(
     Ok(())
 }
 
+/// A file's bytes, once it was read twice alike; nothing when it is gone. An editor may take a file away for a moment.
+fn at_rest(path: &Path) -> Result<Option<Vec<u8>>, Refusal> {
+    let mut bytes = there(fs::read(path))?;
+    for _ in 0..TRIES {
+        if bytes.is_none() {
+            std::thread::sleep(MOMENT);
+        }
+        let again = there(fs::read(path))?;
+        if again.is_some() && again == bytes {
+            break;
+        }
+        bytes = again;
+    }
+    Ok(bytes)
+}
+
+/// What was asked of a file, unless it is gone.
+fn there<T>(came: io::Result<T>) -> io::Result<Option<T>> {
+    match came {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        came => came.map(Some),
+    }
+}
+
 /// Paths of the plain files below a folder, with `/` between their parts.
 fn paths(root: &Path, at: &Path, depth: usize, out: &mut Vec<String>) -> Result<(), Refusal> {
     for entry in fs::read_dir(root.join(at))? {
         let entry = entry?;
         let name = entry.file_name();
-        let about = fs::symlink_metadata(entry.path())?;
-        if name.to_string_lossy().starts_with('.') || about.file_type().is_symlink() {
+        // Drafts of saves come and go under hidden names.
+        if name.to_string_lossy().starts_with('.') {
             continue;
         }
+        let Some(about) = there(fs::symlink_metadata(entry.path()))?.filter(|about| !about.file_type().is_symlink())
+        else {
+            continue;
+        };
         let path = at.join(&name);
         if about.is_dir() && depth + 1 < DEPTH {
             paths(root, &path, depth + 1, out)?;

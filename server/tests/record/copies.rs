@@ -132,6 +132,34 @@ async fn a_backup_made_in_use_is_read_back_and_brings_everything_back() {
     assert_eq!(std::fs::read_dir(outside.path()).unwrap().count(), 2, "nothing half done is left");
 }
 
+/// Saves put drafts beside the plans for a moment, and editors take files away before they write them anew.
+#[tokio::test]
+async fn a_backup_is_made_while_files_come_and_go() {
+    let studio = Studio::new();
+    let (folder, outside) = (studio.folder.path(), tempfile::tempdir().unwrap());
+    let (going_on, ended) = std::sync::mpsc::channel::<()>();
+    std::thread::scope(|threads| {
+        threads.spawn(move || {
+            while ended.try_recv() != Err(std::sync::mpsc::TryRecvError::Disconnected) {
+                for (name, text) in [(".makeready-a.tmp", "draft"), ("shops/new-lab.md", "# New Lab\n")] {
+                    std::fs::write(folder.join(name), text).unwrap();
+                    std::fs::remove_file(folder.join(name)).unwrap();
+                }
+            }
+        });
+        // Dropped when this ends, well or not.
+        let _going_on = going_on;
+        for turn in 0..60 {
+            let made = server::backup::make(folder, &outside.path().join(turn.to_string()), "2026-11-25T12:00:00Z");
+            let files = made.unwrap().files;
+            assert!(
+                files.contains_key("long-weir.md") && files.keys().all(|path| !path.contains("index")),
+                "{files:?}"
+            );
+        }
+    });
+}
+
 #[tokio::test]
 async fn the_first_page_says_when_work_is_in_no_backup() {
     let studio = Studio::new();
