@@ -97,7 +97,7 @@ impl Store {
         let mut connection = Connection::open(&path)?;
         let halted = OnceLock::new();
         match prepare(&mut connection, &path, as_left) {
-            Ok(()) => {}
+            Ok(()) => sound::note_in_use(folder),
             Err(Unfit::Damaged(trouble)) => {
                 tracing::error!(record.file = %path.display(), record.fault = %trouble.what, "the record is damaged");
                 connection = Connection::open_with_flags(&path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
