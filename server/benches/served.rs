@@ -284,6 +284,8 @@ fn main() {
     if !std::env::args().any(|argument| argument == "--bench") {
         return;
     }
+    // As the program does.
+    server::memory::set_little_aside();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     runtime.block_on(measure());
 }
