@@ -23,21 +23,22 @@ use crate::trouble::Refusal;
 
 /// Threads that work plans out for a whole notebook; the evaluator has more, for what people ask meanwhile.
 const AT_ONCE: usize = 2;
-/// Who waits until plans are worked out.
-#[derive(Clone, Copy)]
-enum Waits<'a> {
-    /// A page, of which there may be many: the evaluator's threads see to them in turn.
-    APage,
-    /// Nobody. Only one goes through the notebook like this, on threads of its own, and has looked up all ledgers before.
-    Nobody(&'a Ledgers),
-}
-
 /// Plans that are worked out while a page waits; of more, the page shows what was known.
 const AT_HAND: usize = 12;
 /// How often open pages hear how far the others are.
 const TOLD: Duration = Duration::from_secs(2);
 /// The count of rate sheets' changes of a summary an earlier start made: no count of this one.
 const BEFORE: fn() -> u64 = || u64::MAX;
+
+/// Who waits until plans are worked out.
+#[derive(Clone, Copy)]
+enum Waits<'a> {
+    /// A page, of which there may be many: the evaluator's threads see to them in turn.
+    APage,
+    /// Nobody, and they are many. Only one goes through the notebook like this, on threads of its own, and has looked up all
+    /// ledgers before.
+    Nobody(&'a Ledgers),
+}
 
 /// What a summary was made from.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -183,7 +184,8 @@ impl Notebook {
             return Ok(0);
         }
         // After their ends: a line that is added meanwhile leaves its plan to be worked out again.
-        let ledgers = self.store.ledgers(today)?;
+        let ledgers = if open.len() > AT_HAND { Some(self.store.ledgers(today)?) } else { None };
+        let waits = ledgers.as_ref().map_or(Waits::APage, Waits::Nobody);
         let told = std::sync::Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
@@ -194,7 +196,7 @@ impl Notebook {
         let (much, hears) = sync_channel(1);
         std::thread::scope(|threads| {
             threads.spawn(move || hears.iter().for_each(|()| self.write_down()));
-            let _ = self.work_out_in_short(&open, &ends, Waits::Nobody(&ledgers), || {
+            let _ = self.work_out_in_short(&open, &ends, waits, || {
                 if self.has_much_to_write_down() {
                     let _ = much.try_send(());
                 }

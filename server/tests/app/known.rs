@@ -1,9 +1,10 @@
 //! A notebook opened again knows what it knew, and what changed meanwhile; and its plans are found by any word in them.
 
 use engine::measure::Day;
+use engine::trade::edition::{Event, Print};
 use server::clock::Clock;
-use server::notebook::Notebook;
-use server::store::Store;
+use server::notebook::{Listed, Notebook};
+use server::store::{NewLine, Store, Which};
 
 use crate::desk::{Desk, TODAY, words};
 
@@ -117,6 +118,51 @@ fn on_another_day_the_wall_shows_what_was_known_until_all_is_worked_out() {
     assert!(listed.iter().all(|one| one.anew && one.summary.as_ref().unwrap().costs.len() == 1));
     assert_eq!(notebook.catch_up().unwrap(), 30);
     assert_eq!(anew(&notebook).len(), 0);
+}
+
+/// What is worked out in passing is what a page works out while it waits: the numbers that are left among it.
+#[test]
+fn many_plans_worked_out_at_once_come_to_what_each_comes_to_alone() {
+    let folder = thirty();
+    for number in 0..30 {
+        let text = plan(number).replacen("\n[shops]", "\nedition = 12\n[shops]", 1).replacen(
+            "\n+++\n\n",
+            "\nedition = 12\n+++\n\n",
+            usize::from(!number.is_multiple_of(2)),
+        );
+        std::fs::write(folder.path().join(format!("weir-{number}.md")), text).unwrap();
+    }
+    std::thread::sleep(std::time::Duration::from_millis(80));
+    let notebook = opened(folder.path(), TODAY);
+    for number in [2, 7] {
+        let name = server::names::Name::new(&format!("weir-{number}")).unwrap();
+        for what in [Event::Printed, Event::Sold] {
+            let (which, when) = (Which::Print(Print::Number(1)), Day::parse(TODAY).unwrap());
+            let line = NewLine { which, what, when, words: "me".into(), amount: String::new(), place: String::new() };
+            notebook.add_line(&name, line).unwrap();
+        }
+    }
+    assert_eq!(notebook.catch_up().unwrap(), 30);
+    let all = notebook.summaries().unwrap();
+    let left = |one: &Listed| one.summary.as_ref().unwrap().edition.unwrap().remaining;
+    let sold: Vec<_> = all.iter().filter(|one| left(one) == 11).map(|one| one.name.as_str()).collect();
+    assert_eq!(sold, ["weir-2", "weir-7"]);
+    assert!(all.iter().all(|one| left(one) == 12 || sold.contains(&one.name.as_str())));
+    notebook.settle();
+    drop(notebook);
+    // A few at a time, as pages do.
+    let _ = std::fs::remove_file(folder.path().join("makeready-index.db"));
+    let moved: Vec<_> = (8..30).map(|number| format!("weir-{number}.md")).collect();
+    let aside = tempfile::tempdir().unwrap();
+    for file in &moved {
+        std::fs::rename(folder.path().join(file), aside.path().join(file)).unwrap();
+    }
+    let alone = opened(folder.path(), TODAY).summaries().unwrap();
+    assert_eq!(alone.len(), 8);
+    for one in &alone {
+        let other = all.iter().find(|other| other.name == one.name).unwrap();
+        assert!(!one.anew && one.summary == other.summary, "{one:?} {other:?}");
+    }
 }
 
 #[test]
