@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::reading::{Block, Document};
 use crate::Trouble;
 use crate::measure::{Day, Money};
-use crate::script::trace::{Call, Calls};
+use crate::script::calls::{Call, Calls};
 
 /// The heading of the section such statements are written under when a plan has none yet.
 const HEADING: &str = "As it went";

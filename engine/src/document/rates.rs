@@ -7,8 +7,9 @@ use super::change;
 use super::reading::{Ask, Document};
 use crate::evaluate::{Evaluation, evaluate};
 use crate::measure::{Day, Dims, Length, Quantity, Units};
+use crate::script::calls::Calls;
 use crate::script::record::{Given, GivenPlace};
-use crate::script::trace::{self, Calls};
+use crate::script::tokens;
 use crate::script::{Compiled, Stop};
 use crate::{Facts, Trouble, Value};
 
@@ -109,7 +110,7 @@ pub fn lines(document: &Document, evaluation: &Evaluation) -> Vec<Line> {
             let start = whole.start;
             let within = match change::literal(right) {
                 change::Literal::Calculation => {
-                    trace::literals(right).into_iter().map(|range| range.start + start..range.end + start).collect()
+                    tokens::literals(right).into_iter().map(|range| range.start + start..range.end + start).collect()
                 }
                 _ => vec![whole.clone()],
             };
@@ -212,7 +213,7 @@ const SIZES: &[(f64, f64)] = &[(16.0, 20.0), (24.0, 36.0), (40.0, 50.0), (24.0, 
 /// What each function of one size gives at [`sizes`], for those that give money.
 #[must_use]
 pub fn prices(document: &Document, facts: &Facts, compiled: &Arc<Compiled>, stop: Option<Stop>) -> Vec<Priced> {
-    let functions: Vec<_> = document.blocks.iter().flat_map(|block| trace::functions_of_one(&block.text)).collect();
+    let functions: Vec<_> = document.blocks.iter().flat_map(|block| tokens::functions_of_one(&block.text)).collect();
     let mut asking = Document::read(&document.text);
     asking.asks.clear();
     for name in &functions {

@@ -8,8 +8,9 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use foldhash::fast::RandomState;
 use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position, Stmt};
 
+use super::calls::Calls;
 use super::sandbox;
-use super::trace::{Calls, Trace};
+use super::trace::Trace;
 use crate::Trouble;
 use crate::document::Document;
 use crate::document::html::Page;

@@ -8,6 +8,7 @@
 pub mod actuals;
 pub mod args;
 pub mod bindings;
+pub mod calls;
 pub mod compiled;
 pub(crate) mod convert;
 pub(crate) mod explain;
@@ -18,6 +19,7 @@ pub mod record;
 pub mod sandbox;
 pub mod sheets;
 pub mod statements;
+pub(crate) mod tokens;
 pub mod trace;
 pub mod units;
 

@@ -254,7 +254,7 @@ pub(crate) struct State {
     pub(crate) block: Option<usize>,
     pub(crate) shop: Option<String>,
     /// The givens and conditions found in the block's text.
-    pub(crate) calls: Arc<super::trace::Calls>,
+    pub(crate) calls: Arc<super::calls::Calls>,
     /// The document offset of an offset in the block.
     pub(crate) offsets: Vec<(usize, usize)>,
     /// Names finished blocks gave, for functions, which see no others.

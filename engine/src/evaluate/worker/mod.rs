@@ -1,7 +1,8 @@
 //! One working-out: blocks from top to bottom, then the asks.
 
+mod names;
+
 use std::cmp::Ordering;
-use std::collections::hash_map::Entry as Place;
 use std::collections::{HashMap, HashSet};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -9,7 +10,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, ImmutableString, Module, Scope, Shared};
 
-use super::{Answer, Evaluation, Facts, Named, Outcome, Source};
+use super::{Answer, Evaluation, Facts, Named, Outcome};
 use crate::document::ticket::reach;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::Calendar;
@@ -20,7 +21,6 @@ use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained, Known};
 use crate::script::record::{Record, Run, Words};
 use crate::script::sheets::Sheets;
-use crate::script::trace::Calls;
 use crate::script::{Compiled, Stop, sandbox};
 use crate::trade::edition::Edition;
 use crate::{Found, Thing, Trouble, Value};
@@ -390,134 +390,6 @@ impl<'a> Worker<'a> {
         global.source = ast.source().map(Into::into);
         #[expect(deprecated, reason = "the only way to keep what was looked up from one block to the next")]
         self.engine.eval_statements_raw(&mut global, &mut self.looked_up, &mut self.scope, ast.statements())
-    }
-
-    /// A block that had to be stopped gives nothing: what it piled up would stop the blocks below it too.
-    fn forget(&mut self, before: usize, calls: &Calls, noted: usize) {
-        self.scope.rewind(before);
-        self.run.notes.forget(noted);
-        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-        for one in &calls.lets {
-            if !self.out.names.contains_key(&one.name) {
-                state.names.remove(&*one.name);
-            }
-        }
-    }
-
-    /// Names that already have a value from an earlier line.
-    fn set_twice(&mut self, block: &Block, calls: &Calls) -> Vec<Problem> {
-        let mut problems = Vec::new();
-        for one in &calls.lets {
-            let offset = block.offset(one.at);
-            let line = self.document.lines.line(offset);
-            let first = match self.out.sources.entry(one.name.clone()) {
-                _ if &*one.name == "edition" => "the head".to_owned(),
-                Place::Occupied(source) => format!("line {}", source.get().line),
-                Place::Vacant(place) => {
-                    place.insert(Source { line, made: 0, right: None });
-                    continue;
-                }
-            };
-            problems.push(self.document.problem_at(
-                offset,
-                format!("`{}` already has a value, from {first}", one.name),
-                "give this one another name, so that every number has one source",
-            ));
-        }
-        problems
-    }
-
-    /// What a block gave becomes constant, so that no later block changes it behind the reader's back. Gives it once more
-    /// when it is to be replayed.
-    fn keep(
-        &mut self,
-        before: usize,
-        (made, again): (u64, bool),
-        block: &Block,
-        calls: &Arc<Calls>,
-        outcome: &mut Outcome,
-    ) -> Vec<Gave> {
-        let count = self.scope.len().saturating_sub(before);
-        let fresh = self.scope.iter_raw().take(count).map(|(name, _, value)| {
-            let place = calls.find(name);
-            let shared = place.and_then(|place| calls.lets.get(place)).map(|one| one.name.clone());
-            (shared.unwrap_or_else(|| name.into()), place, value.flatten_clone())
-        });
-        let fresh: Vec<_> = fresh.collect();
-        self.scope.rewind(before);
-        let mut gives = Vec::with_capacity(if again { count } else { 0 });
-        let mut told = false;
-        for (name, place, value) in fresh.into_iter().rev() {
-            let (value, found) = self.run.notes.named(value);
-            let room = self.room_for_a_name();
-            let is_full = room.is_err();
-            if let Err(trouble) = room.and_then(|()| countable(&found.value)) {
-                let at = block.offset(place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at));
-                // That there is no room is said at the first name without it.
-                if !std::mem::replace(&mut told, is_full) {
-                    let what = format!("`{name}`: {}", trouble.what);
-                    outcome.problems.push(self.document.problem_at(at, what, trouble.next));
-                }
-                self.wait_for(&name, self.document.lines.line(at));
-                continue;
-            }
-            self.source(&name, place, made, block, calls);
-            if again {
-                gives.push(Gave { name: name.clone(), value: value.clone(), found: found.clone() });
-            }
-            self.settle(name.clone(), value, found.clone());
-            outcome.gives.push(Named { name, found });
-        }
-        gives
-    }
-
-    /// Where a name a block gave comes from.
-    fn source(&mut self, name: &Arc<str>, place: Option<usize>, made: u64, block: &Block, calls: &Arc<Calls>) {
-        let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
-        let line = || self.document.lines.line(block.offset(at));
-        let source = self.out.sources.entry(name.clone()).or_insert_with(|| Source { line: line(), made, right: None });
-        source.made = made;
-        // A name set twice keeps a right-hand side that shows something.
-        if let Some(place) = place.filter(|place| calls.has_right(*place))
-            && (source.right.is_none() || calls.right(place).is_some())
-        {
-            source.right = Some((calls.clone(), place));
-        }
-    }
-
-    fn settle(&mut self, name: Arc<str>, value: Dynamic, found: Found) {
-        if self.told {
-            self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_string(), value.clone());
-        }
-        if self.values.insert(name.clone(), value).is_none() {
-            self.order.push(name.clone());
-        }
-        self.out.names.insert(name, found);
-    }
-
-    fn room_for_a_name(&self) -> Result<(), Trouble> {
-        if self.order.len() < MOST_NAMES {
-            return Ok(());
-        }
-        Err(Trouble::new(format!("at most {MOST_NAMES} names of one plan are given a value"), "cut it into two plans"))
-    }
-
-    /// Lets the next block or ask see those of the names so far that it uses; gives how many they are.
-    fn let_see(&mut self, uses: &[ImmutableString]) -> usize {
-        self.scope.clear();
-        for name in uses {
-            if let Some(value) = self.values.get(name.as_str()) {
-                self.scope.push_constant_dynamic(name.as_str(), value.clone());
-            }
-        }
-        self.scope.len()
-    }
-
-    fn wait_for(&mut self, name: &str, line: usize) {
-        if !self.waiting.contains_key(name) {
-            self.waiting.insert(name.to_owned(), line);
-            self.order.push(name.into());
-        }
     }
 
     /// From the first function on, the names are told to functions, which see no others. Most plans have none.
