@@ -53,9 +53,9 @@ unsafe impl GlobalAlloc for Counted {
 /// `mimalloc.h`.
 const PURGE_DELAY: libc::c_int = 15;
 
-/// Keeps the allocators from setting much memory aside: the program's gives back after ten milliseconds what is not used, which
-/// is as quick and takes half as much under load as the second it waits of itself; the system's, which the database uses, sets
-/// two parts aside for each processor, and not more with every thread. Called once, before there are threads.
+/// Keeps the allocators from setting much memory aside: the program's gives back after ten milliseconds what is not used, so that
+/// under load half as much is held as with the second it waits of itself; the system's, which the database uses, sets two parts
+/// aside for each processor, and not more with every thread. Called once, before there are threads.
 pub fn set_little_aside() {
     #[expect(unsafe_code, reason = "the only way to say so from within the program")]
     // SAFETY: it takes two numbers and is called before other threads begin; what was set from outside stays.

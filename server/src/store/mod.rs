@@ -208,7 +208,12 @@ impl Store {
         let gone =
             || Refusal::unable("the notebook's record has stopped", "start the program again; what was saved is safe");
         self.questions.send(question).map_err(|_| gone())?;
-        wait.recv().map_err(|_| gone())?
+        let answered = wait.recv().map_err(|_| gone())?;
+        if let (Err(Refusal::Halted(_)), Some(folder)) = (&answered, &self.folder) {
+            // What the disk did not keep is gone although the computer runs on: the next start reads all of it first.
+            sound::forget(folder);
+        }
+        answered
     }
 }
 

@@ -77,7 +77,8 @@ pub(super) fn note_in_use(folder: &Path) {
     }
 }
 
-fn forget(folder: &Path) {
+/// Takes the note away, so that the next start reads the record through before it writes.
+pub(super) fn forget(folder: &Path) {
     let _ = fs::remove_file(note(folder));
 }
 
