@@ -1,10 +1,11 @@
 //! What a request meets: the state every page shares, and the whole table of addresses.
 
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
-use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware;
 use axum::response::{IntoResponse as _, Response};
 use axum::routing::{get, post};
@@ -12,6 +13,7 @@ use minijinja::Environment;
 use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
 
+use crate::listen::Ends;
 use crate::notebook::Notebook;
 use crate::passphrase::Guesses;
 use crate::trouble::Refusal;
@@ -42,15 +44,42 @@ pub struct App {
     pub ending: tokio::sync::watch::Receiver<bool>,
 }
 
-/// From where a notebook can be reached, besides from its own computer.
+/// How a notebook is reached.
 #[derive(Clone, Debug, Default)]
 pub struct Reach {
-    /// From the whole network: everyone gives the passphrase.
+    /// Everyone gives the passphrase, on this computer too: what comes through a proxy or a forwarder cannot be told from what
+    /// the owner's own browser sends.
+    pub guarded: bool,
+    /// It listens to the whole network.
     pub lan: bool,
-    /// What is sent cannot be read on the way.
+    /// What is sent is encrypted on the way.
     pub secure: bool,
     /// The address at which shops reach it, like `https://studio.example`.
     pub outside: Option<String>,
+    /// Proxies whose word on who is asking is believed.
+    pub proxies: Vec<IpAddr>,
+}
+
+impl Reach {
+    /// The address a request comes from: the other end of the connection, or what the trusted proxy there says.
+    pub(crate) fn visitor(&self, ends: Option<Ends>, headers: &HeaderMap) -> IpAddr {
+        let peer = ends.map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |ends| ends.peer.ip().to_canonical());
+        if !self.proxies.contains(&peer) {
+            return peer;
+        }
+        // A proxy adds the address it was asked from at the end; what stands further left is the visitor's own claim.
+        let lines = headers.get_all("x-forwarded-for").iter().filter_map(|line| line.to_str().ok());
+        let hops: Vec<_> = lines.flat_map(|line| line.split(',')).collect();
+        let mut known = hops.iter().rev().map_while(|hop| hop_address(hop.trim()));
+        known.find(|hop| !self.proxies.contains(hop)).unwrap_or(peer)
+    }
+}
+
+/// The address in one entry of `X-Forwarded-For`, which may carry a port.
+fn hop_address(hop: &str) -> Option<IpAddr> {
+    let bare = hop.trim_start_matches('[').trim_end_matches(']');
+    let address = bare.parse::<IpAddr>().ok().or_else(|| hop.parse::<SocketAddr>().ok().map(|hop| hop.ip()));
+    address.map(|address| address.to_canonical())
 }
 
 /// Pages that may follow changes at once.
@@ -161,8 +190,8 @@ pub fn app(state: App) -> Router {
         // In one piece, because every layer laid by itself is one more copy of the whole for each request.
         .layer(
             ServiceBuilder::new()
-                .layer(middleware::from_fn_with_state(state.clone(), guard::check))
                 .layer(middleware::map_response(kept_private))
+                .layer(middleware::from_fn_with_state(state.clone(), guard::check))
                 .layer(CatchPanicLayer::custom(broke))
                 .layer(middleware::from_fn_with_state(state.clone(), pages::for_people)),
         )

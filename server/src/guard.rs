@@ -23,8 +23,8 @@ const BODY: usize = (1 << 20) + (64 << 10);
 const PATIENCE: Duration = Duration::from_secs(10);
 /// An archive holds pictures: it may be larger than a text, and take longer.
 const ARCHIVE: (&str, usize, Duration) = ("/import", 128 << 20, Duration::from_secs(120));
-/// Headers a middleman adds: with one of them, "from this computer" means nothing.
-const MIDDLEMEN: &[&str] = &["forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via"];
+/// Headers a proxy adds. Some add none, so only their presence means something: a way in that nobody told the program of.
+const PROXIED: &[&str] = &["forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via"];
 
 type Turned = (StatusCode, Trouble);
 
@@ -32,10 +32,10 @@ type Turned = (StatusCode, Trouble);
 /// and is made by someone who may.
 pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) -> Response {
     let ends = request.extensions().get::<Ends>().copied();
-    if let Err(turned) = allowed(&request, &app.hosts, ends) {
+    if let Err(turned) = allowed(&request, &app, ends) {
         return turned_away(turned);
     }
-    let owes = owes(&app, &request, ends);
+    let owes = owes(&app, &request);
     if !may(&app, owes).await {
         return closed(stranger(&request));
     }
@@ -66,8 +66,8 @@ fn turned_away((status, trouble): Turned) -> Response {
     (status, format!("{trouble}\n")).into_response()
 }
 
-fn allowed(request: &Request, hosts: &[String], ends: Option<Ends>) -> Result<(), Turned> {
-    let headers = request.headers();
+fn allowed(request: &Request, app: &App, ends: Option<Ends>) -> Result<(), Turned> {
+    let (headers, hosts) = (request.headers(), &*app.hosts);
     if !matches!(*request.method(), Method::GET | Method::HEAD | Method::POST | Method::PUT) {
         let trouble = Trouble::new("nothing here answers to that method", "ask with GET, or write with POST or PUT");
         return Err((StatusCode::METHOD_NOT_ALLOWED, trouble));
@@ -93,14 +93,14 @@ fn allowed(request: &Request, hosts: &[String], ends: Option<Ends>) -> Result<()
     let own = if matches!(*request.method(), Method::GET | Method::HEAD) {
         may_read(headers)
     } else {
-        is_own_page(headers, host)
+        is_own_page(headers, host, app.reach.outside.as_deref())
     };
     if own {
         return Ok(());
     }
     let refusal = Refusal::Foreign(Trouble::new(
         "this request does not come from a page of this notebook",
-        "write from the page itself, or send the header `Origin` with the server's own address",
+        "write from the page itself; a proxy before this server must pass its own name on as `Host`, or the server be started with `--outside` and the address of the proxy",
     ));
     Err((refusal.status(), refusal.trouble().clone()))
 }
@@ -151,13 +151,15 @@ fn may_read(headers: &HeaderMap) -> bool {
 }
 
 /// The browser says so itself, or the page's address is this server's.
-fn is_own_page(headers: &HeaderMap, host: &str) -> bool {
+fn is_own_page(headers: &HeaderMap, host: &str, outside: Option<&str>) -> bool {
     if let Some(site) = headers.get("sec-fetch-site") {
         return site.as_bytes() == b"same-origin";
     }
     headers.get(header::ORIGIN).is_some_and(|origin| {
+        let outside = outside.map(|address| address.trim_end_matches('/').to_owned());
         [format!("http://{host}"), format!("https://{host}")]
-            .iter()
+            .into_iter()
+            .chain(outside)
             .any(|own| origin.as_bytes().eq_ignore_ascii_case(own.as_bytes()))
     })
 }
@@ -209,15 +211,15 @@ fn is_over(error: &axum::Error) -> bool {
     false
 }
 
-/// What whoever asks has to show for it: nothing at this computer or for what is public, else what a browser was handed
+/// What a request must show: nothing for what is public or where nobody gives a passphrase, else the token a browser was given
 /// for the passphrase.
 enum Owes {
     Nothing,
     Token(Option<String>),
 }
 
-fn owes(app: &App, request: &Request, ends: Option<Ends>) -> Owes {
-    if is_public(request.uri().path()) || !is_from_outside(app, request.headers(), ends) {
+fn owes(app: &App, request: &Request) -> Owes {
+    if is_public(request.uri().path()) || !asks_passphrase(app, request.headers()) {
         return Owes::Nothing;
     }
     Owes::Token(login::token(request.headers()))
@@ -234,13 +236,10 @@ async fn may(app: &App, owes: Owes) -> bool {
     }
 }
 
-/// Whether a request may have come from another computer.
-pub(crate) fn is_from_outside(app: &App, headers: &HeaderMap, ends: Option<Ends>) -> bool {
-    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
-    app.reach.lan
-        || ends.is_some_and(|ends| !ends.peer.ip().to_canonical().is_loopback())
-        || !OWN.contains(&name_of(host).to_ascii_lowercase().as_str())
-        || MIDDLEMEN.iter().any(|name| headers.contains_key(*name))
+/// Whether a request is answered for the passphrase only. Neither a name nor an address tells the owner's browser from what a
+/// proxy passes on, so where there is a way in from outside everyone gives it.
+pub(crate) fn asks_passphrase(app: &App, headers: &HeaderMap) -> bool {
+    app.reach.guarded || PROXIED.iter().any(|name| headers.contains_key(*name))
 }
 
 /// What is there for everyone: shops' links, the page that asks for the passphrase, styles and modules.

@@ -20,7 +20,7 @@ const LONGEST: usize = 1024;
 const COST: (u32, u32, u32) = (65_536, 3, 1);
 /// Passphrases worked on at once, at 64 MiB each.
 const AT_ONCE: usize = 2;
-/// Guesses a minute from one address, and from all.
+/// Guesses a minute from one address, and from all that were never let in.
 const OF_ONE: usize = 5;
 const OF_ALL: usize = 30;
 const MINUTE: Duration = Duration::from_secs(60);
@@ -124,28 +124,39 @@ impl Default for Guesses {
 }
 
 impl Guesses {
-    /// Waits for the turn of one guess from an address, or refuses it.
+    /// Waits for the turn of one guess from an address, or refuses it. Strangers cannot use up the guesses of an address that
+    /// was let in before, a `known` one.
     ///
     /// # Errors
-    /// When this address or all together guessed too often within a minute.
-    pub async fn turn(&self, from: IpAddr) -> Result<tokio::sync::SemaphorePermit<'_>, Refusal> {
-        self.count(from, Instant::now())?;
+    /// When this address, or all strangers together, guessed too often within a minute.
+    pub async fn turn(&self, from: IpAddr, known: bool) -> Result<tokio::sync::SemaphorePermit<'_>, Refusal> {
+        self.count(network(from), known, Instant::now())?;
         self.room.acquire().await.map_err(|_| too_often())
     }
 
-    fn count(&self, from: IpAddr, now: Instant) -> Result<(), Refusal> {
+    fn count(&self, from: IpAddr, known: bool, now: Instant) -> Result<(), Refusal> {
         let mut tried = self.tried.lock().unwrap_or_else(PoisonError::into_inner);
         tried.retain(|_, times| {
             times.retain(|time| now.duration_since(*time) < MINUTE);
             !times.is_empty()
         });
         let count = |who: Option<IpAddr>| tried.get(&who).map_or(0, Vec::len);
-        if count(Some(from)) >= OF_ONE || count(None) >= OF_ALL {
+        if count(Some(from)) >= OF_ONE || (!known && count(None) >= OF_ALL) {
             return Err(too_often());
         }
         tried.entry(Some(from)).or_default().push(now);
-        tried.entry(None).or_default().push(now);
+        if !known {
+            tried.entry(None).or_default().push(now);
+        }
         Ok(())
+    }
+}
+
+/// What counts as one address: whoever has one of IPv6 has the 2^64 beside it.
+pub(crate) fn network(from: IpAddr) -> IpAddr {
+    match from {
+        IpAddr::V4(_) => from,
+        IpAddr::V6(address) => IpAddr::V6(std::net::Ipv6Addr::from_bits(address.to_bits() & (u128::MAX << 64))),
     }
 }
 
@@ -212,13 +223,34 @@ mod tests {
     #[test]
     fn of_a_thousand_guesses_in_a_minute_thirty_are_tried() {
         let (guesses, began) = (Guesses::default(), Instant::now());
-        let tried =
-            |from: [u8; 4], second: u64| guesses.count(IpAddr::from(from), began + Duration::from_secs(second)).is_ok();
+        let tried = |from: [u8; 4], second: u64| {
+            guesses.count(IpAddr::from(from), false, began + Duration::from_secs(second)).is_ok()
+        };
         let first = (0..1000).filter(|n| tried([10, 0, 0, 1], n * 59 / 1000)).count();
         assert_eq!(first, 5, "one address gets five");
         assert!(tried([10, 0, 0, 2], 59), "another address still gets in");
         let more = (0..1000_u16).filter(|n| tried([10, 1, (n >> 8) as u8, *n as u8], 59)).count();
         assert_eq!(first + 1 + more, 30, "all together get thirty");
         assert!(tried([10, 0, 0, 1], 150), "a minute later it may be tried again");
+    }
+
+    #[test]
+    fn strangers_do_not_use_up_the_guesses_of_an_address_that_was_let_in() {
+        let (guesses, now) = (Guesses::default(), Instant::now());
+        for n in 0..100 {
+            let _ = guesses.count(IpAddr::from([10, 1, 0, n]), false, now);
+        }
+        assert!(guesses.count(IpAddr::from([10, 2, 0, 1]), false, now).is_err(), "strangers have used up theirs");
+        let owner = IpAddr::from([10, 0, 0, 1]);
+        let tried = (0..10).filter(|_| guesses.count(owner, true, now).is_ok()).count();
+        assert_eq!(tried, 5, "the owner's address has its own, and no more than any");
+    }
+
+    #[test]
+    fn one_home_of_ipv6_is_one_address() {
+        let at = |text: &str| network(text.parse().unwrap());
+        assert_eq!(at("2001:db8:1:2::3"), at("2001:db8:1:2:ffff::9"));
+        assert_ne!(at("2001:db8:1:2::3"), at("2001:db8:1:3::3"));
+        assert_eq!(at("10.0.0.1"), IpAddr::from([10, 0, 0, 1]));
     }
 }

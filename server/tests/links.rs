@@ -217,7 +217,9 @@ fn the_secret_of_a_link_is_nowhere_but_in_the_link() {
 #[test]
 fn without_a_passphrase_the_network_is_not_let_in() {
     let folder = folder();
-    for how in [vec!["--lan"], vec!["--address", "0.0.0.0"]] {
+    let ways: [&[&str]; 4] =
+        [&["--lan"], &["--address", "0.0.0.0"], &["--outside", "https://studio.example"], &["--host", "studio.local"]];
+    for how in ways {
         let said =
             Command::new(PROGRAM).arg("serve").arg(folder.path()).args(["--port", "0"]).args(how).output().unwrap();
         let words = String::from_utf8_lossy(&said.stderr).into_owned();
@@ -366,32 +368,36 @@ fn a_session_outlives_a_restart_and_only_its_hash_is_kept() {
 }
 
 #[test]
-fn a_middleman_is_not_this_computer() {
+fn a_link_bears_the_address_from_outside() {
     let folder = folder();
+    set_passphrase(folder.path(), PASSPHRASE).ends_with(0);
     let program = Program::start(folder.path(), &["--outside", "https://studio.example/"]);
-    // Through another server on this computer: by its name, or by this computer's name with its marks.
-    for headers in [
-        vec![("Host", "studio.example")],
-        vec![("X-Forwarded-For", "203.0.113.7")],
-        vec![("Forwarded", "for=203.0.113.7")],
-        vec![("Via", "1.1 door")],
-    ] {
-        assert_eq!(program.ask("GET", "/", &headers, b"").unwrap().status, 401, "{headers:?}");
-    }
-    assert_eq!(program.get("/").status, 200, "from this computer itself nothing is asked");
-    let (path, _) = link(&program, "lab", 30);
+    let token = cookie(&come_in(&program, PASSPHRASE));
     let body = br#"{"role":"lab","days":3}"#;
-    let address =
-        program.send("POST", "/plan/salt/links", &[], body).unwrap().json()["address"].as_str().unwrap().to_owned();
+    let made = program.send("POST", "/plan/salt/links", &[("Cookie", &token)], body).unwrap().json();
+    let address = made["address"].as_str().unwrap().to_owned();
     assert!(address.starts_with("https://studio.example/t/"), "{address}");
-    assert_eq!(
-        program
-            .ask("GET", &path, &[("Host", "studio.example"), ("X-Forwarded-For", "203.0.113.7")], b"")
-            .unwrap()
-            .status,
-        200
-    );
-    assert_eq!(program.ask("GET", &path, &[("Host", "other.example")], b"").unwrap().status, 421);
-    let closed = program.ask("GET", "/login", &[("Host", "studio.example")], b"").unwrap();
-    assert!(closed.text().contains("closed from outside"), "{}", closed.text());
+    let path = address.trim_start_matches("https://studio.example");
+    let passed_on = [("Host", "studio.example"), ("X-Forwarded-For", "203.0.113.7")];
+    assert_eq!(program.ask("GET", path, &passed_on, b"").unwrap().status, 200);
+    assert_eq!(program.ask("GET", path, &[("Host", "other.example")], b"").unwrap().status, 421);
+}
+
+#[test]
+fn a_way_in_nobody_told_of_is_closed() {
+    let folder = folder();
+    // A proxy that names itself, before a program that was not told of it and has no passphrase.
+    let program = Program::start(folder.path(), &[]);
+    assert_eq!(program.get("/").status, 200);
+    for passed_on in [("X-Forwarded-For", "203.0.113.7"), ("Forwarded", "for=203.0.113.7"), ("Via", "1.1 door")] {
+        assert_eq!(program.ask("GET", "/", &[passed_on], b"").unwrap().status, 401, "{passed_on:?}");
+    }
+    drop(program);
+    // One that does not, before a notebook with a passphrase.
+    set_passphrase(folder.path(), PASSPHRASE).ends_with(0);
+    let program = Program::start(folder.path(), &[]);
+    assert!(program.said.contains("Open http://"), "{}", program.said);
+    assert_eq!(program.get("/").status, 401);
+    let token = cookie(&come_in(&program, PASSPHRASE));
+    assert!(program.ask("GET", "/", &[("Cookie", &token)], b"").unwrap().text().contains("log out"));
 }

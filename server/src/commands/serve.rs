@@ -40,10 +40,13 @@ pub(super) struct Serve {
     /// The certificate's key, a file of PEM
     #[arg(long, env = "MAKEREADY_TLS_KEY", requires = "tls_cert")]
     tls_key: Option<PathBuf>,
-    /// The address at which shops reach their links when another server stands before this one, like https://studio.example
+    /// The address at which a reverse proxy before this server is reached, like https://studio.example; everyone then gives the passphrase
     #[arg(long, env = "MAKEREADY_OUTSIDE")]
     outside: Option<String>,
-    /// A further name this server answers to, when it is reached by one; may be given more than once
+    /// The address of a reverse proxy whose `X-Forwarded-For` is believed when guesses of the passphrase are counted, like 127.0.0.1
+    #[arg(long = "trusted-proxy", env = "MAKEREADY_TRUSTED_PROXY", value_delimiter = ',')]
+    proxies: Vec<IpAddr>,
+    /// A further name this server answers to, when it is reached by one; everyone then gives the passphrase; may be given more than once
     #[arg(long = "host", env = "MAKEREADY_HOSTS", value_delimiter = ',')]
     hosts: Vec<String>,
 }
@@ -86,16 +89,20 @@ impl Serve {
             (Some(cert), Some(key)) => Some(tls::acceptor(cert, key)?),
             _ => None,
         };
-        let reach = Reach { lan: self.lan || !at.ip().is_loopback(), secure: secured.is_some(), outside: self.outside };
+        let lan = self.lan || !at.ip().is_loopback();
         let mut hosts = self.hosts;
-        hosts.extend(reach.outside.as_deref().map(host_of).transpose()?);
+        hosts.extend(self.outside.as_deref().map(host_of).transpose()?);
         // Nobody is answered before the end of this; a port that is taken leaves the folder as it is.
         let listener = listen::at(at).map_err(|error| cannot_listen(at, &error))?;
         let address = listener.local_addr()?;
         let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
-        if reach.lan && store.passphrase()?.is_none() {
+        let has_passphrase = store.passphrase()?.is_some();
+        // Whoever set a passphrase wants it asked for, also where the program was not told of a way in.
+        let guarded = lan || !hosts.is_empty() || has_passphrase;
+        let reach = Reach { guarded, lan, secure: secured.is_some(), outside: self.outside, proxies: self.proxies };
+        if guarded && !has_passphrase {
             return Err(Refusal::unable(
-                "this notebook has no passphrase, and without one it is not opened to the network",
+                "this notebook has no passphrase, and without one it is not opened to others",
                 format!("set one first: makeready passphrase '{}'", root.display()),
             ));
         }
@@ -112,6 +119,14 @@ impl Serve {
             "Makeready serves {}\nOpen {scheme}://{address}/ in a browser. Stop with Ctrl-C.\n",
             shown.display()
         ));
+        if guarded {
+            print("Everyone gives the passphrase, on this computer too.\n");
+        }
+        if state.reach.outside.is_some() && state.reach.proxies.is_empty() {
+            eprintln!(
+                "makeready: all who come through the proxy share five guesses of the passphrase a minute; `--trusted-proxy` and its address gives each their own"
+            );
+        }
         if state.reach.lan && secured.is_none() {
             eprintln!(
                 "makeready: everyone in this network can read what is sent; `--tls-cert` and `--tls-key` prevent that"

@@ -158,7 +158,7 @@ pub(crate) async fn shop(
 ) -> Response {
     let paper = Paper::of(asked.paper.as_deref());
     let (studio, css) = (studio(&app), format!("/t/{token}/paper.css?paper={}", paper.word()));
-    let from = ends.map(|ends| ends.0.peer.ip().to_canonical());
+    let from = ends.map(|ends| app.reach.visitor(Some(ends.0), &headers));
     let opened = Opened { when: app.notebook.moment(), address: address(from), browser: browser(&headers) };
     let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app

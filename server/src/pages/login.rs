@@ -1,6 +1,6 @@
 //! Coming in over the network with the passphrase, and going out again.
 
-use std::net::{IpAddr, Ipv4Addr};
+use std::net::IpAddr;
 
 use axum::body::Bytes;
 use axum::extract::{Extension, State};
@@ -10,7 +10,7 @@ use minijinja::context;
 
 use super::page;
 use crate::app::App;
-use crate::guard::is_from_outside;
+use crate::guard::asks_passphrase;
 use crate::listen::Ends;
 use crate::passphrase;
 use crate::trouble::Refusal;
@@ -21,8 +21,8 @@ const COOKIE: &str = "makeready";
 const DAYS: i32 = 30;
 
 /// The form; for someone who is in already, the way out.
-pub(crate) async fn get(State(app): State<App>, ends: Option<Extension<Ends>>, headers: HeaderMap) -> Response {
-    if !is_from_outside(&app, &headers, ends.map(|ends| ends.0)) {
+pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response {
+    if !asks_passphrase(&app, &headers) {
         return Redirect::to("/").into_response();
     }
     let known = match token(&headers) {
@@ -49,11 +49,16 @@ async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Respo
 }
 
 /// The passphrase as entered.
-pub(crate) async fn post(State(app): State<App>, ends: Option<Extension<Ends>>, body: Bytes) -> Response {
-    let from = ends.map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |ends| ends.0.peer.ip().to_canonical());
+pub(crate) async fn post(
+    State(app): State<App>,
+    ends: Option<Extension<Ends>>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Response {
+    let from = app.reach.visitor(ends.map(|ends| ends.0), &headers);
     match come_in(&app, from, &body).await {
         Ok(Some(token)) => {
-            let cookie = cookie(&app, &token, i64::from(DAYS) * 86_400);
+            let cookie = cookie(is_secure(&app, &headers), &token, i64::from(DAYS) * 86_400);
             ([(header::SET_COOKIE, cookie)], Redirect::to("/")).into_response()
         }
         Ok(None) => shown(&app, false, StatusCode::FORBIDDEN, "This is not the passphrase of this notebook.").await,
@@ -69,7 +74,8 @@ pub(crate) async fn post(State(app): State<App>, ends: Option<Extension<Ends>>, 
 
 async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>, Refusal> {
     let entered = super::begin::field(body, "passphrase").unwrap_or_default();
-    let turn = app.guesses.turn(from).await;
+    let known = app.with(move |notebook| notebook.store().came_in_from(from)).await?;
+    let turn = app.guesses.turn(from, known).await;
     let _turn = turn.inspect_err(|_| tracing::warn!(guess.from = %from, "the passphrase is tried too often"))?;
     app.with(move |notebook| {
         let Some(kept) = notebook.store().passphrase()? else { return Ok(None) };
@@ -78,7 +84,7 @@ async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>,
             return Ok(None);
         }
         let token = passphrase::random()?;
-        notebook.store().let_in(&token, &notebook.moment(), &notebook.moment_in(DAYS))?;
+        notebook.store().let_in(&token, from, &notebook.moment(), &notebook.moment_in(DAYS))?;
         tracing::info!(guess.from = %from, "a browser was let in");
         Ok(Some(token))
     })
@@ -97,13 +103,20 @@ pub(crate) async fn leave(State(app): State<App>, headers: HeaderMap, body: Byte
         })
         .await;
     match done {
-        Ok(()) => ([(header::SET_COOKIE, cookie(&app, "", 0))], Redirect::to("/login")).into_response(),
+        Ok(()) => {
+            ([(header::SET_COOKIE, cookie(is_secure(&app, &headers), "", 0))], Redirect::to("/login")).into_response()
+        }
         Err(refusal) => refusal.into_response(),
     }
 }
 
-fn cookie(app: &App, token: &str, seconds: i64) -> String {
-    let secure = if app.reach.secure { "; Secure" } else { "" };
+/// Whether the page was opened over TLS, here or at a proxy: a form says in `Origin` where it stands.
+fn is_secure(app: &App, headers: &HeaderMap) -> bool {
+    app.reach.secure || headers.get(header::ORIGIN).is_some_and(|origin| origin.as_bytes().starts_with(b"https://"))
+}
+
+fn cookie(secure: bool, token: &str, seconds: i64) -> String {
+    let secure = if secure { "; Secure" } else { "" };
     format!("{COOKIE}={token}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict{secure}")
 }
 

@@ -58,7 +58,7 @@ pub(crate) fn page(app: &App, template: &str, context: Value) -> Result<Html<Str
     let halted =
         app.notebook.halted().map(|trouble| format!("{} {}", sentence(&trouble.what), sentence(&trouble.next)));
     let overheard = app.reach.lan && !app.reach.secure;
-    let shared = context! { studio => studio(app), today => app.notebook.today().to_string(), day => app.notebook.today().iso(), halted, overheard, lan => app.reach.lan };
+    let shared = context! { studio => studio(app), today => app.notebook.today().to_string(), day => app.notebook.today().iso(), halted, overheard, guarded => app.reach.guarded };
     let made =
         app.templates.get_template(template).and_then(|template| template.render(context! { ..context, ..shared }));
     made.map(Html).map_err(|error| {

@@ -1,11 +1,16 @@
 //! The passphrase and the browsers that gave it.
 
+use std::net::IpAddr;
+
 use rusqlite::{OptionalExtension as _, params};
 use sha2::{Digest as _, Sha256};
 
 use super::Store;
-use crate::passphrase::Kept;
+use crate::passphrase::{Kept, network};
 use crate::trouble::Refusal;
+
+/// Addresses that are remembered for having been let in.
+const KNOWN: u32 = 64;
 
 /// What stands in the record for a secret: 256 bits of it are too many to be found by trying.
 pub(super) fn mark(secret: &str) -> String {
@@ -50,13 +55,31 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn let_in(&self, token: &str, now: &str, expires: &str) -> Result<(), Refusal> {
+    pub fn let_in(&self, token: &str, from: IpAddr, now: &str, expires: &str) -> Result<(), Refusal> {
         let (hash, now, expires) = (mark(token), now.to_owned(), expires.to_owned());
+        let address = network(from).to_string();
         self.ask(move |connection| {
             let change = connection.transaction()?;
             change.execute("DELETE FROM session WHERE expires <= ?1", [&now])?;
             change.execute("INSERT INTO session (hash, expires, seen) VALUES (?1, ?2, ?3)", [&hash, &expires, &now])?;
+            change.execute("INSERT OR REPLACE INTO came_in (address, seen) VALUES (?1, ?2)", [&address, &now])?;
+            change.execute(
+                "DELETE FROM came_in WHERE address NOT IN (SELECT address FROM came_in ORDER BY seen DESC LIMIT ?1)",
+                [KNOWN],
+            )?;
             Ok(change.commit()?)
+        })
+    }
+
+    /// Whether a browser at this address was let in before.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn came_in_from(&self, address: IpAddr) -> Result<bool, Refusal> {
+        let address = network(address).to_string();
+        self.ask(move |connection| {
+            let sql = "SELECT EXISTS (SELECT 1 FROM came_in WHERE address = ?1)";
+            Ok(connection.query_row(sql, [address], |row| row.get(0))?)
         })
     }
 

@@ -59,6 +59,7 @@ const MIGRATIONS: &[&str] = &[
     include_str!("7_calendar_addresses.sql"),
     include_str!("8_known_documents.sql"),
     include_str!("9_no_known_documents_and_what_waits.sql"),
+    include_str!("10_addresses_let_in.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.

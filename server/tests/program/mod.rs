@@ -26,7 +26,7 @@ pub(crate) fn program() -> std::ffi::OsString {
 /// A program with its settings taken from nothing but the arguments.
 pub(crate) fn command(program: impl AsRef<std::ffi::OsStr>) -> Command {
     let mut command = Command::new(program);
-    for name in ["NOTEBOOK", "PORT", "ADDRESS", "HOSTS", "LAN", "OUTSIDE", "TLS_CERT", "TLS_KEY"] {
+    for name in ["NOTEBOOK", "PORT", "ADDRESS", "HOSTS", "LAN", "OUTSIDE", "TRUSTED_PROXY", "TLS_CERT", "TLS_KEY"] {
         command.env_remove(format!("MAKEREADY_{name}"));
     }
     command
