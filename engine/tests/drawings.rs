@@ -9,7 +9,7 @@
     reason = "a test may stop at once"
 )]
 
-use engine::drawing::{self, Drawing, Ground};
+use engine::drawing::{self, Drawing};
 use engine::measure::{Length, Units};
 use engine::trade::backside::{Backside, Hardware};
 use engine::trade::blank::Blank;
@@ -59,7 +59,7 @@ fn advance(face: &ttf_parser::Face<'_>, words: &str, size: f64) -> f64 {
 }
 
 fn read_back(drawing: &Drawing) -> ReadBack {
-    let svg = drawing.svg(Ground::Paper);
+    let svg = drawing.svg();
     let tree = roxmltree::Document::parse(&svg).unwrap();
     let face = ttf_parser::Face::parse(FACE, 0).unwrap();
     let view = numbers(tree.root_element().attribute("viewBox").unwrap());
@@ -179,7 +179,7 @@ fn check(thing: impl Trade) -> Result<(), TestCaseError> {
     for units in [Units::Inch, Units::Metric] {
         let drawing = drawing::of(&thing, units).expect("it has a drawing");
         let faults = faults(&drawing);
-        prop_assert!(faults.is_empty(), "{}: {faults:#?}\n{}", drawing.title, drawing.svg(Ground::Paper));
+        prop_assert!(faults.is_empty(), "{}: {faults:#?}\n{}", drawing.title, drawing.svg());
     }
     Ok(())
 }

@@ -3,10 +3,29 @@
 
 use std::fmt::Write as _;
 
+use paper::content::Code;
 use qrcode::{Color, EcLevel, QrCode};
 
 /// Modules of white kept free round the code.
 const QUIET: usize = 4;
+
+/// The code's dark runs, for paper; nothing when there are too many words for one.
+pub(crate) fn modules(words: &str) -> Option<Code> {
+    let code = QrCode::with_error_correction_level(words, EcLevel::M).ok()?;
+    let wide = code.width();
+    let small = |number: usize| u16::try_from(number).ok();
+    let mut dark = Vec::new();
+    for (row, colors) in code.to_colors().chunks(wide.max(1)).enumerate() {
+        let mut column = 0;
+        for run in colors.chunk_by(|a, b| a == b) {
+            if run.first() == Some(&Color::Dark) {
+                dark.push((small(column + QUIET)?, small(row + QUIET)?, small(run.len())?));
+            }
+            column += run.len();
+        }
+    }
+    Some(Code { wide: small(wide + QUIET * 2)?, dark, words: words.to_owned() })
+}
 
 /// The code as SVG, black on white in any light; nothing when there are too many words for one.
 pub(crate) fn svg(words: &str) -> Option<String> {

@@ -147,7 +147,7 @@ fn runs(out: &mut String, all: &[Run]) {
                     out.push_str("</a>");
                 }
             }
-            Run::Picture { words } => {
+            Run::Picture { words, .. } => {
                 let _ = write!(out, "<em>{}</em>", escape(words));
             }
             Run::Break => out.push_str("<br>"),

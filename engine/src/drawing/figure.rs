@@ -89,7 +89,7 @@ impl std::fmt::Display for Scale {
 
 /// How a line is drawn. Source: ISO 128, line types and the widths 0.5 and 0.25 of group 0.5 (from memory).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Line {
+pub enum Line {
     /// A visible edge, 0.5 mm.
     Edge,
     /// A thin edge, 0.25 mm.
@@ -108,36 +108,109 @@ pub(super) enum Line {
 
 /// What fills an outline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Fill {
+pub enum Fill {
+    /// Nothing.
     None,
+    /// The paper's white, over what is behind.
     Paper,
+    /// A light grey.
     Tone,
+    /// A darker grey.
     Deep,
+    /// Black.
     Solid,
 }
 
 /// Where words stand from their place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Anchor {
+pub enum Anchor {
+    /// They begin there.
     Start,
+    /// Their middle is there.
     Middle,
+    /// They end there.
     End,
 }
 
+/// Something drawn.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Shape {
-    Lines { points: Vec<Place>, closed: bool, line: Line, fill: Fill },
-    Person { feet: Place, tall: f64 },
-    Words { at: Place, anchor: Anchor, turned: bool, words: String },
+pub enum Shape {
+    /// Straight lines from place to place.
+    Lines {
+        /// The places.
+        points: Vec<Place>,
+        /// Whether they end where they began.
+        closed: bool,
+        /// How they are drawn.
+        line: Line,
+        /// What is within.
+        fill: Fill,
+    },
+    /// The outline of a person.
+    Person {
+        /// Where the feet stand.
+        feet: Place,
+        /// How tall it is on paper.
+        tall: f64,
+    },
+    /// Words.
+    Words {
+        /// Where they stand.
+        at: Place,
+        /// Which part of them stands there.
+        anchor: Anchor,
+        /// Whether they read upwards.
+        turned: bool,
+        /// The words.
+        words: String,
+    },
 }
 
-/// Where a drawing is looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ground {
-    /// On the page, in the page's own colours.
-    Page,
-    /// On paper, black on white, standing alone.
-    Paper,
+/// A piece of an outline: to a place, or curved to the last of three by way of the others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Step {
+    /// Begins there.
+    Move(Place),
+    /// Straight there.
+    Line(Place),
+    /// Curved to the last. Source: cubic Bézier curve.
+    Curve(Place, Place, Place),
+    /// Back to where it began.
+    Close,
+}
+
+/// The outline of a person with the feet at a place, so tall.
+#[must_use]
+pub fn person(feet: Place, tall: f64) -> Vec<Step> {
+    let scale = tall / 170.0;
+    let (mut at, mut steps) = ((0.0, 0.0), Vec::new());
+    let mut rest = PERSON;
+    while let Some(letter) = rest.chars().next() {
+        let end = rest.get(1..).and_then(|after| after.find(|c: char| c.is_ascii_alphabetic())).map_or(rest.len(), |end| end + 1);
+        let numbers: Vec<f64> = rest.get(1..end).unwrap_or_default().split_whitespace().filter_map(|one| one.parse().ok()).collect();
+        rest = rest.get(end..).unwrap_or_default();
+        let on_paper = |(x, y): Place| (feet.0 + x * scale, feet.1 + y * scale);
+        let place = |first: usize| numbers.get(first).copied().zip(numbers.get(first + 1).copied());
+        match (letter, place(0), place(2), place(4), numbers.first()) {
+            ('M', Some(to), ..) => (at, _) = (to, steps.push(Step::Move(on_paper(to)))),
+            ('L', Some(to), ..) => (at, _) = (to, steps.push(Step::Line(on_paper(to)))),
+            ('H', _, _, _, Some(x)) => {
+                at.0 = *x;
+                steps.push(Step::Line(on_paper(at)));
+            }
+            ('V', _, _, _, Some(y)) => {
+                at.1 = *y;
+                steps.push(Step::Line(on_paper(at)));
+            }
+            ('C', Some(a), Some(b), Some(to), _) => {
+                at = to;
+                steps.push(Step::Curve(on_paper(a), on_paper(b), on_paper(to)));
+            }
+            ('Z', ..) => steps.push(Step::Close),
+            _ => {}
+        }
+    }
+    steps
 }
 
 /// A person's outline, 170 cm tall, feet at the origin.
@@ -156,14 +229,16 @@ impl Line {
         }
     }
 
-    fn ink(self) -> &'static str {
+    /// On paper: width in hundredths of a millimetre, grey from 0 for black, dashes and gaps in tenths of a millimetre.
+    #[must_use]
+    pub fn on_paper(self) -> (u16, u8, &'static [u16]) {
         match self {
-            Self::Edge => " stroke=\"#000\" stroke-width=\"0.5\"",
-            Self::Thin | Self::Rule => " stroke=\"#000\" stroke-width=\"0.25\"",
-            Self::Size => " stroke=\"#3a3a3a\" stroke-width=\"0.18\"",
-            Self::Hidden => " stroke=\"#000\" stroke-width=\"0.25\" stroke-dasharray=\"2 1\"",
-            Self::Axis => " stroke=\"#3a3a3a\" stroke-width=\"0.18\" stroke-dasharray=\"6 1 0.6 1\"",
-            Self::Hatch => " stroke=\"#6a6a6a\" stroke-width=\"0.18\"",
+            Self::Edge => (50, 0, &[]),
+            Self::Thin | Self::Rule => (25, 0, &[]),
+            Self::Size => (18, 0x3a, &[]),
+            Self::Hidden => (25, 0, &[20, 10]),
+            Self::Axis => (18, 0x3a, &[60, 10, 6, 10]),
+            Self::Hatch => (18, 0x6a, &[]),
         }
     }
 }
@@ -179,30 +254,46 @@ impl Fill {
         }
     }
 
-    fn ink(self) -> &'static str {
+    /// On paper: the grey, 0 for black; nothing when it is left open.
+    #[must_use]
+    pub fn on_paper(self) -> Option<u8> {
         match self {
-            Self::None => " fill=\"none\"",
-            Self::Paper => " fill=\"#fff\"",
-            Self::Tone => " fill=\"#ececec\"",
-            Self::Deep => " fill=\"#cfcfcf\"",
-            Self::Solid => " fill=\"#000\"",
+            Self::None => None,
+            Self::Paper => Some(0xff),
+            Self::Tone => Some(0xec),
+            Self::Deep => Some(0xcf),
+            Self::Solid => Some(0),
         }
     }
 }
 
 impl Drawing {
+    /// What is drawn, in order, in millimetres of paper from a corner of its own.
+    #[must_use]
+    pub fn shapes(&self) -> &[Shape] {
+        &self.shapes
+    }
+
+    /// Where the upper left corner of the drawing stands.
+    #[must_use]
+    pub fn corner(&self) -> Place {
+        (self.left, self.top)
+    }
+
+    /// How high its letters are, in millimetres of paper.
+    #[must_use]
+    pub fn letters(&self) -> f64 {
+        lettering::SIZE
+    }
+
     /// The drawing as SVG, one unit to a millimetre of paper.
     #[must_use]
-    pub fn svg(&self, ground: Ground) -> String {
+    pub fn svg(&self) -> String {
         let name = escape(&format!("{}. {}", self.title, self.says));
         let mut out = String::with_capacity(self.shapes.len() * 80);
-        let head = match ground {
-            Ground::Page => format!("class=\"draw\" role=\"img\" aria-label=\"{name}\""),
-            Ground::Paper => "xmlns=\"http://www.w3.org/2000/svg\"".to_owned(),
-        };
         let _ = write!(
             out,
-            "<svg {head} viewBox=\"{} {} {} {}\" width=\"{}mm\" height=\"{}mm\">",
+            "<svg class=\"draw\" role=\"img\" aria-label=\"{name}\" viewBox=\"{} {} {} {}\" width=\"{}mm\" height=\"{}mm\">",
             n(self.left),
             n(self.top),
             n(self.width),
@@ -210,11 +301,8 @@ impl Drawing {
             n(self.width),
             n(self.height)
         );
-        if ground == Ground::Paper {
-            let _ = write!(out, "<title>{}</title><desc>{}</desc>", escape(&self.title), escape(&self.says));
-        }
         for shape in &self.shapes {
-            shape.write(&mut out, ground);
+            shape.write(&mut out);
         }
         out.push_str("</svg>");
         out
@@ -226,28 +314,14 @@ impl Drawing {
         format!(
             "<figure class=\"wide drawing\"><div class=\"onpaper\" tabindex=\"0\" role=\"group\" aria-label=\"{}\">{}</div><figcaption>{}</figcaption></figure>\n",
             escape(&self.title),
-            self.svg(Ground::Page),
+            self.svg(),
             escape(&self.caption)
         )
     }
 }
 
-/// For a sheet of paper: the drawing as an image that stands alone, with what it says in words.
-impl serde::Serialize for Drawing {
-    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        use serde::ser::SerializeStruct as _;
-        let mut out = serializer.serialize_struct("Drawing", 5)?;
-        out.serialize_field("svg", &self.svg(Ground::Paper))?;
-        out.serialize_field("alt", &format!("{}. {}", self.title, self.says))?;
-        out.serialize_field("caption", &self.caption)?;
-        out.serialize_field("width", &self.width)?;
-        out.serialize_field("height", &self.height)?;
-        out.end()
-    }
-}
-
 impl Shape {
-    fn write(&self, out: &mut String, ground: Ground) {
+    fn write(&self, out: &mut String) {
         match self {
             Self::Lines { points, closed, line, fill } => {
                 let mut path = String::new();
@@ -257,17 +331,12 @@ impl Shape {
                 if *closed {
                     path.push('Z');
                 }
-                let look = match ground {
-                    Ground::Page => format!(" class=\"l-{}{}\"", line.word(), fill.word()),
-                    Ground::Paper => format!("{}{}", line.ink(), fill.ink()),
-                };
-                let _ = write!(out, "<path d=\"{path}\"{look}/>");
+                let _ = write!(out, "<path d=\"{path}\" class=\"l-{}{}\"/>", line.word(), fill.word());
             }
             Self::Person { feet, tall } => {
-                let look = if ground == Ground::Page { "class=\"l-no in-shade\"" } else { "fill=\"#9a9a9a\"" };
                 let _ = write!(
                     out,
-                    "<path {look} transform=\"translate({} {}) scale({:.4})\" d=\"{PERSON}\"/>",
+                    "<path class=\"l-no in-shade\" transform=\"translate({} {}) scale({:.4})\" d=\"{PERSON}\"/>",
                     n(feet.0),
                     n(feet.1),
                     tall / 170.0
@@ -284,14 +353,9 @@ impl Shape {
                 } else {
                     format!("x=\"{}\" y=\"{}\"", n(at.0), n(at.1))
                 };
-                let look = if ground == Ground::Page {
-                    String::new()
-                } else {
-                    " font-family=\"Libertinus Serif\" fill=\"#000\"".to_owned()
-                };
                 let _ = write!(
                     out,
-                    "<text {place} text-anchor=\"{anchor}\" font-size=\"{}\"{look}>{}</text>",
+                    "<text {place} text-anchor=\"{anchor}\" font-size=\"{}\">{}</text>",
                     lettering::SIZE,
                     escape(words)
                 );

@@ -20,7 +20,7 @@ pub mod roll;
 pub mod section;
 pub mod wall;
 
-pub use figure::{Drawing, Ground, Scale};
+pub use figure::{Drawing, Scale};
 
 use crate::measure::{Length, Units};
 use crate::trade::backside::Backside;

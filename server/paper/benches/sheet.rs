@@ -1,115 +1,81 @@
-//! How long a ticket of two pages takes to set, beside the least the typesetting library takes for a sheet of one word.
+//! How long sheets take to set: the first of a process, the next, and a table of ten thousand rows, with the memory held.
 //!
-//! `cargo bench -p paper` prints the first sheet of the process, then one whose numbers changed and one that did not, each with
-//! its ratio to the floor of the same run, and the memory the process holds after two hundred sheets.
-#![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout, reason = "a bench")]
+//! `cargo bench -p paper` prints each beside its goal.
+#![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing, clippy::print_stdout, reason = "a bench")]
 
-use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use criterion::Criterion;
-use paper::{Form, Sheet, Size, pdf};
-use serde_json::{Value, json};
+use paper::content::{Block, Column, Drawing, Place, Row, Run, Shape, Side, Step, Stroke, Table};
+use paper::{Bounds, Sheet, Size, pdf};
 
-/// A ticket with a table of sizes, prose, thirty rows and a drawing, about two pages.
+fn words(text: impl Into<String>) -> Vec<Run> {
+    vec![Run::plain(text)]
+}
+
+fn rows(count: usize, wide: usize) -> Block {
+    let row = |at: usize| Row { cells: vec![words(format!("strip {at}")), words(format!("{} mm", wide + at)), words("from the left")], bar: None };
+    Block::Table(Table {
+        columns: vec![Column::default(); 3],
+        head: vec![words("what"), words("how much"), words("where")],
+        rows: (0..count).map(row).collect(),
+        is_named: true,
+        ..Table::default()
+    })
+}
+
+/// A ticket with prose, thirty rows and a drawing, about two pages.
 fn ticket(wide: usize) -> Sheet {
-    let words = |text: String| json!([{ "is": "text", "text": text }]);
-    let value = |shown: String| json!([{ "is": "text", "text": "It is " }, { "is": "value", "shown": shown, "other": "1828.8 mm", "state": "found" }, { "is": "text", "text": " wide, and nothing else is to be done to it." }]);
-    let rows: Vec<Value> =
-        (0..30).map(|row| json!([words(format!("strip {row}")), words(format!("{} mm", wide + row))])).collect();
-    let lines: String = (0..60)
-        .map(|at| format!("<path d=\"M{at} 0L{at} 40\" stroke=\"#000\" stroke-width=\"0.25\" fill=\"none\"/>"))
-        .collect();
-    let svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 120 50\" width=\"120mm\" height=\"50mm\">{lines}<text x=\"2\" y=\"48\" font-size=\"3.3\" font-family=\"Libertinus Serif\">{wide} mm</text></svg>"
-    );
-    let mut blocks = vec![json!({ "is": "heading", "level": 2, "runs": words("The print".to_owned()) })];
-    blocks.extend((0..6).map(|at| json!({ "is": "paragraph", "runs": value(format!("{} in", wide + at)) })));
-    blocks.push(json!({ "is": "drawing", "drawing": { "svg": svg, "alt": "lines", "caption": "Lines", "width": 120, "height": 50 } }));
-    blocks.push(json!({ "is": "table", "columns": ["left", "right"], "head": [words("what".to_owned()), words("how much".to_owned())], "rows": rows }));
-    sheet(
-        json!({
-            "title": "Weir, Low Water", "subtitle": "The print", "needed": "7 January 2027", "revision": "4", "issued": "26 November 2026",
-            "quantity": "1 piece", "number": null, "shop": "The Lab",
-            "sizes": (0..10).map(|at| json!({ "what": format!("size {at}"), "shown": format!("{} in", wide + at), "other": "1 mm" })).collect::<Vec<_>>(),
-            "blocks": blocks, "deliver": ["One print"], "close": [], "steps": [], "total": null, "costs": [],
-            "ticks": ["Looked at whole", "Nothing bent"], "cautions": ["Two people carry it."], "contact": [["name", "A. B."]],
-            "handed": [], "square": null, "code": "weir", "fields": [{ "label": "title", "value": "Weir, Low Water" }],
-        }),
-        Form::Ticket,
-    )
+    let line = |at: usize| Shape::Path {
+        steps: vec![Step::Move(Place(at as f64, 0.0)), Step::Line(Place(at as f64, 40.0))],
+        stroke: Some(Stroke { width: 25, grey: 0, dash: Vec::new() }),
+        fill: None,
+    };
+    let mut shapes: Vec<Shape> = (0..60).map(line).collect();
+    shapes.push(Shape::Words { at: Place(2.0, 48.0), anchor: Side::Start, turned: false, size: 330, words: format!("{wide} mm") });
+    let drawing = Drawing { alt: "lines".into(), caption: "Lines".into(), size: Place(120.0, 50.0), shapes };
+    let mut body = vec![Block::Head { title: "Weir, Low Water".into(), subtitle: "The print".into(), beside: vec![words("revision 4")] }];
+    body.push(Block::Heading { level: 2, runs: words("The print") });
+    body.extend((0..6).map(|at| Block::Paragraph(words(format!("It is {} in wide, and nothing else is to be done to it. ", wide + at).repeat(4)))));
+    body.push(Block::Drawing(drawing));
+    body.push(rows(30, wide));
+    sheet(body)
 }
 
-/// A sheet of one word.
-fn word(at: usize) -> Sheet {
-    sheet(json!({ "title": at.to_string(), "rows": [], "note": "", "square": null, "code": "" }), Form::Certificate)
-}
-
-fn sheet(says: Value, form: Form) -> Sheet {
+fn sheet(body: Vec<Block>) -> Sheet {
     Sheet {
-        form,
         size: Size::Letter,
-        title: "Weir".to_owned(),
-        author: "A. B.".to_owned(),
+        title: "Weir".into(),
+        author: "A. B.".into(),
         day: (2026, 11, 26),
-        running: "Weir".to_owned(),
-        ident: "weir".to_owned(),
-        says,
+        running: "Weir".into(),
+        ident: "weir".into(),
+        body,
+        foot: vec![Block::Fields(vec![("title".into(), "Weir".into())])],
     }
 }
 
-/// Memory this process holds, in megabytes.
-fn held() -> f64 {
+fn set(sheet: &Sheet) -> (Duration, usize) {
+    let began = Instant::now();
+    let made = pdf(sheet, &Bounds::default(), &|| true).unwrap();
+    (began.elapsed(), made.pdf.len())
+}
+
+/// The most memory this process ever held, in megabytes.
+fn most() -> f64 {
     let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let kilobytes =
-        status.lines().find_map(|line| line.strip_prefix("VmRSS:")?.trim().strip_suffix(" kB")?.parse::<f64>().ok());
+    let kilobytes = status.lines().find_map(|line| line.strip_prefix("VmHWM:")?.trim().strip_suffix(" kB")?.parse::<f64>().ok());
     kilobytes.unwrap_or_default() / 1024.0
 }
 
-/// Half of so many rounds take less.
-fn median(rounds: usize, mut round: impl FnMut(usize)) -> Duration {
-    let mut all: Vec<Duration> = (0..rounds)
-        .map(|at| {
-            let began = Instant::now();
-            round(at);
-            began.elapsed()
-        })
-        .collect();
-    all.sort();
-    all.get(rounds / 2).copied().unwrap_or_default()
-}
-
 fn main() {
-    let began = Instant::now();
-    let first = pdf(&ticket(0)).unwrap();
-    let first_took = began.elapsed();
-    let floor = median(100, |at| {
-        black_box(pdf(&word(at)).unwrap());
-    });
-    let changed = median(100, |at| {
-        black_box(pdf(&ticket(at + 1)).unwrap());
-    });
-    let same = median(100, |_| {
-        black_box(pdf(&ticket(0)).unwrap());
-    });
     let ms = |took: Duration| took.as_secs_f64() * 1000.0;
-    println!("two pages, {} bytes; floor, a sheet of one word: {:.2} ms", first.pdf.len(), ms(floor));
-    println!("first of the process   {:6.2} ms  goal 50", ms(first_took));
-    for (what, took) in [("numbers changed", changed), ("unchanged", same)] {
-        println!(
-            "{what:<22} {:6.2} ms  {:5.2} times the floor, goal 20 ms",
-            ms(took),
-            took.as_secs_f64() / floor.as_secs_f64()
-        );
-    }
-    println!("memory held after these {:6.1} MB", held());
-    let mut criterion = Criterion::default().configure_from_args();
-    let mut at = 1000;
-    criterion.bench_function("ticket, numbers changed", |b| {
-        b.iter(|| {
-            at += 1;
-            pdf(&ticket(at)).unwrap()
-        });
-    });
-    criterion.final_summary();
+    let (first, bytes) = set(&ticket(0));
+    println!("first of the process {:8.2} ms, goal 20; {bytes} bytes, at most {:.1} MB held", ms(first), most());
+    let mut all: Vec<Duration> = (1..100).map(|at| set(&ticket(at)).0).collect();
+    all.sort();
+    println!("the next             {:8.2} ms, goal 8; at most {:.1} MB held", ms(all[all.len() / 2]), most());
+    let before = most();
+    let long = sheet(vec![rows(10_000, 0)]);
+    let (took, bytes) = set(&long);
+    println!("10 000 rows          {:8.2} ms, goal 1500; {bytes} bytes, {:.1} MB more, goal 64", ms(took), most() - before);
 }

@@ -1,7 +1,7 @@
 //! `makeready ticket`, `paper` and `certificate`: what is handed out, as HTML or PDF.
 
 use std::path::Path;
-use std::process::{Command, ExitCode, Stdio};
+use std::process::ExitCode;
 
 use engine::Trouble;
 use minijinja::context;
@@ -16,9 +16,6 @@ use crate::sheets::{self, Made, Paper};
 use crate::store::{FILE, Store};
 use crate::trouble::Refusal;
 
-/// Browsers that can print to a file without a window, by the names Debian and others give them.
-const BROWSERS: &[&str] = &["chromium", "chromium-browser", "google-chrome", "google-chrome-stable"];
-
 pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
     let paper = size(paper)?;
     let (notebook, name) = notebook_of(plan)?;
@@ -27,10 +24,8 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     for missing in &handed.ticket.missing {
         eprintln!("makeready: missing on this ticket: {}; {}", missing.what, missing.next);
     }
-    if let Some(file) = out.filter(|file| is_pdf(file))
-        && sheets::is_here()
-    {
-        write(file, sheets::ticket(&handed, paper, &studio)?)?;
+    if let Some(file) = out.filter(|file| is_pdf(file)) {
+        write(file, sheets::ticket(&notebook, &handed, paper, &studio)?)?;
         return Ok(ExitCode::SUCCESS);
     }
     let context = shown(&handed, paper, &studio, "");
@@ -48,7 +43,6 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     let html = alone(&html, &styles);
     match out {
         None => print(&html),
-        Some(file) if is_pdf(file) => by_browser(&html, file)?,
         Some(file) => std::fs::write(file, html).map_err(|error| Refusal::from(error_at(file, error)))?,
     }
     Ok(ExitCode::SUCCESS)
@@ -98,7 +92,7 @@ fn write(file: &Path, made: Made) -> Result<(), Refusal> {
     if !made.unwritten.is_empty() {
         let letters: Vec<_> = made.unwritten.iter().map(char::to_string).collect();
         eprintln!(
-            "makeready: the typeface of the sheet cannot write {}; a square stands in the place of each",
+            "makeready: no typeface here has {}; a square stands in the place of each",
             letters.join(" ")
         );
     }
@@ -127,41 +121,4 @@ fn alone(html: &str, styles: &str) -> String {
     let at = out.find("</head>").unwrap_or(0);
     out.insert_str(at, &format!("<style>{styles}</style>\n"));
     out
-}
-
-/// Prints the page with a browser of this computer, for a program that sets no paper itself.
-fn by_browser(html: &str, file: &Path) -> Result<(), Refusal> {
-    let folder = tempfile::tempdir()?;
-    let page = folder.path().join("ticket.html");
-    std::fs::write(&page, html)?;
-    let made = folder.path().join("ticket.pdf");
-    for browser in BROWSERS {
-        let started = Command::new(browser)
-            .args([
-                "--headless",
-                "--no-sandbox",
-                "--disable-gpu",
-                "--disable-dev-shm-usage",
-                "--no-first-run",
-                "--no-pdf-header-footer",
-                "--disable-background-networking",
-            ])
-            .arg(format!("--user-data-dir={}", folder.path().join("profile").display()))
-            .arg(format!("--print-to-pdf={}", made.display()))
-            .arg(format!("file://{}", page.display()))
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .status();
-        match started {
-            Ok(_) if made.exists() => {
-                std::fs::copy(&made, file).map_err(|error| Refusal::from(error_at(file, error)))?;
-                return Ok(());
-            }
-            _ => {}
-        }
-    }
-    Err(Refusal::unable(
-        "no browser of this computer could print the ticket",
-        "install Chromium, or write it as .html and print it from any browser",
-    ))
 }

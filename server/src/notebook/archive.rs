@@ -123,6 +123,13 @@ impl Notebook {
             .map(|bytes| (inside, bytes))
     }
 
+    /// A picture a plan shows, found beside it or from the notebook's folder, when it is no larger than so many bytes.
+    pub(crate) fn picture_beside(&self, beside: &Path, file: &str, most: usize) -> Option<Vec<u8>> {
+        let places = [beside.join(file), PathBuf::from(file)];
+        let small = |path: &&PathBuf| std::fs::metadata(self.root.join(path)).is_ok_and(|about| about.is_file() && about.len() <= most as u64);
+        places.iter().filter(small).find_map(|path| self.picture(path)).map(|(_, bytes)| bytes)
+    }
+
     fn ledger_table(&self, name: &Name, whole: bool) -> Result<Vec<u8>, Refusal> {
         let mut head = words(["line", "print", "what", "date"]);
         if whole {

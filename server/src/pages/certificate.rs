@@ -81,7 +81,7 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
             title => issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words.clone()),
             revision => issued.revision, issued => day, code => issued.code, since => since,
             says => issued.says.iter().map(|(label, words)| context! { label, words }).collect::<Vec<_>>(),
-            own_paper => sheets::is_here(), missing => Vec::<Value>::new(), statutes => statutes(),
+            missing => Vec::<Value>::new(), statutes => statutes(),
         },
     )
 }

@@ -225,7 +225,7 @@ pub(crate) async fn pdf(
             let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
             let Ok(mut handed) = Handed::of(notebook, &name, &link.role, &studio, None) else { return Ok(None) };
             handed.link = Some(address);
-            sheets::ticket(&handed, paper, &studio).map(|made| Some((link, made)))
+            sheets::ticket(notebook, &handed, paper, &studio).map(|made| Some((link, made)))
         })
         .await?;
     let Some((link, made)) = made else { return Ok(nothing(&app)) };

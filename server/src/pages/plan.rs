@@ -67,8 +67,6 @@ async fn made(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> 
         "plan.html",
         context! {
             slug => name.in_url(),
-            own_paper => sheets::is_here(),
-            unwritten => sheets::unwritten(&kept.text),
             title => title(&worked.document, &name),
             sentence => sentence(&worked.document),
             etag => kept.etag.clone(),

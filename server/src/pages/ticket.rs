@@ -72,7 +72,7 @@ pub(crate) async fn pdf(
         .with(move |notebook| {
             let handed = Handed::of(notebook, &name, &role, &studio, units)?;
             let file = format!("{} {} r{}", handed.name.as_str(), handed.ticket.role, handed.revision);
-            Ok((file, sheets::ticket(&handed, paper, &studio)?))
+            Ok((file, sheets::ticket(notebook, &handed, paper, &studio)?))
         })
         .await?;
     Ok(sent(made.pdf, "application/pdf", &file, "pdf", true))
@@ -120,12 +120,8 @@ pub(crate) async fn issue(
     let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
         let handed = Handed::of(notebook, &name, &role, &studio, None)?;
-        let sheet = if sheets::is_here() {
-            let pdf = sheets::ticket(&handed, paper, &studio)?.pdf;
-            Some(IssuedSheet { paper: paper.word().to_owned(), pdf })
-        } else {
-            None
-        };
+        let pdf = sheets::ticket(notebook, &handed, paper, &studio)?.pdf;
+        let sheet = Some(IssuedSheet { paper: paper.word().to_owned(), pdf });
         let issue = NewIssue {
             sheet,
             shop: handed.ticket.shop.clone(),
@@ -175,8 +171,6 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         needed => ticket.needed_by.clone(),
         number => ticket.number.clone(),
         quantity => ticket.quantity.clone(),
-        own_paper => sheets::is_here(),
-        unwritten => sheets::unwritten(&ticket.lines().concat()),
         paper => paper.word(),
         other_paper => paper.other().word(),
         article => article,

@@ -56,6 +56,165 @@ def structure(pdf):
     return tags, figures
 
 
+def elements(pdf):
+    """Every element of the structure tree, parents first."""
+    found = []
+
+    def walk(element):
+        if isinstance(element, pikepdf.Array):
+            for one in element:
+                walk(one)
+        elif isinstance(element, pikepdf.Dictionary):
+            if "/S" in element:
+                found.append(element)
+            if "/K" in element:
+                walk(element.K)
+
+    walk(pdf.Root.get("/StructTreeRoot", {}).get("/K", pikepdf.Array()))
+    return found
+
+
+def attributes(element):
+    """The attributes of an element, whoever owns them, in one."""
+    own = element.get("/A", pikepdf.Array())
+    merged = {}
+    for one in own if isinstance(own, pikepdf.Array) else [own]:
+        if isinstance(one, pikepdf.Dictionary):
+            merged.update({key: one[key] for key in one.keys()})
+    return merged
+
+
+def inside(element, kind):
+    """Elements of a kind within another."""
+    found = []
+
+    def walk(one):
+        if isinstance(one, pikepdf.Array):
+            for each in one:
+                walk(each)
+        elif isinstance(one, pikepdf.Dictionary) and "/K" in one:
+            for each in one.K if isinstance(one.K, pikepdf.Array) else [one.K]:
+                if isinstance(each, pikepdf.Dictionary) and each.get("/S") == kind:
+                    found.append(each)
+                walk(each)
+
+    walk(element)
+    return found
+
+
+def faults(pdf):
+    """What does not hold. Clauses of ISO 19005-2 (A) and ISO 14289-1 (UA), from memory."""
+    found, root = [], pdf.Root
+    intents = root.get("/OutputIntents", [])
+    if not any("/DestOutputProfile" in one for one in intents):
+        found.append("A 6.2.3: no output intent with a profile")
+    if "/Metadata" not in root:
+        found.append("A 6.6.2: no metadata")
+    if "/Lang" not in root:
+        found.append("UA 7.2: no language")
+    if not bool(root.get("/MarkInfo", {}).get("/Marked", False)):
+        found.append("UA 7.1: not marked")
+    if not bool(root.get("/ViewerPreferences", {}).get("/DisplayDocTitle", False)):
+        found.append("UA 7.1: the title is not shown")
+    if "/ID" not in pdf.trailer:
+        found.append("A 6.1.3: no identifier")
+    if "/StructTreeRoot" not in root:
+        found.append("UA 7.1: no structure")
+    for thing in pdf.objects:
+        if isinstance(thing, pikepdf.Dictionary) and thing.get("/S") in ("/JavaScript", "/Launch", "/SubmitForm"):
+            found.append(f"A 6.5.1: an action {thing.S}")
+        if isinstance(thing, pikepdf.Dictionary) and "/AA" in thing:
+            found.append("A 6.5.2: additional actions")
+        if isinstance(thing, pikepdf.Dictionary) and thing.get("/Type") == "/Filespec" and "/EF" in thing:
+            found.append("A 6.8: an embedded file")
+    for font in fonts(pdf):
+        if not font["embedded"] or not font["unicode"]:
+            found.append(f"A 6.2.11: font {font['name']}")
+    for element in elements(pdf):
+        kind, own = str(element.S)[1:], attributes(element)
+        if kind == "Figure" and not str(element.get("/Alt", "")):
+            found.append("UA 7.3: a figure without words")
+        if kind == "Figure" and "/BBox" not in own:
+            found.append("PDF 14.8.5.4.3: a figure without its box")
+        if kind == "TH" and "/Scope" not in own:
+            found.append("UA 7.5: a head cell without scope")
+        if kind == "Table" and not inside(element, "/TH"):
+            found.append("UA 7.5: a table without head cells")
+        if kind == "L" and any("/Lbl" in [str(k.get("/S")) for k in inside(one, "/Lbl")] and "/K" not in inside(one, "/Lbl")[0] for one in inside(element, "/LI")):
+            found.append("UA 7.6: an empty label")
+        if kind == "Link" and "/K" not in element:
+            found.append("UA 7.18.5: a link without words")
+    for page in pdf.pages:
+        if page.get("/Tabs") != "/S" and "/Annots" in page:
+            found.append("UA 7.18.3: the order of tabs is not that of the structure")
+        for note in page.get("/Annots", []):
+            if note.get("/Subtype") == "/Link" and not str(note.get("/Contents", "")):
+                found.append("UA 7.18.5: a link that says nothing")
+    return found
+
+
+def broken(file):
+    """Copies of a file, each broken on purpose, with what must be found in it."""
+
+    def each(element_kind, change):
+        def act(pdf):
+            for element in elements(pdf):
+                if element.S == element_kind:
+                    change(element)
+
+        return act
+
+    def without(key):
+        def act(thing):
+            if key in thing:
+                del thing[key]
+
+        return act
+
+    def root(key):
+        return lambda pdf: without(key)(pdf.Root)
+
+    def script(pdf):
+        pdf.Root.OpenAction = pdf.make_indirect(pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS="1"))
+
+    def extra(pdf):
+        pdf.Root.Pages.AA = pikepdf.Dictionary()
+
+    def fonts_out(pdf):
+        for thing in pdf.objects:
+            if isinstance(thing, pikepdf.Dictionary) and thing.get("/Type") == "/FontDescriptor":
+                for key in ("/FontFile", "/FontFile2", "/FontFile3"):
+                    without(key)(thing)
+
+    def td_for_th(pdf):
+        for element in elements(pdf):
+            if element.S == "/TH":
+                element.S = pikepdf.Name.TD
+
+    ways = {
+        "A 6.2.3": root("/OutputIntents"),
+        "A 6.6.2": root("/Metadata"),
+        "UA 7.2": root("/Lang"),
+        "UA 7.1: not marked": root("/MarkInfo"),
+        "UA 7.1: the title": root("/ViewerPreferences"),
+        "UA 7.1: no structure": root("/StructTreeRoot"),
+        "A 6.5.1": script,
+        "A 6.5.2": extra,
+        "A 6.2.11": fonts_out,
+        "UA 7.3": each("/Figure", without("/Alt")),
+        "PDF 14.8.5.4.3": each("/Figure", without("/A")),
+        "UA 7.5: a head cell": each("/TH", without("/A")),
+        "UA 7.5: a table": td_for_th,
+    }
+    unseen = []
+    for wanted, change in ways.items():
+        pdf = pikepdf.open(file)
+        change(pdf)
+        if not any(one.startswith(wanted) for one in faults(pdf)):
+            unseen.append(wanted)
+    return unseen
+
+
 def times(a, b):
     """First a, then b."""
     return (
@@ -149,7 +308,11 @@ def read(file):
         "links": links,
         "output_intents": len(root.get("/OutputIntents", [])),
         "lines": [lines(page) for page in pdf.pages],
+        "faults": faults(pdf),
     }
 
 
+if sys.argv[1] == "--broken":
+    print(json.dumps(broken(sys.argv[2])))
+    sys.exit()
 print(json.dumps({file: read(file) for file in sys.argv[1:]}))

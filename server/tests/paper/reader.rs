@@ -22,6 +22,8 @@ pub struct Found {
     pub links: Vec<String>,
     pub output_intents: usize,
     pub lines: Vec<Vec<[f64; 4]>>,
+    /// What does not hold of the published clauses, in words.
+    pub faults: Vec<String>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -66,4 +68,14 @@ impl Found {
     pub fn has(&self, millimetres: f64) -> bool {
         self.lengths().iter().any(|long| (long - millimetres).abs() <= 0.05)
     }
+}
+
+/// Which of the checks did not find a file that was broken for it.
+pub fn unseen(pdf: &[u8]) -> Vec<String> {
+    let file = tempfile::NamedTempFile::new().unwrap();
+    std::fs::write(file.path(), pdf).unwrap();
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/paper/read.py");
+    let said = Command::new("/usr/bin/python3").args([script, "--broken"]).arg(file.path()).output().unwrap();
+    assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+    serde_json::from_slice(&said.stdout).unwrap()
 }

@@ -56,6 +56,8 @@ pub fn is_sound(what: &str, found: &Found, wide: f64, high: f64) {
     assert_eq!(found.tags.iter().filter(|tag| *tag == "H1").count(), 1, "{what}: {:?}", found.tags);
     assert!(found.figures.iter().all(|alt| !alt.is_empty()), "{what}: {:?}", found.figures);
     assert!(found.tags.iter().filter(|tag| *tag == "Figure").count() == found.figures.len(), "{what}");
+    // Every clause read back by itself; see read.py.
+    assert_eq!(found.faults, [""; 0], "{what}");
 }
 
 /// Nothing stands outside the frame that leaves 20 mm at the left and 10 mm elsewhere, no word on another, each page counted.
@@ -241,4 +243,11 @@ async fn a_certificate_is_set_as_it_was_handed_out() {
         }
         assert!(said.contains(&bare(&issued.code)), "{what}");
     }
+}
+
+/// Each of the checks refuses a file that was broken on purpose, so that none of them always passes.
+#[tokio::test]
+async fn a_file_broken_on_purpose_is_found_by_each_check() {
+    let made = pdf(&Desk::shipped(), "/plan/causeway-first-light/ticket/framer/paper.pdf").await;
+    assert_eq!(crate::reader::unseen(&made), [""; 0]);
 }

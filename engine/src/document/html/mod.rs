@@ -521,7 +521,7 @@ pub(super) fn is_safe_link(to: &str) -> bool {
 }
 
 /// A picture of the notebook itself: never from the web, where its owner would see who looks.
-pub(super) fn is_local_picture(to: &str) -> bool {
+pub(crate) fn is_local_picture(to: &str) -> bool {
     let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect();
     !plain.contains([':', '\\']) && !plain.starts_with("//") && !plain.contains("..")
 }

@@ -14,8 +14,7 @@ use crate::measure::{Area, Day, Length, Mass, Units, Volume};
 use crate::script::record::{CostLine, Step};
 
 /// A piece of a plan.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[serde(tag = "is", rename_all = "lowercase")]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Block {
     /// A heading, 2 for those below the title.
     Heading {
@@ -82,7 +81,7 @@ pub enum Block {
 }
 
 /// One item of a list.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Item {
     /// Ticked or not, when it has a box.
     pub tick: Option<bool>,
@@ -123,8 +122,7 @@ pub struct StepRow {
 }
 
 /// Words set alike.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[serde(tag = "is", rename_all = "lowercase")]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Run {
     /// Plain words.
     Text {
@@ -167,18 +165,19 @@ pub enum Run {
         /// Whether it is known, and may be told.
         state: State,
     },
-    /// A picture, by the words that stand for it.
+    /// A picture, with the words that stand for it.
     Picture {
         /// The words.
         words: String,
+        /// Where the file is in the notebook, as written; nothing when it is no picture of the notebook.
+        file: Option<String>,
     },
     /// The end of a line.
     Break,
 }
 
 /// What is known of a value.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum State {
     /// It is known.
     Found,
@@ -273,7 +272,7 @@ pub fn runs_text(runs: &[Run]) -> String {
                 out.push_str(&runs_text(runs));
             }
             Run::Value { shown, .. } => out.push_str(shown),
-            Run::Picture { words } => out.push_str(words),
+            Run::Picture { words, .. } => out.push_str(words),
             Run::Break => out.push(' '),
         }
     }

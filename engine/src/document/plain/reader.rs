@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashSet};
 use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, Tag, TagEnd};
 
 use super::{Block, Item, Read, Run, State, costs, in_other_units, runs_text, steps};
-use crate::document::html::{is_ask, is_safe_link};
+use crate::document::html::{is_ask, is_local_picture, is_safe_link};
 use crate::document::reading::{Document, is_workings, number};
 use crate::drawing;
 use crate::evaluate::Evaluation;
@@ -261,7 +261,11 @@ impl<'a> Reader<'a> {
             Tag::Emphasis => Run::Emphasis { runs },
             Tag::Strikethrough => Run::Struck { runs },
             Tag::Link { dest_url, link_type, .. } => Run::Link { to: outward(dest_url, *link_type), runs },
-            _ => Run::Picture { words: runs_text(&runs) },
+            Tag::Image { dest_url, .. } => {
+                let file = is_local_picture(dest_url).then(|| dest_url.to_string());
+                Run::Picture { words: runs_text(&runs), file }
+            }
+            _ => Run::Picture { words: runs_text(&runs), file: None },
         }
     }
 

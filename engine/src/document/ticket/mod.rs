@@ -58,7 +58,7 @@ pub struct Close {
 }
 
 /// The ticket of one shop.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Ticket {
     /// What the head of the plan calls the shop.
     pub role: String,
