@@ -5,6 +5,7 @@
 //! [`fraction`] the fractions of a tape measure, [`rounding`] steps to round to; `written` reads and writes them for later.
 
 pub mod day;
+mod fit;
 pub mod fraction;
 pub mod money;
 pub mod quantity;

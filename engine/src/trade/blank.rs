@@ -24,7 +24,7 @@ impl Blank {
         above_nought("width of the sheet", stock.0)?;
         above_nought("height of the sheet", stock.1)?;
         nought_or_more("trim", trim)?;
-        let lies = |stock: (Length, Length)| size.0 <= stock.0 - trim && size.1 <= stock.1 - trim;
+        let lies = |stock: (Length, Length)| size.0.fits(stock.0 - trim) && size.1.fits(stock.1 - trim);
         let turned = (stock.1, stock.0);
         let stock = if lies(stock) { stock } else { turned };
         if lies(stock) {
@@ -59,7 +59,8 @@ impl Blank {
 
     /// What is left beside and below the piece.
     pub fn left(&self) -> (Length, Length) {
-        (self.stock.0 - self.trim - self.size.0, self.stock.1 - self.trim - self.size.1)
+        let left = |stock: Length, size: Length| (stock - self.trim - size).max(Length::ZERO);
+        (left(self.stock.0, self.size.0), left(self.stock.1, self.size.1))
     }
 
     /// The share of the sheet that is the piece, 0 to 1.

@@ -84,10 +84,8 @@ fn most(board: (Length, Length), blank: (Length, Length), kerf: Length) -> u32 {
 }
 
 /// How many of a length come out of another.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 0..=10 000")]
 fn fit(room: Length, piece: Length, kerf: Length) -> u32 {
-    // A billionth of slack, so that four of 24 in come out of 96 in without a kerf.
-    ((room + kerf) / (piece + kerf) + 1e-9).floor().clamp(0.0, 1e4) as u32
+    piece.count_in(room, kerf, MOST)
 }
 
 thing!(Boards, "an order of boards", |order| vec![

@@ -26,7 +26,7 @@ impl Elevation {
         above_nought("outside height", outside.1)?;
         above_nought("height of the centre", centre)?;
         let piece = Self { outside, centre, hooks };
-        if centre < outside.1 / 2.0 {
+        if !(outside.1 / 2.0).fits(centre) {
             return Err(Trouble::new(
                 format!(
                     "a piece {} high with its middle at {} would stand below the floor",
@@ -38,7 +38,8 @@ impl Elevation {
         }
         if let Some((height, apart)) = hooks {
             above_nought("height of the hooks", height)?;
-            if height > piece.top() || height < piece.bottom() || apart > outside.0 || apart < Length::ZERO {
+            let behind = height.fits(piece.top()) && piece.bottom().fits(height);
+            if !behind || !apart.fits(outside.0) || apart < Length::ZERO {
                 return Err(Trouble::new(
                     format!("hooks at {}, {} apart, are not behind the piece", said(height), said(apart)),
                     format!("put them between {} and {} from the floor", said(piece.bottom()), said(piece.top())),

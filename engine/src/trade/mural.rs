@@ -33,8 +33,7 @@ impl Mural {
                 "give a smaller overlap or a wider panel",
             ));
         }
-        // A billionth of slack, so that four of 25 in fit exactly on 100 in.
-        let count = (((size.0 - overlap) / (widest - overlap)) - 1e-9).ceil().max(1.0);
+        let count = ((size.0 - overlap - Length::SLACK) / (widest - overlap)).ceil().max(1.0);
         if count > MOST {
             return Err(Trouble::new(
                 format!("a mural {} wide would take more than 200 panels", said(size.0)),

@@ -17,11 +17,12 @@ pub const DOOR_HEIGHT: Length = Length::inch(80.0);
 ///
 /// Source: Carver, American Mathematical Monthly 64 (1957), 114–116 (from memory, compared with turning step by step).
 pub fn goes_through((p, q): (Length, Length), (a, b): (Length, Length)) -> bool {
-    let (p, q) = (p.max(q).to_mm(), p.min(q).to_mm());
-    let (a, b) = (a.max(b).to_mm(), a.min(b).to_mm());
-    if p <= a {
-        return q <= b;
+    let ((p, q), (a, b)) = ((p.max(q), p.min(q)), (a.max(b), a.min(b)));
+    if p.fits(a) {
+        return q.fits(b);
     }
+    // What slack there is, is the opening's.
+    let ((p, q), (a, b)) = ((p.to_mm(), q.to_mm()), ((a + Length::SLACK).to_mm(), (b + Length::SLACK).to_mm()));
     let square = p * p + q * q;
     q <= b && square >= a * a && b * square >= 2.0 * p * q * a + (p * p - q * q) * (square - a * a).sqrt()
 }
@@ -64,7 +65,7 @@ impl Doorway {
 
     /// Whether it goes through only tilted.
     pub fn tilted(&self) -> bool {
-        let upright = self.leading() <= self.door.1 && self.thickness <= self.door.0;
+        let upright = self.leading().fits(self.door.1) && self.thickness.fits(self.door.0);
         self.passes() && !upright
     }
 

@@ -44,15 +44,15 @@ impl ProofSheet {
             above_nought(what, side)?;
         }
         nought_or_more("gap", gap)?;
-        if strips.size.0 > print.0 || strips.size.1 > print.1 {
+        if !strips.size.0.fits(print.0) || !strips.size.1.fits(print.1) {
             return Err(Trouble::new(
                 format!("a strip {} by {} is larger than the print", said(strips.size.0), said(strips.size.1)),
                 "give a smaller strip",
             ));
         }
         let room = sheet.0 - gap * 2.0;
-        let in_row = ((room + gap) / (strips.size.0 + gap) + 1e-9).floor();
-        if strips.count == 0 || strips.count > 100 || in_row < 1.0 {
+        let in_row = strips.size.0.count_in(room, gap, 100);
+        if strips.count == 0 || strips.count > 100 || in_row == 0 {
             return Err(Trouble::new(
                 format!(
                     "{} strips {} wide are not for a sheet {} wide",
@@ -63,8 +63,7 @@ impl ProofSheet {
                 "give 1 to 100 strips no wider than the sheet",
             ));
         }
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at most 100 strips in a row")]
-        let rows = strips.count.div_ceil(in_row.min(100.0) as u32);
+        let rows = strips.count.div_ceil(in_row);
         let sheet = Self { print, sheet, strips, gap, rows };
         if sheet.room().is_positive() && sheet.picture().0.is_positive() {
             return Ok(sheet);

@@ -105,7 +105,7 @@ impl Layout {
             (None, turned) => turned,
         };
         best.ok_or_else(|| {
-            let turn = !may_turn && height <= roll.printable();
+            let turn = !may_turn && height.fits(roll.printable());
             Trouble::new(
                 format!(
                     "a print {} wide does not fit the {} between the margins of the roll",
@@ -121,11 +121,8 @@ impl Layout {
         })
     }
 
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the count, which is a u32")]
     fn lay(roll: &Roll, across: Length, along: Length, count: u32, turned: bool) -> Option<Self> {
-        // A billionth of slack, so that three of 24 in fit exactly on 72 in.
-        let fit = ((roll.printable() + roll.gap) / (across + roll.gap) + 1e-9).floor();
-        let in_row = fit.clamp(0.0, f64::from(count)) as u32;
+        let in_row = across.count_in(roll.printable(), roll.gap, count);
         (in_row > 0).then(|| Self {
             roll: roll.clone(),
             across,
@@ -226,7 +223,7 @@ pub fn narrowest(width: Length, process: &str, margin: Length) -> Result<Found, 
     let needed = width + margin * 2.0;
     let all = widths(process)?;
     let widest = all.iter().copied().fold(Length::ZERO, Length::max);
-    let found = all.into_iter().find(|roll| *roll >= needed);
+    let found = all.into_iter().find(|roll| needed.fits(*roll));
     let found = found.ok_or_else(|| {
         Trouble::new(
             format!("no usual roll is {} wide; the widest is {}", said(needed), said(widest)),

@@ -15,6 +15,7 @@ mod edition;
 mod examples;
 mod file;
 mod film;
+mod fit;
 mod frame;
 mod freight;
 mod hanging;
