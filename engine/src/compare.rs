@@ -1,6 +1,6 @@
 //! What a plan came to, kept as rows of names and exact values, and what moved between two of them.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::document::Document;
 use crate::measure::{Currency, Day, Money, Units};
@@ -42,6 +42,13 @@ pub struct Row {
     pub shown: String,
     /// To the last digit, the same on any machine.
     pub exact: String,
+}
+
+impl Row {
+    /// What a part is a part of: `frame` of `frame.weight`.
+    fn owner(&self) -> Option<&str> {
+        self.name.rsplit_once('.').filter(|_| self.kind == Kind::Part).map(|(owner, _)| owner)
+    }
 }
 
 /// Everything a plan came to.
@@ -130,10 +137,13 @@ impl Results {
     #[must_use]
     pub fn moved(&self, later: &Self) -> Vec<Moved> {
         let (before, after) = (keyed(&self.rows), keyed(&later.rows));
+        let owners: HashSet<&str> = self.rows.iter().filter_map(Row::owner).collect();
         let mut moved = Vec::new();
         for (key, row) in &after.order {
             match before.rows.get(key) {
                 Some(old) if old.exact == row.exact => {}
+                // A later version of the program knows one more part of the same thing: nothing of the plan moved.
+                None if row.owner().is_some_and(|owner| owners.contains(owner)) => {}
                 old => moved.push(Moved {
                     kind: row.kind,
                     name: row.name.clone(),
@@ -281,6 +291,16 @@ mod tests {
     fn the_same_text_and_facts_move_nothing() {
         let text = plan("60.inch", "200", 3);
         assert_eq!(results(&text).moved(&results(&text)), Vec::new());
+    }
+
+    #[test]
+    fn a_part_that_a_later_version_tells_besides_moves_nothing() {
+        let now = results(&plan("60.inch", "200", 3));
+        let mut before = now.clone();
+        before.rows.retain(|row| row.name != "piece.ppi");
+        assert_eq!(before.rows.len() + 1, now.rows.len());
+        assert_eq!(before.moved(&now), Vec::new());
+        assert_eq!(now.moved(&before).len(), 1, "one that is gone is told");
     }
 
     #[test]

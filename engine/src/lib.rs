@@ -2,9 +2,11 @@
 //!
 //! Read in this order: [`measure`] numbers that know their unit; [`trade`] what the trade talks about; [`value`] what a
 //! plan can name, with how it was found; [`document`] the Markdown; [`script`] the sandbox its workings run in;
-//! [`mod@evaluate`] one over the other; [`compare`] what moved between two of them.
+//! [`mod@evaluate`] one over the other; [`compare`] what moved between two of them; [`corrections`] what an earlier version
+//! took a calculation to mean.
 
 pub mod compare;
+pub mod corrections;
 pub mod document;
 pub mod drawing;
 pub mod evaluate;

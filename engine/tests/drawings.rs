@@ -215,8 +215,10 @@ proptest! {
     #![proptest_config(settled())]
 
     #[test]
-    fn a_float_frame_is_lettered_clearly(art in size(), gap in mm(0.0, 20.0), face in mm(4.0, 60.0), board in mm(1.0, 40.0), ledge in mm(0.0, 40.0), setback in mm(0.0, 20.0)) {
-        check(FloatFrame::new(FloatFrameSizes { art, gap, face, board, ledge, setback, weight: Weight::Solid(WOOD) }).unwrap())?;
+    fn a_float_frame_is_lettered_clearly(art in size(), gap in mm(0.0, 20.0), face in mm(4.0, 60.0), board in mm(1.0, 40.0), ledge in mm(0.0, 40.0), setback in mm(0.0, 20.0), behind in prop::option::of(mm(0.0, 40.0))) {
+        let stick = behind.map(|behind| board + ledge + setback + behind);
+        let sizes = FloatFrameSizes { art, gap, face, stick, board, ledge, setback, weight: Weight::Solid(WOOD), ledge_stick: None };
+        check(FloatFrame::new(sizes).unwrap())?;
     }
 
     #[test]

@@ -32,19 +32,20 @@ fn causeway_first_light() {
             ("frame.outside", "92 1/4 × 32 1/4 in"),
             // Twice the sides together: 2 × (92 1/4 + 32 1/4) = 249.
             ("frame.moulding_length", "249 in"),
-            ("whole_weight", "23.9 lb"),
-            // Half of 23.9 lb each, the hooks standing alike on both sides; rated four times that.
-            ("hooks.r1", "12 lb"),
+            ("whole_weight", "24.8 lb"),
+            // Half of 24.8 lb each, the hooks standing alike on both sides; rated four times that.
+            ("hooks.r1", "12.4 lb"),
             // 58 + 32 1/4 / 2 − 4.
             ("high", "70 1/8 in"),
-            ("packed.outside", "97 × 37 × 6.27 in"),
+            // The stick is 1 3/4 in deep, with 2 in of padding and 3/8 in of wall on both sides 6 1/2 in.
+            ("packed.outside", "97 × 37 × 6 1/2 in"),
             ("hanging.end", "1 February 2027"),
             ("scan_cost", "$165.20"),
-            ("each", "$1,786.91"),
+            ("each", "$1,788.90"),
             // 4 × 5400 + 4 × 6200 + 2 × 7800 = 62 000.
             ("prices.gross", "$62,000.00"),
-            // 5400 − half of it − 1786.91.
-            ("mine", "$913.09"),
+            // 5400 − half of it − 1788.90.
+            ("mine", "$911.10"),
         ],
     );
 }
@@ -72,7 +73,7 @@ fn quarry_upper_bench() {
             ("mounted_weight", "5.57 kg"),
             // 1600 + 2 × (8 + 18) and 800 + 2 × (8 + 18).
             ("frame.outside", "1652 × 852 mm"),
-            ("whole_weight", "8.61 kg"),
+            ("whole_weight", "9.28 kg"),
             // 1480 + 852 / 2 − 30.
             ("rail_height", "1876 mm"),
             // 52 + 14 + 2 × 16 − half of 128.
@@ -103,7 +104,7 @@ fn grain_elevator_noon() {
             ("frame.outside", "74 × 26 in"),
             // 72 + 24: framers count the two sides of what is framed (common practice, no source).
             ("frame.united", "96 in"),
-            ("whole_weight", "17 lb"),
+            ("whole_weight", "17.7 lb"),
             ("high", "67 in"),
             ("hanging.end", "17 June 2026"),
             ("scanned", "$158.20"),

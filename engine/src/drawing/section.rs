@@ -32,7 +32,7 @@ fn broken_end(draught: &mut Draught, x: f64, y1: f64, y2: f64) {
     );
 }
 
-/// The float frame: moulding and ledge hatched, the piece grey, the gap open.
+/// The float frame: moulding and ledge hatched, the piece grey, the gap open, as is what a deep stick leaves behind the ledge.
 pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
     let sizes = frame.sizes();
     let scale = scale_of(sizes.face + sizes.gap, frame.depth());
@@ -43,7 +43,8 @@ pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
     let right = f + g + SHOWN;
     let mut draught = Draught::default();
     let profile = if l > 0.0 {
-        vec![(0.0, 0.0), (f, 0.0), (f, d - l), (shelf, d - l), (shelf, d), (0.0, d)]
+        let (upper, lower) = (s + b, (s + b + l).min(d));
+        vec![(0.0, 0.0), (f, 0.0), (f, upper), (shelf, upper), (shelf, lower), (f, lower), (f, d), (0.0, d)]
     } else {
         vec![(0.0, 0.0), (f, 0.0), (f, d), (0.0, d)]
     };
@@ -62,7 +63,7 @@ pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
     }
     draught.down((s, s + b), right, right + ROW, format!("{} piece", say(sizes.board, units)));
     if l > 0.0 {
-        draught.down((d - l, d), shelf, right + ROW, format!("{} ledge", say(sizes.ledge, units)));
+        draught.down((s + b, s + b + l), shelf, right + ROW, format!("{} ledge", say(sizes.ledge, units)));
     }
     let (_, bottom) = draught.corner();
     draught.check_rule((-ROW, bottom + 9.0));

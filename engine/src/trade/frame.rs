@@ -1,8 +1,8 @@
 //! Frames: the float frame a mounted print stands in, and the rabbeted frame that holds glass.
 
-use super::moulding::{Weight, ring};
-use super::{above_nought, nought_or_more, pair, said};
-use crate::measure::{Angle, Length};
+use super::moulding::{Moulding, Weight, ring};
+use super::{above_nought, caution, nought_or_more, pair, said};
+use crate::measure::{Angle, Length, Mass};
 use crate::{Found, Trouble, Value};
 
 /// How thick the ledge under the board is. Source: common practice, no source.
@@ -18,10 +18,12 @@ pub struct FloatFrame {
     art: (Length, Length),
     gap: Length,
     face: Length,
+    stick: Option<Length>,
     board: Length,
     ledge: Length,
     setback: Length,
     weight: Weight,
+    ledge_stick: Option<(Length, Weight)>,
 }
 
 /// What a float frame is made to.
@@ -33,6 +35,8 @@ pub struct FloatFrameSizes {
     pub gap: Length,
     /// Face of the moulding.
     pub face: Length,
+    /// Depth of the stick it is cut from; without one it is just deep enough.
+    pub stick: Option<Length>,
     /// Thickness of print, laminate and board together.
     pub board: Length,
     /// Thickness of the ledge and back space behind the board.
@@ -41,15 +45,18 @@ pub struct FloatFrameSizes {
     pub setback: Length,
     /// What the moulding weighs.
     pub weight: Weight,
+    /// Width and weight of the stick the ledge is made of, where it is a frame of its own behind the board.
+    pub ledge_stick: Option<(Length, Weight)>,
 }
 
 impl FloatFrame {
     /// A float frame round a mounted piece.
     ///
     /// # Errors
-    /// When the piece, the face or the board is nought or less, or an allowance below nought.
+    /// When the piece, the face or the board is nought or less, an allowance below nought, the stick too shallow for ledge,
+    /// board and set-back, or the ledge wider than what it lies behind.
     pub fn new(sizes: FloatFrameSizes) -> Result<Self, Trouble> {
-        let FloatFrameSizes { art, gap, face, board, ledge, setback, weight } = sizes;
+        let FloatFrameSizes { art, gap, face, stick, board, ledge, setback, weight, ledge_stick } = sizes;
         above_nought("width of the piece", art.0)?;
         above_nought("height of the piece", art.1)?;
         above_nought("face of the frame", face)?;
@@ -61,13 +68,21 @@ impl FloatFrame {
             Weight::Solid(density) => above_nought("density of the wood", density)?,
             Weight::Listed(per_length) => above_nought("weight per length of the moulding", per_length)?,
         }
-        Ok(Self { art, gap, face, board, ledge, setback, weight })
+        let frame = Self { art, gap, face, stick, board, ledge, setback, weight, ledge_stick };
+        if let Some(stick) = stick {
+            deep_enough(stick, frame.needs(), "ledge, board and set-back")?;
+        }
+        if let Some((width, _)) = ledge_stick {
+            above_nought("width of the ledge", width)?;
+            above_nought("opening inside the ledge", frame.well().0.min(frame.well().1) - width * 2.0)?;
+        }
+        Ok(frame)
     }
 
     /// Everything it is made to.
     pub fn sizes(&self) -> FloatFrameSizes {
-        let Self { art, gap, face, board, ledge, setback, weight } = self.clone();
-        FloatFrameSizes { art, gap, face, board, ledge, setback, weight }
+        let Self { art, gap, face, stick, board, ledge, setback, weight, ledge_stick } = self.clone();
+        FloatFrameSizes { art, gap, face, stick, board, ledge, setback, weight, ledge_stick }
     }
 
     /// The opening between the four faces: the piece and a gap on each side.
@@ -81,9 +96,32 @@ impl FloatFrame {
         (width + self.face * 2.0, height + self.face * 2.0)
     }
 
-    /// From the front edge to the wall: set-back, board and ledge.
-    pub fn depth(&self) -> Length {
+    /// What set-back, board and ledge take of the depth.
+    pub fn needs(&self) -> Length {
         self.board + self.ledge + self.setback
+    }
+
+    /// From the front edge to the wall: the depth of the stick, or what it needs where no stick is named.
+    pub fn depth(&self) -> Length {
+        self.stick.unwrap_or_else(|| self.needs())
+    }
+
+    /// Four sides of the ledge, mitred inside the opening; nothing where it is known by its thickness alone.
+    fn ledge_weight(&self) -> Option<Found> {
+        self.ledge_stick.map(|(width, weight)| ring(self.well(), width, self.ledge, weight))
+    }
+
+    /// What the moulding and, where its stick is named, the ledge weigh.
+    fn weight(&self) -> Found {
+        let sides = ring(self.outside(), self.face, self.depth(), self.weight);
+        let mass = |found: &Found| if let Value::Quantity(mass) = found.value { Mass::of(mass) } else { None };
+        match self.ledge_weight().as_ref().and_then(mass).zip(mass(&sides)) {
+            Some((ledge, four)) => {
+                Found::by(four + ledge, "{} for the sides + {} for the ledge", [four.into(), ledge.into()])
+                    .beware(caution::WEIGHT)
+            }
+            None => sides,
+        }
     }
 
     /// Moulding in the frame, long points together: 2 × (w + h) of the opening + 8 × face.
@@ -104,8 +142,12 @@ thing!(FloatFrame, "a float frame", |frame| vec![
         Found::by(pair(frame.outside().0, frame.outside().1), "{} + 2 × {}", [pair(frame.well().0, frame.well().1), frame.face.into()]),
     width "Outside width." => Found::by(frame.outside().0, "{} + 2 × {} + 2 × {}", [frame.art.0.into(), frame.gap.into(), frame.face.into()]),
     height "Outside height." => Found::by(frame.outside().1, "{} + 2 × {} + 2 × {}", [frame.art.1.into(), frame.gap.into(), frame.face.into()]),
-    depth "From the front edge to the wall." =>
-        Found::by(frame.depth(), "{} + {} + {}", [frame.board.into(), frame.ledge.into(), frame.setback.into()]),
+    depth "From the front edge to the wall: the depth of the stick, or what it needs where no stick is named." => match frame.stick {
+        Some(stick) => Found::stated(stick),
+        None => Found::by(frame.depth(), "{} + {} + {}", [frame.board.into(), frame.ledge.into(), frame.setback.into()]),
+    },
+    needs "What board, ledge and set-back take of the depth." =>
+        Found::by(frame.needs(), "{} + {} + {}", [frame.board.into(), frame.ledge.into(), frame.setback.into()]),
     face "Face of the moulding." => Found::stated(frame.face),
     board "Thickness of print, laminate and board together." => Found::stated(frame.board),
     ledge "Thickness of the ledge and back space behind the board." => Found::stated(frame.ledge),
@@ -117,9 +159,21 @@ thing!(FloatFrame, "a float frame", |frame| vec![
     short_points "The same four sides, short point to short point." => Found::stated(four(frame.well())),
     united "Width plus height of the piece, the size by which frames are priced." =>
         Found::by(frame.art.0 + frame.art.1, "{} + {}", [frame.art.0.into(), frame.art.1.into()]),
-    weight "Weight of the four faces by their true volume; the ledge inside is not counted." =>
-        ring(frame.outside(), frame.face, frame.depth(), frame.weight),
+    weight "Weight of the four sides by their true volume, and of the ledge where it was given as a moulding; a ledge known by its thickness alone is not counted." =>
+        frame.weight(),
+    ledge_weight "Weight of the four sides of the ledge; none where it was given by its thickness alone." => frame.ledge_weight(),
 });
+
+/// A stick that takes all that lies in it.
+fn deep_enough(stick: Length, needs: Length, what: &str) -> Result<(), Trouble> {
+    if needs.fits(stick) {
+        return Ok(());
+    }
+    Err(Trouble::new(
+        format!("a stick {} deep is too shallow for {what}, which take {}", said(stick), said(needs)),
+        "take a deeper moulding, or make one of them thinner",
+    ))
+}
 
 /// A frame with a rabbet that holds glass, mat and board under a lip.
 #[derive(Clone, Debug, PartialEq)]
@@ -163,6 +217,14 @@ impl RabbetFrame {
             return Ok(frame);
         }
         Err(Trouble::new(format!("a lip of {} on each side covers the whole pane", said(lip)), "give a narrower lip"))
+    }
+
+    /// The depth of a frame cut from `stick`, which must be at least the `depth` asked for.
+    ///
+    /// # Errors
+    /// When the stick is shallower.
+    pub fn depth_of(stick: &Moulding, depth: Length) -> Result<Length, Trouble> {
+        deep_enough(stick.depth(), depth, "what is to lie in it").map(|()| stick.depth())
     }
 
     /// The pane.

@@ -17,6 +17,8 @@ fn float(weight: Weight) -> FloatFrame {
         ledge: inch(0.5),
         setback: inch(0.25),
         weight,
+        stick: None,
+        ledge_stick: None,
     })
     .unwrap()
 }

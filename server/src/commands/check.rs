@@ -70,6 +70,15 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
                 differs.program
             ));
         }
+        for cause in &differs.causes {
+            out.push_str(&format!(
+                "{}, revision {}: the cause is a correction of version {}: {}; what it recorded stays\n",
+                differs.name.as_str(),
+                differs.number,
+                cause.since,
+                cause.what
+            ));
+        }
     }
     for (plan, number, why) in &told.lost {
         out.push_str(&format!("{plan}, revision {number}: cannot be worked out any more: {why}\n"));

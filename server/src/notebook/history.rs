@@ -4,6 +4,7 @@ use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
 use engine::compare::{self, Moved, Results};
+use engine::corrections::{self, Correction};
 use engine::document::Document;
 
 use super::{Notebook, Saved};
@@ -27,6 +28,8 @@ pub struct Differs {
     pub program: String,
     /// What it gives now instead.
     pub moved: Vec<Moved>,
+    /// The corrections made since that touch what its text or rate sheets use.
+    pub causes: Vec<&'static Correction>,
 }
 
 /// Every revision worked out again.
@@ -45,11 +48,11 @@ pub struct Again {
 }
 
 impl Again {
-    /// Whether everything that was kept is still given. A revision that was wrong when it was saved, and is wrong in the
-    /// same way now, gives the same.
+    /// Whether everything that was kept is still given, but for what a stated correction touches. A revision that was wrong
+    /// when it was saved, and is wrong in the same way now, gives the same.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.differ.is_empty() && self.lost.is_empty()
+        self.differ.iter().all(|one| !one.causes.is_empty()) && self.lost.is_empty()
     }
 }
 
@@ -200,12 +203,24 @@ impl Notebook {
                         told.same += 1;
                     } else {
                         let program = self.program_of(&name, number)?;
-                        told.differ.push(Differs { name, number, program, moved });
+                        let causes = self.corrected_since(&name, number, &program)?;
+                        told.differ.push(Differs { name, number, program, moved, causes });
                     }
                 }
             }
         }
         Ok(told)
+    }
+
+    /// The corrections since a version that touch a revision's text or a rate sheet it saw.
+    fn corrected_since(&self, name: &Name, number: u32, program: &str) -> Result<Vec<&'static Correction>, Refusal> {
+        let text = self.store.revision_text(name, number)?;
+        let sheets = match self.store.saw(name, number)?.1 {
+            Some(saw) => self.facts_then(name, &saw)?.sheets,
+            None => Arc::default(),
+        };
+        let texts = std::iter::once(text.as_str()).chain(sheets.values().map(String::as_str));
+        Ok(corrections::since(program, texts))
     }
 
     fn program_of(&self, name: &Name, number: u32) -> Result<String, Refusal> {

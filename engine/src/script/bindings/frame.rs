@@ -27,9 +27,9 @@ fn weight_at(a: &Args<'_>, place: usize) -> Result<Weight, Trouble> {
 }
 
 /// A face: a length, or that of a moulding.
-fn face_at(a: &Args<'_>, place: usize) -> Result<(Length, Option<Weight>), Trouble> {
+fn face_at<'a>(a: &'a Args<'_>, place: usize) -> Result<(Length, Option<&'a Moulding>), Trouble> {
     match a.is::<Moulding>(place) {
-        Some(moulding) => Ok((moulding.face(), Some(moulding.weight()))),
+        Some(moulding) => Ok((moulding.face(), Some(moulding))),
         None => Ok((a.size(place, "face")?, None)),
     }
 }
@@ -66,25 +66,31 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "float_frame",
         takes: "print or size, gap, face, board, [ledge], [setback], [wood]",
-        about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces, depth = board + ledge + set-back. The face may be a moulding, the board a thickness or a stack. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ unless told (common practice, no source). A gap of 1/4 to 3/8 in is usual. Source: arithmetic (identity).",
+        about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces. The face may be a moulding: then the frame is as deep as its stick, which must take board, ledge and set-back; without one it is as deep as these together. The board is a thickness or a stack, the ledge a thickness, or a moulding as wide as its face and as thick as its depth, whose weight then counts. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ unless told (common practice, no source). A gap of 1/4 to 3/8 in is usual. Source: arithmetic (identity).",
         example: "float_frame([72.inch, 24.inch], 0.25.inch, 0.75.inch, 0.77.inch).outside",
         call: |a| {
-            let (face, own) = face_at(a, 2)?;
+            let (face, stick) = face_at(a, 2)?;
             let board = match a.is::<Sheet>(3) {
                 Some(stack) => stack.thickness(),
                 None => a.size(3, "board")?,
             };
-            let weight = match own {
-                Some(weight) if !a.has(6) => weight,
+            let weight = match stick {
+                Some(stick) if !a.has(6) => stick.weight(),
                 _ => weight_at(a, 6)?,
+            };
+            let (ledge, ledge_stick) = match a.is::<Moulding>(4) {
+                Some(ledge) => (ledge.depth(), Some((ledge.face(), ledge.weight()))),
+                None => (length_or(a, 4, "ledge", LEDGE)?, None),
             };
             Ok(Found::stated(Thing::new(FloatFrame::new(FloatFrameSizes {
                 art: size_at(a, 0, "size")?,
                 gap: a.length(1, "gap")?,
                 face,
+                stick: stick.map(Moulding::depth),
                 board,
                 weight,
-                ledge: length_or(a, 4, "ledge", LEDGE)?,
+                ledge,
+                ledge_stick,
                 setback: length_or(a, 5, "setback", SETBACK)?,
             })?)))
         },
@@ -92,15 +98,16 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "rabbet_frame",
         takes: "glazing, face, lip, depth, [allowance], [wood]",
-        about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in unless told, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Common practice, no source. Source: arithmetic (identity).",
+        about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in unless told, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Where the face is a moulding the frame is as deep as its stick, which must be at least the depth asked for. Common practice, no source. Source: arithmetic (identity).",
         example: "rabbet_frame([30.inch, 40.inch], 1.inch, 0.25.inch, 1.25.inch).outside",
         call: |a| {
-            let (face, own) = face_at(a, 1)?;
-            let weight = match own {
-                Some(weight) if !a.has(5) => weight,
+            let (face, stick) = face_at(a, 1)?;
+            let weight = match stick {
+                Some(stick) if !a.has(5) => stick.weight(),
                 _ => weight_at(a, 5)?,
             };
-            let (lip, depth) = (a.length(2, "lip")?, a.size(3, "depth")?);
+            let (lip, asked) = (a.length(2, "lip")?, a.size(3, "depth")?);
+            let depth = stick.map_or(Ok(asked), |stick| RabbetFrame::depth_of(stick, asked))?;
             let allowance = length_or(a, 4, "allowance", ALLOWANCE)?;
             Ok(Found::stated(Thing::new(RabbetFrame::new(
                 size_at(a, 0, "glazing")?,
