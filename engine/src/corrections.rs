@@ -13,11 +13,18 @@ pub struct Correction {
 }
 
 /// Every correction, oldest first. A row is added with the change it is about, and never edited once released.
-pub const ALL: &[Correction] = &[Correction {
-    since: "0.2.0",
-    words: &["float_frame", "rabbet_frame"],
-    what: "a frame is as deep as the stick it is cut from, and weighs as much; the stick's depth was not read",
-}];
+pub const ALL: &[Correction] = &[
+    Correction {
+        since: "0.2.0",
+        words: &["float_frame", "rabbet_frame"],
+        what: "a frame is as deep as the stick it is cut from, and weighs as much; the stick's depth was not read",
+    },
+    Correction {
+        since: "0.2.0",
+        words: &["scan"],
+        what: "`ppi`, `largest` and `resample` go by what the scanner's lens saw; interpolated pixels counted as real",
+    },
+];
 
 /// The corrections made after version `by` that touch one of these texts.
 pub fn since<'a>(by: &str, texts: impl Iterator<Item = &'a str> + Clone) -> Vec<&'static Correction> {

@@ -62,9 +62,9 @@ impl Print {
         self.width / self.film.width()
     }
 
-    /// Pixels to the inch of print with no resampling; nothing when it comes from film without a scan.
+    /// Pixels to the inch of print that the scanner's lens saw; nothing when it comes from film without a scan.
     pub fn ppi(&self) -> Option<Resolution> {
-        self.scan.as_ref().map(|scan| scan.width() / self.width)
+        self.scan.as_ref().map(|scan| scan.seen() / self.width)
     }
 
     /// Corner to corner.
@@ -89,7 +89,10 @@ thing!(Print, "a print", |print| vec!["print, ".into(), print.size()], {
     area "Area of the image." => Found::by(print.area(), "{} × {}", [print.width.into(), print.height.into()]),
     enlargement "How many times wider than the film, a plain number." =>
         Found::by(print.enlargement(), "{} ÷ {}", [print.width.into(), on_film(print.film.width())]),
-    ppi "Pixels to the inch with no resampling; only a print from a scan has it." => print.scan.as_ref().map(|scan| {
+    ppi "Pixels to the inch that the scanner's lens saw, with no resampling; only a print from a scan has it." => print.scan.as_ref().map(|scan| {
+        Found::by(scan.seen() / print.width, "{} ÷ {}", [scan.seen().into(), print.width.into()])
+    }),
+    file_ppi "Pixels to the inch in the scan's file, those it made up among them; only a print from a scan has it." => print.scan.as_ref().map(|scan| {
         Found::by(scan.width() / print.width, "{} ÷ {}", [scan.width().into(), print.width.into()])
     }),
     diagonal "From corner to corner." =>
@@ -100,14 +103,14 @@ thing!(Print, "a print", |print| vec!["print, ".into(), print.size()], {
         Found::by(print.width + print.height, "{} + {}", [print.width.into(), print.height.into()]),
 });
 
-/// The largest width a scan gives at `ppi` without resampling.
+/// The largest width a scan gives at `ppi` without resampling, by the pixels that the lens saw.
 ///
 /// # Errors
 /// When the resolution is nought or less.
 pub fn largest(scan: &Scan, ppi: Resolution) -> Result<Found, Trouble> {
     above_nought("resolution", ppi)?;
-    let width = Length::inch(scan.width().to_px() / ppi.to_ppi());
-    Ok(Found::by(width, "{} ÷ {}", [scan.width().into(), ppi.into()]))
+    let width = Length::inch(scan.seen().to_px() / ppi.to_ppi());
+    Ok(Found::by(width, "{} ÷ {}", [scan.seen().into(), ppi.into()]))
 }
 
 /// A print brought to another number of pixels to the inch.
@@ -153,7 +156,7 @@ impl Resampled {
 thing!(Resampled, "a resampled image", |image| vec![
     pair(image.width(), image.height()), " at ".into(), image.ppi.into(), ", × ".into(), image.factor().into()
 ], {
-    factor "New pixels divided by scanned pixels along a side; above 1 the software makes pixels up." =>
+    factor "New pixels divided by those the scanner's lens saw along a side; above 1 the software makes pixels up." =>
         Found::by(image.factor(), "{} ÷ {}", [image.ppi.into(), image.from.into()]),
     pixels "Pixels across and down." => Found::by(pair(image.width(), image.height()), "{} × {}", [
         pair(image.size.0, image.size.1), image.ppi.into()

@@ -51,6 +51,11 @@ impl Scan {
         whole(self.film.height() * self.resolution)
     }
 
+    /// Pixels across that the lens saw; as many as the scan has unless it made some up.
+    pub fn seen(&self) -> Pixels {
+        whole(self.film.width() * self.useful())
+    }
+
     /// The resolution that counts: the smaller of the scan's and the lens's.
     pub fn useful(&self) -> Resolution {
         self.optical.map_or(self.resolution, |optical| optical.min(self.resolution))

@@ -18,7 +18,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "enlarge",
         takes: "scan or film, width",
-        about: "A print of the whole scan, film or crop at that width; its height follows. From a scan it also knows its pixels to the inch, with no resampling. Source: arithmetic (identity).",
+        about: "A print of the whole scan, film or crop at that width; its height follows. From a scan it also knows its pixels to the inch, with no resampling: `ppi` by what the scanner's lens saw, `file_ppi` by what the file holds. Source: arithmetic (identity).",
         example: "enlarge(scan(film(\"6x17\"), 4000.ppi), 72.inch).ppi",
         call: |a| {
             let width = a.size(1, "width")?;
@@ -32,14 +32,14 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "largest",
         takes: "scan, resolution",
-        about: "The largest width a scan gives at so many pixels to the inch, without resampling. Source: arithmetic (identity).",
+        about: "The largest width a scan gives at so many pixels to the inch that its lens saw, without resampling. Source: arithmetic (identity).",
         example: "largest(scan(film(\"6x17\"), 4000.ppi), 300.ppi)",
         call: |a| largest(a.thing::<Scan>(0, "scan", SCAN.0, SCAN.1)?, a.resolution(1, "resolution")?),
     },
     Function {
         name: "resample",
         takes: "print, resolution",
-        about: "The same print brought to another number of pixels to the inch, such as the printer's own: the factor along a side, and the pixels. Source: arithmetic (identity).",
+        about: "The same print brought to another number of pixels to the inch, such as the printer's own: the factor along a side over what the scanner's lens saw, and the pixels. Source: arithmetic (identity).",
         example: "resample(enlarge(scan(film(\"6x17\"), 4000.ppi), 72.inch), 300.ppi).factor",
         call: |a| {
             let print = a.thing::<Print>(0, "print", "a print", "enlarge(scan(film(\"6x17\"), 4000.ppi), 72.inch)")?;
