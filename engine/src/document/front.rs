@@ -9,6 +9,7 @@ use super::lines::Lines;
 use crate::measure::{Currency, Day, Units};
 use crate::script::nearest::nearest;
 use crate::trade::disclosure;
+use crate::trade::edition::Besides;
 
 /// What kind of document it is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -33,6 +34,8 @@ pub struct Front {
     pub edition: u32,
     /// Artist's proofs beside it.
     pub proofs: u32,
+    /// Printer's proofs and other prints that belong to the total.
+    pub besides: Besides,
     /// Inches or millimetres.
     pub units: Units,
     /// The currency of costs and price.
@@ -69,6 +72,7 @@ impl Default for Front {
             about: None,
             edition: 0,
             proofs: 0,
+            besides: Besides::default(),
             units: Units::Inch,
             currency: USD,
             start: None,
@@ -94,6 +98,9 @@ const KEYS: &[&str] = &[
     "about",
     "edition",
     "proofs",
+    "printers_proofs",
+    "good_to_print",
+    "outside_commerce",
     "units",
     "currency",
     "start",
@@ -197,6 +204,9 @@ impl Reader<'_> {
             "from" => front.from = self.words(key, item, at),
             "edition" => front.edition = self.count(key, item, at),
             "proofs" => front.proofs = self.count(key, item, at),
+            "printers_proofs" => front.besides.printers = self.count(key, item, at),
+            "good_to_print" => front.besides.good_to_print = self.count(key, item, at),
+            "outside_commerce" => front.besides.outside_commerce = self.count(key, item, at),
             "start" => front.start = self.day(key, item, at),
             "quoted" => front.quoted = self.day(key, item, at),
             "until" => front.until = self.day(key, item, at),

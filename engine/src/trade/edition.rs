@@ -8,6 +8,9 @@ use std::fmt;
 
 use crate::{Found, Trouble};
 
+/// What stands for the next number when there is none.
+const SOLD_OUT: &str = "none, the edition is sold out";
+
 /// The share of an edition made besides as artist's proofs. Source: common practice, no source.
 pub const PROOFS: f64 = 0.1;
 
@@ -155,11 +158,27 @@ impl Standing {
     }
 }
 
+/// What is made of a picture besides its numbers and artist's proofs, and belongs to the total all the same.
+///
+/// Trial proofs are listed where a statute asks, and not counted. Source: Hawaii Revised Statutes 481F-4(5) (signed and
+/// numbered, unsigned, proofs, outside commerce, and the total; read), Maryland Commercial Law 14-504 (trial proofs excepted;
+/// read).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Besides {
+    /// Printer's proofs.
+    pub printers: u32,
+    /// The prints approved as the pattern for the others.
+    pub good_to_print: u32,
+    /// Prints outside commerce.
+    pub outside_commerce: u32,
+}
+
 /// An edition of so many numbered prints and so many proofs, with its ledger read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edition {
     size: u32,
     proofs: u32,
+    besides: Besides,
     prints: BTreeMap<Print, Standing>,
 }
 
@@ -206,7 +225,7 @@ impl Edition {
             story.push(after);
         }
         let prints = stories.iter().filter_map(|(print, story)| Some((*print, *story.last()?))).collect();
-        Ok(Self { size, proofs, prints })
+        Ok(Self { size, proofs, besides: Besides::default(), prints })
     }
 
     /// Numbers in the edition, without proofs.
@@ -219,9 +238,41 @@ impl Edition {
         self.proofs
     }
 
-    /// Numbers in the edition and proofs besides.
+    /// The same edition with what is made besides its numbers and artist's proofs.
+    #[must_use]
+    pub fn with(self, besides: Besides) -> Self {
+        Self { besides, ..self }
+    }
+
+    /// Everything made of the picture: numbers, and proofs and prints of every kind besides.
     pub fn total(&self) -> u32 {
-        self.size.saturating_add(self.proofs)
+        self.others().iter().fold(self.size, |sum, (count, ..)| sum.saturating_add(*count))
+    }
+
+    /// What is made besides the numbers: how many, how one and several are called, and in short.
+    fn others(&self) -> [(u32, &'static str, &'static str, &'static str); 4] {
+        let Besides { printers, good_to_print, outside_commerce } = self.besides;
+        [
+            (self.proofs, "artist’s proof", "artist’s proofs", "AP"),
+            (printers, "printer’s proof", "printer’s proofs", "PP"),
+            (good_to_print, "good-to-print proof", "good-to-print proofs", "BAT"),
+            (outside_commerce, "print outside commerce", "prints outside commerce", "HC"),
+        ]
+    }
+
+    /// What is made besides the numbers, in words: `2 artist’s proofs, one printer’s proof`.
+    pub fn besides(&self) -> String {
+        let all = self.others().into_iter().filter(|one| one.0 > 0);
+        let words: Vec<_> = all
+            .map(|(count, one, more, _)| if count == 1 { format!("one {one}") } else { format!("{count} {more}") })
+            .collect();
+        if words.is_empty() { "no artist’s proofs".to_owned() } else { words.join(", ") }
+    }
+
+    /// The edition in short, as it stands in a head: `25 + 2 AP + 1 PP`.
+    pub fn brief(&self) -> String {
+        let all = self.others().into_iter().filter(|one| one.0 > 0);
+        all.fold(self.size.to_string(), |text, (count, .., short)| format!("{text} + {count} {short}"))
     }
 
     /// How a print stands.
@@ -348,9 +399,21 @@ thing!(Edition, "an edition", |edition| vec![
         edition.size.into(), edition.count(Event::Sold).into(), edition.count(Event::Reserved).into(),
         edition.count(Event::Given).into(), edition.count(Event::Destroyed).into(),
     ]),
-    next "The lowest free number; none when all are gone." => edition.next().map(Found::stated),
-    total "Numbers and proofs together." => Found::by(edition.total(), "{} + {}", [edition.size.into(), edition.proofs.into()]),
-    label "How the next print is numbered." => edition.label().map(Found::stated),
+    next "The lowest free number; words that it is sold out when all are gone." =>
+        edition.next().map_or_else(|| Found::stated(SOLD_OUT), Found::stated),
+    printers_proofs "Printer's proofs made besides." => Found::stated(edition.besides.printers),
+    good_to_print "Prints approved as the pattern for the others." => Found::stated(edition.besides.good_to_print),
+    outside_commerce "Prints outside commerce." => Found::stated(edition.besides.outside_commerce),
+    total "Everything made of the picture: numbers, and proofs and prints of every kind besides." => match edition.besides {
+        Besides { printers: 0, good_to_print: 0, outside_commerce: 0 } =>
+            Found::by(edition.total(), "{} + {}", [edition.size.into(), edition.proofs.into()]),
+        Besides { printers, good_to_print, outside_commerce } =>
+            Found::by(edition.total(), "{} + {} AP + {} PP + {} BAT + {} HC", [
+                edition.size.into(), edition.proofs.into(), printers.into(), good_to_print.into(), outside_commerce.into(),
+            ]),
+    },
+    label "How the next print is numbered; words that it is sold out when all are gone." =>
+        edition.label().map_or_else(|| Found::stated(SOLD_OUT), Found::stated),
     sold_out "Whether all numbers are gone." => Found::stated(edition.remaining() == 0),
 });
 
@@ -409,7 +472,7 @@ pub fn total(numbers: u32, proofs: [u32; 4]) -> Result<Found, Trouble> {
 /// The lowest number of an edition that is not among those gone.
 ///
 /// # Errors
-/// When the edition has no numbers, a number gone is not in it or is gone twice, or all are gone.
+/// When the edition has no numbers, or a number gone is not in it or is gone twice.
 pub fn next_number(size: u32, gone: &[u32]) -> Result<Found, Trouble> {
     if size == 0 {
         return Err(Trouble::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
@@ -426,9 +489,7 @@ pub fn next_number(size: u32, gone: &[u32]) -> Result<Found, Trouble> {
         }
     }
     let next = (1..=size).find(|number| !gone.contains(number));
-    next.map(Found::stated).ok_or_else(|| {
-        Trouble::new(format!("all {size} numbers are gone"), "no number is used again; the edition is sold out")
-    })
+    Ok(next.map_or_else(|| Found::stated(SOLD_OUT), Found::stated))
 }
 
 /// A number as it is written on the print: `4/10`.

@@ -14,7 +14,10 @@ fn an_edition_and_its_proofs_make_the_total() {
     // E02. Identity; the total as in Md. Com. Law 14-504(a)(2)(iv) (read): 10 and three proofs.
     let edition = Edition::new(10, 3, &sold(&[1, 2, 3, 4, 5, 6, 7, 8, 9, 10])).unwrap();
     assert_eq!((edition.total(), edition.remaining(), edition.next(), edition.label()), (13, 0, None, None));
-    assert!(engine::Trade::part(&edition, "next").is_none());
+    assert_eq!(
+        engine::Trade::part(&edition, "label").unwrap().value.shown(engine::measure::Units::Inch),
+        "none, the edition is sold out"
+    );
     assert!(matches!(super::part(&edition, "sold_out").value, engine::Value::Truth(true)));
 }
 

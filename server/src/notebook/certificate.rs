@@ -39,7 +39,9 @@ impl Notebook {
         let worked = self.work_out(name, &kept.text, None)?;
         let lines = self.ledger(name)?;
         let front = &worked.document.front;
-        let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None)).map_err(Refusal::Missing)?;
+        let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None))
+            .map_err(Refusal::Missing)?
+            .with(front.besides);
         let among = match print {
             Print::Number(number) => (1..=edition.size()).contains(&number),
             Print::Proof(number) => (1..=edition.proofs()).contains(&number),
@@ -63,16 +65,9 @@ impl Notebook {
                 Print::Proof(number) => format!("artist’s proof {number} of {}", edition.proofs()),
             })
             .filter(|_| standing.numbered || matches!(print, Print::Proof(_))),
-            "edition" => Some(format!(
-                "{} numbered, {} besides, {} in all",
-                edition.size(),
-                match edition.proofs() {
-                    0 => "no artist’s proofs".to_owned(),
-                    1 => "one artist’s proof".to_owned(),
-                    proofs => format!("{proofs} artist’s proofs"),
-                },
-                edition.total()
-            )),
+            "edition" => {
+                Some(format!("{} numbered, {} besides, {} in all", edition.size(), edition.besides(), edition.total()))
+            }
             "size" => worked.evaluation.record.hung.map(|hung| {
                 let shown = |units| Value::List(vec![hung.width.into(), hung.height.into()]).shown(units);
                 format!("{} ({})", shown(worked.evaluation.units), shown(worked.evaluation.units.other()))

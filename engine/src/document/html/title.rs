@@ -22,8 +22,7 @@ pub fn title_block(document: &Document, evaluation: &Evaluation) -> Vec<(&'stati
         return block;
     }
     if let Some(edition) = &evaluation.edition {
-        let proofs = if front.proofs > 0 { format!(" + {} AP", front.proofs) } else { String::new() };
-        block.push(("edition", format!("{}{proofs}", front.edition)));
+        block.push(("edition", edition.brief()));
         block.push(("left", format!("{} of {}", edition.remaining(), front.edition)));
     }
     if let Some(hung) = &evaluation.record.hung {

@@ -109,7 +109,10 @@ impl<'a> Worker<'a> {
         let mut problems = document.problems.clone();
         let edition = (front.edition > 0).then(|| Edition::new(front.edition, front.proofs, &facts.ledger));
         let edition = edition.and_then(|edition| {
-            edition.map_err(|trouble| problems.push(document.problem_at(0, trouble.what, trouble.next))).ok()
+            edition
+                .map(|edition| edition.with(front.besides))
+                .map_err(|trouble| problems.push(document.problem_at(0, trouble.what, trouble.next)))
+                .ok()
         });
         // As many as most plans give.
         let names = document.blocks.len() * 5;
