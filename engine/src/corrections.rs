@@ -24,6 +24,21 @@ pub const ALL: &[Correction] = &[
         words: &["scan"],
         what: "`ppi`, `largest` and `resample` go by what the scanner's lens saw; interpolated pixels counted as real",
     },
+    Correction {
+        since: "0.2.0",
+        words: &["light_dose"],
+        what: "days of light are a plain number; weeks were taken as five days, and days with a unit are working days",
+    },
+    Correction {
+        since: "0.2.0",
+        words: &["hook_height", "grammage_of", "enlarge", "enlarge_to_height"],
+        what: "a drop longer than the piece, a piece that would stand in the floor, a weight below zero and a print beyond any press are refused",
+    },
+    Correction {
+        since: "0.2.0",
+        words: &["edition", "next_number"],
+        what: "a sold-out edition says so; its next number was an error",
+    },
 ];
 
 /// The corrections made after version `by` that touch one of these texts.

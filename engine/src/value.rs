@@ -276,16 +276,19 @@ impl Value {
     }
 }
 
-/// `63 × 29.9 in` for lengths and pixels alike, otherwise parts joined by commas.
+/// `63 × 29.9 in` for two or three lengths or pixels alike, `12, 36, 60 in` for those that are no size together or more than
+/// three, and anything else joined by commas.
 fn listed(out: &mut String, all: &[Value], units: Units) {
     let unit_of = |one: &Value| if let Value::Quantity(one) = one { one.unit(units) } else { "" };
     let unit = all.first().map_or("", unit_of);
     let alike = !unit.is_empty() && all.len() > 1 && all.iter().all(|one| unit_of(one) == unit);
+    let listed = all.len() > 3 || matches!(all.first(), Some(Value::Quantity(one)) if one.listed);
+    let between = if listed { ", " } else { "\u{a0}×\u{a0}" };
     for (index, one) in all.iter().enumerate() {
         match one {
             Value::Quantity(one) if alike => {
                 if index > 0 {
-                    out.push_str("\u{a0}×\u{a0}");
+                    out.push_str(between);
                 }
                 one.push_figure(out, units);
             }

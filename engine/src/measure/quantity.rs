@@ -47,23 +47,31 @@ pub struct Quantity {
     pub dims: Dims,
     /// The units it is shown in whatever the plan's are: film is spoken of in millimetres everywhere.
     pub always: Option<Units>,
+    /// One of several in a list, such as the positions of hooks, and not a side of a size.
+    pub listed: bool,
 }
 
 impl Quantity {
     /// A plain number.
     pub fn plain(value: f64) -> Self {
-        Self { value, dims: Dims::NONE, always: None }
+        Self::new(value, Dims::NONE)
     }
 
     /// So much of a kind, in base units.
     pub const fn new(value: f64, dims: Dims) -> Self {
-        Self { value, dims, always: None }
+        Self { value, dims, always: None, listed: false }
     }
 
     /// The same, always shown in these units.
     #[must_use]
     pub const fn shown_always(self, units: Units) -> Self {
         Self { always: Some(units), ..self }
+    }
+
+    /// The same as one of several in a list.
+    #[must_use]
+    pub const fn among_others(self) -> Self {
+        Self { listed: true, ..self }
     }
 
     /// Whether two quantities of one kind agree to nine digits, as a tape and a scale never do better.

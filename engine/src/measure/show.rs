@@ -234,7 +234,12 @@ impl Quantity {
             Angle::DIMS => say(self.value, 1, "°"),
             Illuminance::DIMS => say(self.value, 0, "lux"),
             Exposure::DIMS => say(self.value / 3_600.0, 0, "lux hours"),
-            _ => say(self.value, 4, "in base units"),
+            // What passes through a plan on the way to something else: a carrier's factor, a weight on an arm, a tariff.
+            Dims([3, -1, 0, 0, 0, 0, 0, 0]) if inch => say(self.value / (16_387_064.0 / 453.592_37), 1, "in³/lb"),
+            Dims([3, -1, 0, 0, 0, 0, 0, 0]) => say(self.value / 1e3, 1, "cm³/kg"),
+            Dims([1, 1, 0, 0, 0, 0, 0, 0]) if inch => say(self.value / (254.0 * 453.592_37), 2, "in × lb"),
+            Dims([1, 1, 0, 0, 0, 0, 0, 0]) => say(self.value / 1e7, 4, "m × kg"),
+            _ => say(self.value, 4, "in a unit without a name"),
         }
     }
 

@@ -342,7 +342,7 @@ impl crate::Trade for StepValue {
             "start" => Found::stated(self.0.start),
             "end" => Found::by(
                 self.0.end,
-                "{} from {}",
+                "{}, the first on {}",
                 [crate::measure::Days::days(f64::from(self.0.days)).into(), self.0.start.into()],
             ),
             "days" => Found::stated(crate::measure::Days::days(f64::from(self.0.days))),

@@ -1,6 +1,6 @@
 //! Cutting sticks: which pieces come out of which length of moulding, and what is left.
 
-use super::{above_nought, nanometres, nought_or_more, said};
+use super::{above_nought, each, nanometres, nought_or_more, said};
 use crate::measure::Length;
 use crate::{Found, Trouble, Value};
 
@@ -109,11 +109,11 @@ thing!(CutList, "a cut list", |list| vec![
 ], {
     bars "Sticks to buy." => Found::stated(i64::try_from(list.bars.len()).unwrap_or(i64::MAX)),
     pieces "The pieces of each stick, longest first." => Found::stated(Value::List(
-        list.bars.iter().map(|bar| Value::List(bar.iter().map(|one| (*one).into()).collect())).collect(),
+        list.bars.iter().map(|bar| each(bar.iter().copied())).collect(),
     )),
-    left "What is left of each stick." => Found::stated(Value::List(list.left().into_iter().map(Value::from).collect())),
+    left "What is left of each stick." => Found::stated(each(list.left())),
     used "What is taken of each stick: trim, pieces, and a kerf after each." =>
-        Found::stated(Value::List(list.used().into_iter().map(Value::from).collect())),
+        Found::stated(each(list.used())),
     fewest "Whether fewer sticks are proved impossible." => Found::stated(list.fewest),
     bought "Length of all sticks together." => {
         let count = u32::try_from(list.bars.len()).unwrap_or(u32::MAX);

@@ -1,7 +1,7 @@
 //! Frames: the float frame a mounted print stands in, and the rabbeted frame that holds glass.
 
 use super::moulding::{Moulding, Weight, ring};
-use super::{above_nought, caution, nought_or_more, pair, said};
+use super::{above_nought, caution, each, nought_or_more, pair, said};
 use crate::measure::{Angle, Length, Mass};
 use crate::{Found, Trouble, Value};
 
@@ -287,7 +287,7 @@ thing!(RabbetFrame, "a rabbeted frame", |frame| vec![
 });
 
 fn four((width, height): (Length, Length)) -> Value {
-    Value::List(vec![width.into(), width.into(), height.into(), height.into()])
+    each([width, width, height, height])
 }
 
 /// The angle each end of a side is cut at, for a frame of so many sides: 180° ÷ sides.

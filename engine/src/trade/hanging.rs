@@ -1,6 +1,6 @@
 //! Hanging: what each hook, wire or cleat must hold, and how high the hook goes.
 
-use super::{above_nought, caution, nought_or_more};
+use super::{above_nought, caution, nought_or_more, said};
 use crate::measure::{Angle, Length, Mass, Quantity};
 use crate::{Found, Trouble};
 
@@ -194,13 +194,24 @@ thing!(Cleat, "a wall cleat", |cleat| vec!["cleat that carries ".into(), cleat.w
 /// `drop` is from the top of the piece down to where the pulled hanger meets the hook.
 ///
 /// # Errors
-/// When a height is nought or less, or the drop below nought.
+/// When a height is nought or less, the drop below nought or longer than the piece, or the piece would stand in the floor.
 pub fn hook_height(outside: Length, centre: Length, drop: Length) -> Result<Found, Trouble> {
     above_nought("outside height", outside)?;
     above_nought("height of the centre", centre)?;
     nought_or_more("drop", drop)?;
+    if !drop.fits(outside) {
+        return Err(Trouble::new(
+            format!("a drop of {} is longer than the piece, which is {} high", said(drop), said(outside)),
+            "measure from its upper edge down to where the pulled hanger meets the hook",
+        ));
+    }
+    if !(outside / 2.0).fits(centre) {
+        return Err(Trouble::new(
+            format!("a piece {} high with its middle at {} would stand in the floor", said(outside), said(centre)),
+            format!("put its middle at {} or higher", said(outside / 2.0)),
+        ));
+    }
     let height = centre + outside / 2.0 - drop;
-    above_nought("height of the hook", height)?;
     Ok(Found::by(height, "{} + {} ÷ 2 − {}", [centre.into(), outside.into(), drop.into()]).beware(caution::HANGING))
 }
 

@@ -84,6 +84,11 @@ fn pair(first: impl Into<Value>, second: impl Into<Value>) -> Value {
     Value::List(vec![first.into(), second.into()])
 }
 
+/// Lengths that stand one beside the other, such as positions, and are no size together.
+fn each(all: impl IntoIterator<Item = Length>) -> Value {
+    Value::List(all.into_iter().map(|one| Value::Quantity(one.quantity().among_others())).collect())
+}
+
 /// A size of film, which is spoken of in millimetres whatever the plan's units are.
 fn on_film(length: Length) -> Value {
     Value::Quantity(length.quantity().shown_always(Units::Metric))
@@ -115,7 +120,7 @@ fn in_reach(what: &str, value: Quantity) -> Result<(), Trouble> {
 
 fn too_small(what: &str, value: Quantity, wanted: &str) -> Trouble {
     let shown = value.shown(Units::Inch);
-    Trouble::new(format!("the {what} is {shown}"), format!("give a {what} that is {wanted}"))
+    Trouble::new(format!("the {what} is {shown}"), format!("the {what} must be {wanted}"))
 }
 
 /// Whole nanometres, so that sums of sixty-fourths of an inch and of tenths of a millimetre are exact.

@@ -27,7 +27,7 @@ pub(super) fn not_negative(what: &str, money: Money) -> Result<(), Trouble> {
     if money.amount >= Decimal::ZERO {
         return Ok(());
     }
-    Err(Trouble::new(format!("the {what} is {money}"), format!("give a {what} of nought or more")))
+    Err(Trouble::new(format!("the {what} is {money}"), format!("the {what} must be nought or more")))
 }
 
 /// A decimal as a plain number of a working.

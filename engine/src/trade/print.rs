@@ -2,12 +2,16 @@
 
 use super::film::Film;
 use super::scan::{Scan, whole};
-use super::{above_nought, nought_or_more, on_film, pair};
+use super::{above_nought, nought_or_more, on_film, pair, said};
 use crate::measure::{Area, Length, Pixels, Resolution};
 use crate::{Found, Trouble, Value};
 
 /// How far away a print is looked at, in diagonals. Source: common practice (1.5 to 2 diagonals), no source.
 pub const VIEWED_FROM_DIAGONALS: f64 = 1.5;
+
+/// The longest side of a print that is not taken for a slip. Source: own rule; presses are up to 5 m wide (common practice, no
+/// source) and a roll of paper is seldom longer than this.
+const LONGEST: Length = Length::m(100.0);
 
 /// An image enlarged to a size, without border.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,11 +26,17 @@ impl Print {
     /// All of a film enlarged to `width`; the height follows from the film.
     ///
     /// # Errors
-    /// When the width is nought or less.
+    /// When the width is nought or less, or a side is longer than anything printed in one piece.
     pub fn of_film(film: &Film, width: Length) -> Result<Self, Trouble> {
         above_nought("width of the print", width)?;
         let height = width / film.ratio();
         above_nought("height of the print", height)?;
+        if width.max(height) > LONGEST {
+            return Err(Trouble::new(
+                format!("a print {} wide and {} high is beyond any press", said(width), said(height)),
+                "check its digits and its unit; a wall larger than 100 m is printed in parts",
+            ));
+        }
         Ok(Self { film: film.clone(), scan: None, width, height })
     }
 

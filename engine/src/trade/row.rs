@@ -1,8 +1,8 @@
 //! Pieces hung in a row: a diptych, a triptych, a wall of equal frames.
 
-use super::{above_nought, nought_or_more, pair};
+use super::{above_nought, each, nought_or_more, pair};
 use crate::measure::Length;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Trouble};
 
 /// Pieces of one size side by side.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,10 +43,6 @@ impl Row {
     }
 }
 
-fn lengths(all: Vec<Length>) -> Value {
-    Value::List(all.into_iter().map(Value::from).collect())
-}
-
 thing!(Row, "a row of pieces", |row| vec![
     row.count.into(), " in a row, ".into(), pair(row.width(), row.piece.1),
 ], {
@@ -54,8 +50,8 @@ thing!(Row, "a row of pieces", |row| vec![
         row.count.into(), row.piece.0.into(), (row.count - 1).into(), row.gap.into(),
     ]),
     size "Width and height of the whole row." => Found::stated(pair(row.width(), row.piece.1)),
-    lefts "From the left edge of the row to the left edge of each piece." => Found::stated(lengths(row.lefts())),
-    centres "From the left edge of the row to the middle of each piece." => Found::stated(lengths(row.centres())),
+    lefts "From the left edge of the row to the left edge of each piece." => Found::stated(each(row.lefts())),
+    centres "From the left edge of the row to the middle of each piece." => Found::stated(each(row.centres())),
     apart "From the middle of one piece to the middle of the next." =>
         Found::by(row.piece.0 + row.gap, "{} + {}", [row.piece.0.into(), row.gap.into()]),
     count "How many pieces." => Found::stated(row.count),

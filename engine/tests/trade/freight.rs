@@ -49,6 +49,7 @@ fn a_factor_of_your_own_is_a_volume_over_a_weight() {
         value: Volume::inch3(139.0).quantity().value / Mass::lb(1.0).quantity().value,
         dims: engine::measure::Dims([3, -1, 0, 0, 0, 0, 0, 0]),
         always: None,
+        listed: false,
     };
     let own = Parcel::new([10.0, 10.0, 13.9].map(Length::inch), Tariff::own(factor).unwrap(), Mass::ZERO).unwrap();
     near("own", own.by_size().to_lb(), 10.0, 1e-12);

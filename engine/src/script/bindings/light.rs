@@ -3,7 +3,7 @@
 use crate::measure::Angle;
 use crate::script::args::Function;
 use crate::trade::light::{self, AIM, Beam, Sensitivity};
-use crate::{Found, Thing, Value};
+use crate::{Found, Thing, Trouble, Value};
 
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
@@ -19,13 +19,16 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "light_dose",
         takes: "light, time_a_day, days",
-        about: "Light over time: illuminance × hours a day × days. Source: arithmetic (identity).",
+        about: "Light over time: illuminance × hours a day × days, the days a plain number; `52.weeks` are 260 working days and are refused. Source: arithmetic (identity).",
         example: "light_dose(200.lux, 8.hours, 300)",
         call: |a| {
-            let days = match a.days(2, "days") {
-                Ok(days) => days.to_days(),
-                Err(_) => a.number(2, "number of days")?,
-            };
+            if a.days(2, "days").is_ok() {
+                return Err(Trouble::new(
+                    "light falls on Sundays too: days and weeks with a unit are working days, five to the week",
+                    "write the days of light as a plain number, such as `364` for 52 weeks",
+                ));
+            }
+            let days = a.number(2, "number of days")?;
             light::dose(a.illuminance(0, "light")?, a.time(1, "time a day")?, days)
         },
     },
