@@ -26,6 +26,11 @@ pub const ALL: &[Correction] = &[
     },
     Correction {
         since: "0.2.0",
+        words: &["passes_car"],
+        what: "a piece passes where a motion into the car was found; whether it would lie inside was asked, not whether it gets in",
+    },
+    Correction {
+        since: "0.2.0",
         words: &["light_dose"],
         what: "days of light are a plain number; weeks were taken as five days, and days with a unit are working days",
     },

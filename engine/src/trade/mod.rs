@@ -65,7 +65,9 @@ pub mod freight;
 pub mod hanging;
 pub mod lifting;
 pub mod light;
+pub mod motion;
 pub mod passage;
+pub mod route;
 pub mod row;
 pub mod tube;
 

@@ -1,6 +1,7 @@
 //! The way out of the building: doors, corners and lift cars a piece must pass.
 
-use super::{above_nought, caution, pair};
+use super::motion::{Ground, Shown};
+use super::{above_nought, caution, pair, said};
 use crate::measure::{Angle, Length};
 use crate::{Found, Trouble};
 
@@ -127,13 +128,60 @@ pub fn longest_round_corner(thickness: Length, a: Length, b: Length) -> Result<F
     Ok(Found::by(longest, "least of {} ÷ sin θ + {} ÷ cos θ − {} ÷ (sin θ cos θ)", from).beware(caution::PASSAGE))
 }
 
+/// What a lift's door stands back behind its wall, unless told. Source: common practice, no source.
+pub const JAMB: Length = Length::inch(3.0);
+
 /// A lift car and its door.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Car {
-    /// Clear width of the door.
+    /// Clear width and height of the door.
     pub door: (Length, Length),
     /// Inside width, depth and height.
     pub inside: [Length; 3],
+    /// From the left wall of the car to the door; in the middle, and said to be assumed, unless told.
+    pub door_from: Option<Length>,
+    /// From the hall to the inside of the car, through the door.
+    pub jamb: Length,
+    /// Depth of the hall before the door; open unless told.
+    pub hall: Option<Length>,
+}
+
+impl Car {
+    /// From the left wall of the car to the door.
+    fn from(&self) -> Length {
+        let [width, ..] = self.inside;
+        self.door_from.unwrap_or_else(|| ((width - self.door.0) / 2.0).max(Length::ZERO))
+    }
+
+    /// Whether a piece so long and thick in plan is shown to get in, moved and turned level on the floor.
+    fn takes(&self, long: Length, thick: Length) -> Shown {
+        let [width, depth, _] = self.inside;
+        if long.fits(depth) && thick.fits(self.door.0.min(width)) {
+            return Shown::Passes;
+        }
+        if !goes_through((long, thick), (width, depth)) {
+            return Shown::DoesNot;
+        }
+        self.ground(long).shown(long.to_mm(), thick.to_mm())
+    }
+
+    fn ground(&self, long: Length) -> Ground {
+        let [width, depth, _] = self.inside;
+        let door = (self.from().to_mm(), (self.from() + self.door.0).min(width).to_mm());
+        let inside = (width.to_mm(), depth.to_mm());
+        Ground::car(inside, door, self.jamb.to_mm(), self.hall.map(Length::to_mm), long.to_mm())
+    }
+
+    /// What was taken for granted, in words.
+    fn assumed(&self) -> String {
+        let place = match self.door_from {
+            Some(from) => format!("the door {} from the left wall", said(from)),
+            None => "the door taken to be in the middle, tell where it is".to_owned(),
+        };
+        let hall =
+            self.hall.map_or_else(|| "an open hall before it".to_owned(), |hall| format!("a hall {} deep", said(hall)));
+        format!("{place}, a jamb of {}, {hall}; rigid, level, no padding, no handrail, no hands", said(self.jamb))
+    }
 }
 
 /// The least lift car of one kind that the accessibility standard allows; a car in a building may be larger or older.
@@ -196,6 +244,7 @@ pub struct Ride {
     panel: (Length, Length),
     thickness: Length,
     car: Car,
+    shown: Shown,
 }
 
 impl Ride {
@@ -208,20 +257,40 @@ impl Ride {
         for side in car.inside {
             above_nought("side of the car", side)?;
         }
-        Ok(Self { panel, thickness, car })
+        super::nought_or_more("jamb", car.jamb)?;
+        super::nought_or_more("place of the door", car.from())?;
+        if let Some(hall) = car.hall {
+            above_nought("depth of the hall", hall)?;
+        }
+        let [width, _, height] = car.inside;
+        if car.door_from.is_some() && !(car.from() + car.door.0).fits(width) {
+            return Err(Trouble::new(
+                format!(
+                    "a door {} wide, {} from the left wall, is not in a car {} wide",
+                    said(car.door.0),
+                    said(car.from()),
+                    said(width)
+                ),
+                "give the inside width of the car first, and the door's place from its left wall",
+            ));
+        }
+        let on_edge = |up: Length, along: Length| {
+            let upright = up.fits(height) && up.fits(car.door.1);
+            if upright { car.takes(along, thickness) } else { Shown::DoesNot }
+        };
+        let shown = match (on_edge(panel.0, panel.1), on_edge(panel.1, panel.0)) {
+            (Shown::Passes, _) | (_, Shown::Passes) => Shown::Passes,
+            (Shown::DoesNot, Shown::DoesNot) => Shown::DoesNot,
+            _ => Shown::Open,
+        };
+        Ok(Self { panel, thickness, car, shown })
     }
 
-    /// Whether it goes in at the door and stands on one of its sides, straight or corner to corner of the floor.
+    /// Whether a motion was found that brings it in at the door, upright on one of its sides, until the door closes behind it.
     ///
-    /// A panel tipped on one corner may go in where this says no: [`Ride::tipped`].
+    /// A panel tipped on one corner may lie in the car where this says no: [`Ride::tipped`].
     pub fn stands(&self) -> bool {
-        let [width, depth, height] = self.car.inside;
-        let on_edge = |up: Length, along: Length| {
-            up <= height
-                && goes_through((up, self.thickness), self.car.door)
-                && goes_through((along, self.thickness), (width, depth))
-        };
-        on_edge(self.panel.0, self.panel.1) || on_edge(self.panel.1, self.panel.0)
+        self.shown == Shown::Passes
     }
 
     /// Whether it fits in the car tipped in an upright plane between floor and ceiling: along the width, along the depth, or
@@ -250,9 +319,21 @@ impl Ride {
     }
 }
 
-thing!(Ride, "a ride in a lift car", |ride| vec![if ride.stands() { "stands in the car".into() } else { "does not stand in the car".into() }], {
-    passes "Whether it goes in at the door and stands on edge, straight or corner to corner of the floor." =>
+thing!(Ride, "a ride in a lift car", |ride| vec![match ride.shown {
+    Shown::Passes => "gets in the car".into(),
+    Shown::DoesNot => "does not get in the car".into(),
+    Shown::Open => "not shown to get in the car".into(),
+}], {
+    passes "Whether a motion was found that brings it in at the door, upright on edge or on end, until the door closes behind it." =>
         Found::stated(ride.stands()).beware(caution::PASSAGE),
+    shown "What was shown: a motion that works, that there is none, or neither." =>
+        Found::stated(ride.shown.words()).beware(caution::PASSAGE),
+    assumed "What was taken for granted of door, jamb and hall." => Found::stated(ride.car.assumed()).beware(caution::PASSAGE),
+    fits_inside "Whether it would lie in the car with its door away, on edge or on end; getting in is another matter." => {
+        let [width, depth, height] = ride.car.inside;
+        let on_edge = |up: Length, along: Length| up.fits(height) && goes_through((along, ride.thickness), (width, depth));
+        Found::stated(on_edge(ride.panel.0, ride.panel.1) || on_edge(ride.panel.1, ride.panel.0)).beware(caution::PASSAGE)
+    },
     tipped "Whether it fits in the car on one corner, tipped between floor and ceiling, and goes through the door; room to tip it is another matter." =>
         Found::stated(ride.tipped()).beware(caution::PASSAGE),
     rod "The longest thin rod in the car, corner to corner." =>

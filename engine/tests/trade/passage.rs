@@ -1,7 +1,9 @@
 //! Doors, corners and lift cars.
 
 use engine::measure::Length;
+use engine::trade::motion::Shown;
 use engine::trade::passage::{Car, DOOR, Doorway, LeastCar, Ride, goes_through, longest_round_corner, longest_through};
+use engine::trade::route::{Place, Route};
 
 use super::{inch, inches, part, within};
 
@@ -77,11 +79,13 @@ fn a_long_piece_goes_round_a_corner() {
 fn a_panel_stands_in_a_lift_car() {
     // P21. Source: 2010 ADA Standards 408.4.1, a car of 42 × 54 in with a door of 32 in (read in two state codes); the
     // heights are ours.
-    let car = Car { door: (inch(32.0), inch(80.0)), inside: [42.0, 54.0, 84.0].map(Length::inch) };
+    let inside = [42.0, 54.0, 84.0].map(Length::inch);
+    let car = Car { door: (inch(32.0), inch(80.0)), inside, door_from: None, jamb: inch(3.0), hall: None };
     let stands = |width: f64, height: f64| Ride::new((inch(width), inch(height)), inch(2.0), car).unwrap().stands();
-    // Identity: straight along the floor; corner to corner of it; neither way.
+    // Identity: straight along the floor; 65 in lie corner to corner of it and are not brought in by a door in the middle;
+    // neither way.
     assert!(stands(53.0, 80.0));
-    assert!(stands(80.0, 65.0));
+    assert!(!stands(80.0, 65.0));
     assert!(!stands(70.0, 86.0));
     // Identity: √(42² + 54² + 84²).
     let ride = Ride::new((inch(10.0), inch(10.0)), inch(2.0), car).unwrap();
@@ -105,4 +109,82 @@ fn the_least_cars_are_those_of_the_standard() {
         assert!(super::part(&car, "door").caution.is_some());
     }
     assert!(LeastCar::named("round").is_err());
+}
+
+/// Longest shown to pass and shortest shown not to, by an independent brute force with a grid of positions and turns.
+/// Source: own Python with numpy 2.4.6, both bounds proved with the piece enlarged and shrunk by half a step (computed).
+const CARS: &[(&str, [f64; 2], (f64, f64), Option<f64>, f64, [f64; 2])] = &[
+    ("MV09", [68.0, 51.0], (0.0, 36.0), None, 3.0, [81.5, 83.0]),
+    ("MV11", [80.0, 51.0], (19.0, 61.0), None, 4.0, [76.7, 77.9]),
+    ("MV12", [54.0, 80.0], (9.0, 45.0), None, 4.0, [89.3, 90.5]),
+    ("MV16", [68.0, 51.0], (0.0, 36.0), Some(72.0), 3.0, [81.5, 83.0]),
+    ("MV17", [40.0, 48.0], (0.0, 30.0), None, 3.0, [58.8, 60.4]),
+];
+
+#[test]
+fn what_gets_in_a_car_lies_between_what_brute_force_shows() {
+    for (row, [wide, deep], (from, to), hall, thick, [passes, not]) in CARS {
+        let car = Car {
+            door: (inch(to - from), inch(50.0)),
+            inside: [inch(*wide), inch(*deep), inch(50.0)],
+            door_from: Some(inch(*from)),
+            jamb: inch(3.0),
+            hall: hall.map(inch),
+        };
+        let gets_in = |long: f64| Ride::new((inch(long), inch(40.0)), inch(*thick), car).unwrap().stands();
+        assert!(gets_in(*passes), "{row}: {passes} gets in");
+        assert!(!gets_in(*not), "{row}: {not} does not");
+        assert!(!gets_in(not + 4.0) && gets_in(passes - 4.0), "{row}");
+    }
+}
+
+#[test]
+fn what_lies_in_a_car_may_not_get_in() {
+    // MV30. Brute force of MV11: 80 to 90 in lie inside and cannot be brought in (computed).
+    let car = Car {
+        door: (inch(42.0), inch(50.0)),
+        inside: [inch(80.0), inch(51.0), inch(50.0)],
+        door_from: None,
+        jamb: inch(3.0),
+        hall: None,
+    };
+    for (long, gets_in, lies) in [
+        (51.0, true, true),
+        (70.0, true, true),
+        (76.0, true, true),
+        (80.0, false, true),
+        (84.0, false, true),
+        (90.0, false, true),
+        (92.0, false, false),
+    ] {
+        let ride = Ride::new((inch(long), inch(40.0)), inch(4.0), car).unwrap();
+        let inside = super::part(&ride, "fits_inside").value.shown(engine::measure::Units::Inch);
+        assert_eq!((ride.stands(), inside == "yes"), (gets_in, lies), "{long}");
+    }
+}
+
+#[test]
+fn a_way_with_a_turn_lies_between_what_brute_force_shows() {
+    // MV01, MV04: closed forms 95.823 and 123.765. MV05, MV08, MV18, MV20: brute force as above (computed).
+    let all = |sides: &[f64]| sides.iter().copied().map(inch).collect::<Vec<_>>();
+    for (row, sides, thick, [passes, not]) in [
+        ("MV01", &[36.0, 36.0][..], 3.0, [94.3, 95.9]),
+        ("MV04", &[48.0, 48.0], 6.0, [122.1, 123.9]),
+        ("MV05", &[44.0, 36.0, 5.0, 100.0], 16.0, [84.9, 90.3]),
+        ("MV08", &[60.0, 34.0, 5.0, 120.0], 20.0, [91.0, 96.2]),
+        ("MV18", &[36.0, 6.0, 42.0], 4.0, [77.6, 78.3]),
+        ("MV20", &[48.0, 4.0, 48.0], 6.0, [99.3, 100.3]),
+    ] {
+        let sides = all(sides);
+        let place = match sides[..] {
+            [a, b] => Place::Corner([a, b]),
+            [flight, well, deep] => Place::Landing([flight, well, deep]),
+            [corridor, door, wall, room] => Place::SideDoor([corridor, door, wall, room]),
+            _ => unreachable!(),
+        };
+        let shown = |long: f64| Route::new(inch(long), inch(thick), place).unwrap().shown();
+        assert_eq!(shown(passes), Shown::Passes, "{row}: {passes}");
+        assert_ne!(shown(not), Shown::Passes, "{row}: {not}");
+        assert_eq!(shown(not + 3.0), Shown::DoesNot, "{row}");
+    }
 }

@@ -7,7 +7,8 @@ use crate::trade::crating::{Crate, WALL};
 use crate::trade::customs;
 use crate::trade::freight::{Parcel, Tariff};
 use crate::trade::lifting::{Coupling, Lift, Team};
-use crate::trade::passage::{Car, DOOR, DOOR_HEIGHT, Doorway, LeastCar, Ride, longest_round_corner};
+use crate::trade::passage::{Car, DOOR, DOOR_HEIGHT, Doorway, JAMB, LeastCar, Ride, longest_round_corner};
+use crate::trade::route::{Load, Place, Route, Van};
 use crate::trade::tube::{CORE, ENDS, PADDING, Tube};
 use crate::{Found, Thing, Trouble, Value};
 
@@ -128,12 +129,68 @@ pub(super) static FUNCTIONS: &[Function] = &[
     },
     Function {
         name: "passes_car",
-        takes: "panel, thickness, car, door",
-        about: "Whether a panel goes in at the door of a lift car and stands there on edge, straight or corner to corner of the floor; the car by inside width, depth and height, the door by clear width and height. `tipped` says whether it fits on one corner, between floor and ceiling. Bare geometry. Source: the same condition as for doors, Carver 1957.",
+        takes: "panel, thickness, car, door, [place], [hall], [jamb]",
+        about: "Whether a panel can be brought into a lift car, upright on edge or on end, until the door closes behind it: places and turns are swept, and only a motion that was found is a yes. The car by inside width, depth and height, the door by clear width and height, and its place: \"side\", \"middle\", or how far from the left wall; in the middle unless told, which `assumed` says. The hall before it is open and the jamb 3 in unless told. What fits inside may not get in: `fits_inside` and `longest_on_floor` are bare geometry of the car, and `tipped` says whether it lies there on one corner. Source: cell decomposition of positions and turns (own sweep, held against closed forms); Carver 1957 for what fits.",
         example: "passes_car([84.inch, 48.inch], 4.inch, [51.inch, 80.inch, 90.inch], [36.inch, 84.inch]).passes",
         call: |a| {
-            let car = Car { door: size_at(a, 3, "door")?, inside: three_at(a, 2, "car")? };
+            let door_from = match a.values.get(4) {
+                None => None,
+                Some(Value::Text(place)) if place.trim().eq_ignore_ascii_case("side") => Some(Length::ZERO),
+                Some(Value::Text(place)) if place.trim().eq_ignore_ascii_case("middle") => {
+                    Some((three_at(a, 2, "car")?[0] - size_at(a, 3, "door")?.0) / 2.0)
+                }
+                Some(Value::Text(_)) => {
+                    return Err(a.wrong(
+                        4,
+                        "place of the door",
+                        "\"side\", \"middle\" or a length from the left wall",
+                        "\"side\"",
+                    ));
+                }
+                Some(_) => Some(a.length(4, "place of the door")?),
+            };
+            let car = Car {
+                door: size_at(a, 3, "door")?,
+                inside: three_at(a, 2, "car")?,
+                door_from,
+                hall: if a.has(5) { Some(a.size(5, "depth of the hall")?) } else { None },
+                jamb: length_or(a, 6, "jamb", JAMB)?,
+            };
             Ok(Found::stated(Thing::new(Ride::new(size_at(a, 0, "panel")?, a.size(1, "thickness")?, car)?)))
+        },
+    },
+    Function {
+        name: "passes_side_door",
+        takes: "length, thickness, corridor, door, [wall], [room]",
+        about: "Whether a piece carried level on edge gets from a corridor through a door in its side into a room: places and turns are swept, and only a motion that was found is a yes. The wall is 5 in thick and the room 120 in deep unless told (common practice, no source). Source: cell decomposition of positions and turns (own sweep, held against closed forms).",
+        example: "passes_side_door(60.inch, 3.inch, 44.inch, 36.inch).passes",
+        call: |a| {
+            let wall = length_or(a, 4, "thickness of the wall", Length::inch(5.0))?;
+            let room = length_or(a, 5, "depth of the room", Length::inch(120.0))?;
+            let place = Place::SideDoor([a.size(2, "corridor")?, a.size(3, "door")?, wall, room]);
+            Ok(Found::stated(Thing::new(Route::new(a.size(0, "length")?, a.size(1, "thickness")?, place)?)))
+        },
+    },
+    Function {
+        name: "passes_landing",
+        takes: "length, thickness, flight, landing, [well]",
+        about: "Whether a piece carried level on edge gets from one flight of stairs to the other beside it over a half landing, the flights so wide, the landing so deep, the well between them 4 in unless told (common practice, no source): places and turns are swept, and only a motion that was found is a yes. Along the pitch a longer piece may pass. Source: cell decomposition of positions and turns (own sweep).",
+        example: "passes_landing(60.inch, 4.inch, 36.inch, 42.inch).passes",
+        call: |a| {
+            let well = length_or(a, 4, "well", Length::inch(4.0))?;
+            let place = Place::Landing([a.size(2, "width of a flight")?, well, a.size(3, "depth of the landing")?]);
+            Ok(Found::stated(Thing::new(Route::new(a.size(0, "length")?, a.size(1, "thickness")?, place)?)))
+        },
+    },
+    Function {
+        name: "passes_van",
+        takes: "panel, thickness, van, arches, door",
+        about: "Whether a panel slides straight into a van from behind, upright, flat or leaning at one angle: the van by inside width, length and height, the arches by the room between them and their height, the rear door by clear width and height. Only what was found is a yes. Source: geometry (identity), own sweep of angles.",
+        example: "passes_van([80.inch, 50.inch], 4.inch, [68.inch, 120.inch, 66.inch], [48.inch, 12.inch], [60.inch, 62.inch]).passes",
+        call: |a| {
+            let van =
+                Van { inside: three_at(a, 2, "van")?, arches: size_at(a, 3, "arches")?, door: size_at(a, 4, "door")? };
+            Ok(Found::stated(Thing::new(Load::new(size_at(a, 0, "panel")?, a.size(1, "thickness")?, van)?)))
         },
     },
     Function {
