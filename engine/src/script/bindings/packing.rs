@@ -5,7 +5,7 @@ use crate::measure::{Angle, Dims, Length, Mass, Quantity, Time};
 use crate::script::args::{Args, Function};
 use crate::trade::crating::{Crate, WALL};
 use crate::trade::customs;
-use crate::trade::freight::{Parcel, Tariff};
+use crate::trade::freight::{self, Parcel, Tariff};
 use crate::trade::lifting::{Coupling, Lift, Team};
 use crate::trade::passage::{Car, DOOR, DOOR_HEIGHT, Doorway, JAMB, LeastCar, Ride, longest_round_corner};
 use crate::trade::route::{Load, Place, Route, Van};
@@ -85,7 +85,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "dim_weight",
         takes: "crate or tube or sides, tariff, [actual], [step]",
-        about: "The weight a carrier charges for: real or by size, whichever is more, rounded up to the step. The tariff is \"postal\" or \"postal ground\" (166 in³/lb above 1 ft³), \"air\" (6000 cm³/kg), \"courier\" (139 in³/lb), \"courier metric\" (5000 cm³/kg), or the carrier's own factor, a volume over a weight. Tariffs change: check the current one. Sources: USPS Domestic Mail Manual, IATA; couriers common practice, no source.",
+        about: "The weight a carrier charges for: real or by size, whichever is more, rounded up to the step. The tariff is \"postal\" or \"postal ground\" (166 in³/lb above 1 ft³), \"air\" (6000 cm³/kg), \"courier\" (139 in³/lb, each side up to the whole inch, `surcharge` says what is added), \"courier metric\" (5000 cm³/kg, sides up to the centimetre), or the carrier's own factor, a volume over a weight. Tariffs change: check the current one. A parcel not weighed yet is charged by its size. Sources: USPS Domestic Mail Manual, IATA; parcelindustry.com article 6567 and carriers' surcharge pages for January 2026 (read).",
         example: "dim_weight([80.inch, 32.inch, 6.inch], \"postal\").charged",
         call: |a| {
             let mut tariff = match a.values.get(1) {
@@ -97,8 +97,19 @@ pub(super) static FUNCTIONS: &[Function] = &[
                 tariff.step = a.mass(3, "step")?;
             }
             let actual = if a.has(2) { a.mass(2, "weight")? } else { Mass::ZERO };
-            Ok(Found::stated(Thing::new(Parcel::new(three_at(a, 0, "sides")?, tariff, actual)?)))
+            let parcel = Parcel::new(three_at(a, 0, "sides")?, tariff, actual)?;
+            Ok(Found::stated(Thing::new(match a.is::<Tube>(0) {
+                Some(tube) => parcel.measured_round(tube.length() + tube.girth()),
+                None => parcel,
+            })))
         },
+    },
+    Function {
+        name: "freight_class",
+        takes: "crate or sides, weight",
+        about: "The freight class of a crate by its density with its pallet, an estimate: framed glass and art often carry a note of their own. Source: NMFC 13-step density scale, Docket 2025-1, from 19 July 2025 (read).",
+        example: "freight_class([80.inch, 12.inch, 42.inch], 240.lb)",
+        call: |a| freight::class(three_at(a, 0, "sides")?, a.mass(1, "weight")?),
     },
     Function {
         name: "passes_door",
