@@ -2,16 +2,19 @@
 
 use crate::measure::Angle;
 use crate::script::args::Function;
-use crate::trade::light::{self, AIM, Beam, Sensitivity};
+use crate::trade::light::{self, AIM, Beam, Lamp, Lamps, Sensitivity};
 use crate::{Found, Thing, Trouble, Value};
 
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "illuminance",
-        takes: "candela, distance, [angle]",
-        about: "Light on the wall from one lamp: candela, a plain number, times the cosine of the angle from straight on (0° unless told), divided by the square of the distance. Source: inverse-square law.",
+        takes: "candela, distance or lamp, [angle]",
+        about: "Light on the wall from one lamp: candela, a plain number, times the cosine of the angle from straight on (0° unless told), divided by the square of the distance; a `lamp` brings its own distance and angle. Source: inverse-square law.",
         example: "illuminance(900, 1500.mm)",
         call: |a| {
+            if let Some(lamp) = a.is::<Lamp>(1) {
+                return light::illuminance(a.number(0, "candela")?, lamp.distance(), lamp.falls());
+            }
             let angle = if a.has(2) { a.angle(2, "angle")? } else { Angle::ZERO };
             light::illuminance(a.number(0, "candela")?, a.length(1, "distance")?, angle)
         },
@@ -50,6 +53,30 @@ pub(super) static FUNCTIONS: &[Function] = &[
         call: |a| {
             let angle = if a.has(2) { a.angle(2, "angle")? } else { AIM };
             light::lamp_offset(a.length(0, "height of the lamp")?, a.length(1, "centre")?, angle)
+        },
+    },
+    Function {
+        name: "lamp",
+        takes: "lamp_height, centre, [aim]",
+        about: "A lamp aimed at the middle of a print by that angle from the vertical, 30° unless told: how far from the wall it hangs, how far its light goes, and at which angle from straight on it falls; `illuminance` and `lamps` take it. Source: geometry (identity); the 30° in Interior Lighting for Designers, p. 239 (read).",
+        example: "illuminance(900, lamp(108.inch, 58.inch))",
+        call: |a| {
+            let aim = if a.has(2) { a.angle(2, "aim")? } else { AIM };
+            let lamp = Lamp::new(a.length(0, "height of the lamp")?, a.length(1, "centre")?, aim)?;
+            Ok(Found::stated(Thing::new(lamp)))
+        },
+    },
+    Function {
+        name: "lamps",
+        takes: "print or size, lamp, count, [candela], [beam]",
+        about: "So many like lamps in a row over a print: how far apart, how many it takes that none hangs farther from the next than from the wall, and how evenly they light the print. 1000 candela each and alike every way unless told; the beam is the full angle at which half is left. Source: inverse-square law; spacing and aim in Interior Lighting for Designers, p. 239 (read).",
+        example: "lamps([90.inch, 30.inch], lamp(108.inch, 58.inch), 3, 1000, 60.deg).least_over_mean",
+        call: |a| {
+            let lamp = a.thing::<Lamp>(1, "lamp", "a lamp", "lamp(108.inch, 58.inch)")?;
+            let beam = if a.has(4) { Some(a.angle(4, "beam")?) } else { None };
+            let candela = super::number_or(a, 3, "number of candela", 1000.0)?;
+            let row = Lamps::new(super::size_at(a, 0, "print")?, *lamp, a.count(2, "number of lamps")?, candela, beam)?;
+            Ok(Found::stated(Thing::new(row)))
         },
     },
     Function {
