@@ -232,9 +232,8 @@ impl Reader<'_> {
             "currency" => match item.as_str().and_then(Currency::of) {
                 Some(currency) => front.currency = currency,
                 None => {
-                    let codes: Vec<_> = Currency::all().iter().map(|one| one.code).collect();
-                    let next = format!("write one of {}", codes.join(", "));
-                    self.problem(at, format!("`currency` is {}", said(item)), &next);
+                    let next = "write its three letters in ISO 4217, such as USD, EUR or JPY";
+                    self.problem(at, format!("`currency` is {}", said(item)), next);
                 }
             },
             "holidays" => {

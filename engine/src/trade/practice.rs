@@ -148,8 +148,10 @@ thing!(Limits, "a piece held against limits", |all| vec![if all.broken().is_empt
 /// When a plan cannot use the currency.
 pub fn minor_units(code: &str) -> Result<Found, Trouble> {
     crate::measure::Currency::of(code.trim()).map(|one| Found::stated(one.places)).ok_or_else(|| {
-        let codes: Vec<_> = crate::measure::Currency::all().iter().map(|one| one.code).collect();
-        Trouble::new(format!("no currency here is called `{code}`"), format!("use one of {}", codes.join(", ")))
+        Trouble::new(
+            format!("no currency here is called `{code}`"),
+            "use its three letters in ISO 4217, such as USD, EUR or JPY",
+        )
     })
 }
 

@@ -63,3 +63,27 @@ fn a_currency_has_its_minor_unit() {
         assert_eq!(Currency::of(code).unwrap().places, places, "{code}");
     }
 }
+
+#[test]
+fn every_currency_of_the_list_has_its_minor_unit() {
+    // CY01. Source: ISO 4217 list one, published 2026-01-01, as the package iso4217 1.16.20260101 carries it (read).
+    for (places, codes) in [
+        (0, "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"),
+        (3, "BHD IQD JOD KWD LYD OMR TND"),
+        (4, "CLF UYW"),
+    ] {
+        for code in codes.split(' ') {
+            assert_eq!(engine::measure::Currency::of(code).map(|one| one.places), Some(places), "{code}");
+        }
+        let count = engine::measure::Currency::all().iter().filter(|one| one.places == places).count();
+        assert_eq!(count, codes.split(' ').count(), "{places}");
+    }
+    assert_eq!(engine::measure::Currency::all().len(), 165);
+    // CY03. Locale data shows these without digits; the list gives two, and the dinar three (computed: Babel 2.19.0).
+    for (code, places) in [("HUF", 2), ("COP", 2), ("IDR", 2), ("LAK", 2), ("IQD", 3)] {
+        assert_eq!(engine::measure::Currency::of(code).map(|one| one.places), Some(places), "{code}");
+    }
+    for gone in ["ANG", "BGN", "HRK", "ZWL", "XAU", "XXX"] {
+        assert!(engine::measure::Currency::of(gone).is_none(), "{gone}");
+    }
+}
