@@ -31,6 +31,16 @@ pub const ALL: &[Correction] = &[
     },
     Correction {
         since: "0.2.0",
+        words: &["dim_weight"],
+        what: "sides are rounded up, limits and least weights counted, as the tariffs read say; a tube's girth is measured round it",
+    },
+    Correction {
+        since: "0.2.0",
+        words: &["holidays"],
+        what: "New Year's Day of the next year counts in the year where it is kept on 31 December",
+    },
+    Correction {
+        since: "0.2.0",
         words: &["light_dose"],
         what: "days of light are a plain number; weeks were taken as five days, and days with a unit are working days",
     },

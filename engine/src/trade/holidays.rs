@@ -59,6 +59,16 @@ pub fn federal(year: i16) -> Result<Vec<Holiday>, Trouble> {
     FEDERAL.iter().map(|(name, when)| kept(name, when.day(year)?)).collect::<Option<_>>().ok_or_else(outside)
 }
 
+/// The days off of a year: those whose date falls in it, and New Year's Day of the next where it is kept on 31 December.
+///
+/// # Errors
+/// As [`federal`].
+pub fn days_off(year: i16) -> Result<Vec<Day>, Trouble> {
+    let own = federal(year)?.into_iter().map(|one| one.observed);
+    let next = Day::new(year + 1, 1, 1).and_then(|day| kept("New Year's Day", day)).map(|one| one.observed);
+    Ok(own.chain(next.filter(|day| day.numbers().0 == year)).collect())
+}
+
 fn kept(name: &'static str, date: Day) -> Option<Holiday> {
     let observed = match weekday(date) {
         5 => date.plus(-1)?,

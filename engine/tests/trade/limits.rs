@@ -136,6 +136,8 @@ fn calls() -> Vec<(&'static str, Vec<Value>)> {
         ("light_dose", vec![Illuminance::lux(200.0).into(), Time::hours(8.0).into(), 300_i64.into()]),
         ("beam", vec![deg(36.0), inch(60.0), 500.0.into()]),
         ("lamp_offset", vec![inch(108.0), inch(58.0), deg(30.0)]),
+        ("lamp", vec![inch(108.0), inch(58.0), deg(30.0)]),
+        ("lamps", vec![size(), made("lamp", &[inch(108.0), inch(58.0)]), 3_i64.into(), 1000.0.into(), deg(60.0)]),
         ("light_limit", vec!["R2".into()]),
         ("viewing_light", vec!["P2".into()]),
         (
@@ -159,6 +161,7 @@ fn calls() -> Vec<(&'static str, Vec<Value>)> {
             "passes_car",
             vec![size(), inch(2.0), list(&[51.0, 80.0, 90.0]), list(&[36.0, 84.0]), inch(2.0), inch(90.0), inch(3.0)],
         ),
+        ("freight_class", vec![list(&[80.0, 12.0, 42.0]), lb(240.0)]),
         ("passes_side_door", vec![inch(60.0), inch(3.0), inch(44.0), inch(36.0), inch(5.0), inch(100.0)]),
         ("passes_landing", vec![inch(40.0), inch(4.0), inch(36.0), inch(42.0), inch(4.0)]),
         ("passes_van", vec![size(), inch(2.0), list(&[68.0, 120.0, 66.0]), list(&[48.0, 12.0]), list(&[60.0, 62.0])]),

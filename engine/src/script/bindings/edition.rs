@@ -50,13 +50,12 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "holidays",
         takes: "year",
-        about: "The federal holidays of the United States in a year from 2021, each on the day offices keep it: Friday before a Saturday, Monday after a Sunday. A shop keeps its own: list those in the head as `holidays`. Source: 5 U.S.C. 6103, Executive Order 11582.",
+        about: "The federal holidays of the United States in a year from 2021, each on the day offices keep it, Friday before a Saturday, Monday after a Sunday; New Year's Day of the next year stands in it too where it is kept on 31 December. A shop keeps its own: list those in the head as `holidays`. Source: 5 U.S.C. 6103, Executive Order 11582.",
         example: "holidays(2026)",
         call: |a| {
             let year = i16::try_from(a.count(0, "year")?)
                 .map_err(|_| a.wrong(0, "year", "a year from 2021 to 9998", "holidays(2026)"))?;
-            let days = holidays::federal(year)?;
-            Ok(Found::stated(Value::List(days.into_iter().map(|one| one.observed.into()).collect())))
+            Ok(Found::stated(Value::List(holidays::days_off(year)?.into_iter().map(Value::from).collect())))
         },
     },
     Function {
