@@ -129,7 +129,7 @@ impl App {
 
 /// Every address there is.
 pub fn app(state: App) -> Router {
-    Router::new()
+    let pages = Router::new()
         .route("/", get(pages::wall::get))
         .route("/begin", get(pages::begin::get).post(pages::begin::post))
         .route("/plan/{name}", get(pages::plan::get))
@@ -186,16 +186,19 @@ pub fn app(state: App) -> Router {
         .route("/reference", get(pages::reference::get))
         .route("/events", get(pages::events::get))
         .route("/a/{mark}/{*file}", get(assets::get))
-        .fallback(pages::missing)
-        // In one piece, because every layer laid by itself is one more copy of the whole for each request.
-        .layer(
-            ServiceBuilder::new()
-                .layer(middleware::map_response(kept_private))
-                .layer(middleware::from_fn_with_state(state.clone(), guard::check))
-                .layer(CatchPanicLayer::custom(broke))
-                .layer(middleware::from_fn_with_state(state.clone(), pages::for_people)),
-        )
-        .with_state(state)
+        .fallback(pages::missing);
+    guarded(pages, state)
+}
+
+/// Pages behind all that a request passes on its way to them, and an answer on its way back.
+fn guarded(pages: Router<App>, state: App) -> Router {
+    // In one piece, because every layer laid by itself is one more copy of the whole for each request.
+    let layers = ServiceBuilder::new()
+        .layer(middleware::map_response(kept_private))
+        .layer(middleware::from_fn_with_state(state.clone(), guard::check))
+        .layer(CatchPanicLayer::custom(broke))
+        .layer(middleware::from_fn_with_state(state.clone(), pages::for_people));
+    pages.layer(layers).with_state(state)
 }
 
 /// What every answer says to browsers, unless it says otherwise itself.
@@ -220,6 +223,10 @@ static PRIVATE: [(HeaderName, HeaderValue); 8] = [
 
 async fn kept_private<B>(mut response: axum::http::Response<B>) -> axum::http::Response<B> {
     let headers = response.headers_mut();
+    // Only the program's own files may be kept: a library's own choice for an answer of another kind does not count.
+    if headers.get(header::CACHE_CONTROL).is_some_and(|kept| !kept.as_bytes().starts_with(b"public")) {
+        headers.remove(header::CACHE_CONTROL);
+    }
     for (name, value) in &PRIVATE {
         headers.entry(name).or_insert_with(|| value.clone());
     }
@@ -228,6 +235,41 @@ async fn kept_private<B>(mut response: axum::http::Response<B>) -> axum::http::R
 
 /// A page that broke takes nothing else with it.
 fn broke(_: Box<dyn std::any::Any + Send>) -> Response {
+    tracing::error!("a page broke off; the standard error output names the place in the program");
     let refusal = Refusal::unable("this page broke off", "tell us which page it was; what was saved is safe");
     (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", refusal.trouble())).into_response()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+mod tests {
+    use axum::body::Body;
+    use axum::http::Request;
+    use tower::ServiceExt as _;
+
+    use super::*;
+    use crate::clock::Clock;
+    use crate::store::Store;
+
+    async fn breaks() {
+        panic!("a secret of the inside")
+    }
+
+    #[tokio::test]
+    async fn a_page_that_breaks_answers_and_the_next_one_too() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(folder.path()).unwrap();
+        let notebook = Arc::new(Notebook::open(folder.path().to_path_buf(), store, Clock::Computer).unwrap());
+        let (_end, ending) = tokio::sync::watch::channel(false);
+        let pages = Router::new().route("/breaks", get(breaks)).route("/stands", get(|| async { "well" }));
+        let app = guarded(pages, App::new(notebook, Vec::new(), ending));
+        for (path, status) in [("/breaks", 500), ("/stands", 200)] {
+            let request = Request::get(path).header("host", "localhost").body(Body::empty()).unwrap();
+            let answer = app.clone().oneshot(request).await.unwrap();
+            assert_eq!(answer.status().as_u16(), status, "{path}");
+            assert!(answer.headers().contains_key(header::CONTENT_SECURITY_POLICY), "{path} carries the rules");
+            let body = axum::body::to_bytes(answer.into_body(), 1 << 20).await.unwrap();
+            assert!(!String::from_utf8_lossy(&body).contains("secret"), "{path}");
+        }
+    }
 }

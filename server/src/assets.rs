@@ -52,7 +52,7 @@ pub(crate) async fn get(Path((mark, file)): Path<(String, String)>) -> Response 
     let kind = match file.rsplit('.').next() {
         Some("css") => "text/css; charset=utf-8",
         Some("js") => "text/javascript; charset=utf-8",
-        Some("svg") => "image/svg+xml",
+        Some("svg") => "image/svg+xml; charset=utf-8",
         Some("otf") => "font/otf",
         _ => "text/plain; charset=utf-8",
     };

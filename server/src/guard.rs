@@ -33,15 +33,30 @@ type Turned = (StatusCode, Trouble);
 pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) -> Response {
     let ends = request.extensions().get::<Ends>().copied();
     if let Err(turned) = allowed(&request, &app, ends) {
+        noted(&app, ends, &request, turned.0);
         return turned_away(turned);
     }
     let owes = owes(&app, &request);
     if !may(&app, owes).await {
+        noted(&app, ends, &request, StatusCode::UNAUTHORIZED);
         return closed(stranger(&request));
     }
     match whole(request).await {
         Ok(request) => next.run(request).await,
         Err(turned) => closed(turned_away(turned)),
+    }
+}
+
+/// Writes a refusal into the log: as a warning, but for someone who only has not logged in yet.
+fn noted(app: &App, ends: Option<Ends>, request: &Request, status: StatusCode) {
+    let (from, method, path) = (app.reach.visitor(ends, request.headers()), request.method(), request.uri().path());
+    // The address of a link is its secret: only its beginning is written down.
+    let path = if is_public(path) { path.get(..3).unwrap_or_default() } else { path };
+    let status = status.as_u16();
+    if status == StatusCode::UNAUTHORIZED && login::token(request.headers()).is_none() {
+        tracing::info!(refused.from = %from, refused.status = status, %method, path, "not logged in");
+    } else {
+        tracing::warn!(refused.from = %from, refused.status = status, %method, path, "a request was refused");
     }
 }
 

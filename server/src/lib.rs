@@ -17,6 +17,7 @@ mod handover;
 mod links;
 pub mod listen;
 pub mod listing;
+pub mod log;
 pub mod memory;
 pub mod names;
 pub mod notebook;

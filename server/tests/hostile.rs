@@ -4,12 +4,14 @@
 mod program;
 mod vectors;
 
+use std::io::{Read as _, Write as _};
+use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
 use engine::Facts;
 use engine::document::html::View;
 use engine::measure::Day;
-use program::{Line, Program, long_form, notebook};
+use program::{Line, Program, filled, long_form, notebook, table};
 use scraper::{Html, Node};
 use server::evaluator::Evaluator;
 
@@ -125,32 +127,41 @@ fn nothing_is_written_by_looking() {
         )
     };
     let before = listing();
-    for path in [
-        "/",
-        "/begin",
+    let reading = table().into_iter().filter(|(method, _)| *method == "GET").map(|(_, pattern)| {
+        filled(pattern, |part| match part {
+            "name" if pattern.starts_with("/rates") => "shops%2Flab".to_owned(),
+            "name" => "quiet".to_owned(),
+            "role" => "lab".to_owned(),
+            "table" => "costs.csv".to_owned(),
+            _ => "1".to_owned(),
+        })
+    });
+    // What writes when it is posted, and what a form would send.
+    let writing = [
         "/begin?title=New",
-        "/plan/quiet",
-        "/plan/quiet/sheet",
-        "/plan/quiet/text",
         "/plan/quiet/draft",
         "/plan/quiet/given?given=0&value=1",
         "/plan/quiet/tick?line=1&done=true",
-        "/plan/quiet/ledger?number=1",
+        "/plan/quiet/ledger?number=1&when=2026-11-25",
         "/plan/quiet/copy?title=x",
-        "/plan/quiet/values",
-        "/plan/quiet/links",
+        "/plan/quiet/links?role=lab",
         "/plan/quiet/links/1/revoke",
+        "/plan/quiet/calendar",
         "/logout",
-        "/login",
-        "/rates",
-        "/rates/shops%2Flab",
-        "/reference",
         "/plan/new",
         "/plan/new/text",
-    ] {
-        for method in ["GET", "HEAD"] {
-            let status = Line::to(program.address).unwrap().ask("GET", path, &[], b"").unwrap().status;
-            assert!(status < 500, "{method} {path}: {status}");
+    ];
+    for path in reading.chain(writing.map(str::to_owned)) {
+        let status = Line::to(program.address).unwrap().ask("GET", &path, &[], b"").unwrap().status;
+        assert!(status < 500, "GET {path}: {status}");
+        if path != "/events" {
+            let head = format!("HEAD {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n");
+            let mut stream = TcpStream::connect(program.address).unwrap();
+            stream.write_all(head.as_bytes()).unwrap();
+            let mut said = String::new();
+            stream.read_to_string(&mut said).unwrap();
+            let alone = said.ends_with("\r\n\r\n") && said.starts_with(&format!("HTTP/1.1 {status} "));
+            assert!(alone, "HEAD {path} after {status}: {said}");
         }
     }
     assert_eq!(listing(), before);

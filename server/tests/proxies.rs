@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-use program::{Answer, Line, Program, notebook, set_passphrase};
+use program::{Answer, Line, Program, filled, notebook, set_passphrase, table};
 
 const PASSPHRASE: &str = "heron under wet plaster";
 const OUTSIDE: &str = "http://studio.example";
@@ -83,22 +83,14 @@ fn ask(proxy: &Proxy, method: &str, path: &str, headers: &[(&str, &str)], body: 
     Line::to(proxy.address).unwrap().ask(method, path, headers, body).unwrap()
 }
 
-/// Every address of the table with the methods it answers, as the table itself says.
+/// Every address of the table that is not for everyone, with the methods it answers.
 fn addresses() -> Vec<(&'static str, String)> {
-    let table = include_str!("../src/app.rs").split(".route(\"").skip(1);
-    let mut all = Vec::new();
-    for row in table {
-        let (path, handlers) = row.split_once('"').unwrap();
-        let handlers = handlers.split(".route(").next().unwrap().lines().next().unwrap();
-        let filled = path.replace("{name}", "salt").replace("{role}", "lab").replace("{id}", "1");
-        let filled = filled.split('/').map(|part| if part.starts_with('{') { "1" } else { part }).collect::<Vec<_>>();
-        for (method, word) in [("GET", "get("), ("POST", "post("), ("PUT", "put(")] {
-            if handlers.contains(word) {
-                all.push((method, filled.join("/")));
-            }
-        }
-    }
-    assert!(all.len() > 60, "the table was not read: {all:?}");
+    let fill = |name: &str| match name {
+        "name" => "salt".to_owned(),
+        "role" => "lab".to_owned(),
+        _ => "1".to_owned(),
+    };
+    let mut all: Vec<_> = table().into_iter().map(|(method, pattern)| (method, filled(pattern, fill))).collect();
     all.retain(|(_, path)| !["/login", "/t/", "/c/", "/a/"].iter().any(|public| path.starts_with(public)));
     all
 }

@@ -22,13 +22,15 @@ pub(crate) mod ticket;
 pub(crate) mod wall;
 pub(crate) mod year;
 
+use axum::Json;
 use axum::extract::{Request, State};
-use axum::http::header;
+use axum::http::{StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
 use engine::measure::Units;
 use engine::{Trouble, document::Kind};
 use minijinja::{Value, context};
+use serde_json::json;
 
 use crate::app::App;
 use crate::names::Name;
@@ -82,7 +84,7 @@ pub(crate) fn studio(app: &App) -> String {
 pub(crate) async fn for_people(State(app): State<App>, request: Request, next: Next) -> Response {
     let accepts = request.headers().get(header::ACCEPT).and_then(|kinds| kinds.to_str().ok());
     let wants_page = accepts.is_some_and(|kinds| kinds.contains("text/html"));
-    let mut response = next.run(request).await;
+    let mut response = explained(next.run(request).await);
     let Some(trouble) = response.extensions_mut().remove::<Trouble>().filter(|_| wants_page) else { return response };
     let context = context! { what => sentence(&trouble.what), next => sentence(&trouble.next) };
     let Ok(notice) = page(&app, "notice.html", context) else { return response };
@@ -91,6 +93,30 @@ pub(crate) async fn for_people(State(app): State<App>, request: Request, next: N
     parts.headers.remove(header::CONTENT_LENGTH);
     parts.headers.extend(notice.headers().clone());
     Response::from_parts(parts, notice.into_body())
+}
+
+/// The web library's own refusals, which speak of its inside, in words of ours.
+fn explained(response: Response) -> Response {
+    let kind = response.headers().get(header::CONTENT_TYPE).map(|kind| kind.as_bytes());
+    let ours = response.extensions().get::<Trouble>().is_some();
+    if !response.status().is_client_error() || ours || kind.is_some_and(|kind| !kind.starts_with(b"text/plain")) {
+        return response;
+    }
+    let trouble = match response.status() {
+        StatusCode::METHOD_NOT_ALLOWED => {
+            Trouble::new("this address does not answer to that method", "use the notebook's own pages")
+        }
+        _ => Trouble::new(
+            "a part of this address is not what stands there on the notebook's pages",
+            "go back and follow the link again",
+        ),
+    };
+    let (mut parts, _) = response.into_parts();
+    let words = Json(json!({"what": trouble.what, "next": trouble.next})).into_response();
+    parts.extensions.insert(trouble);
+    parts.headers.remove(header::CONTENT_LENGTH);
+    parts.headers.extend(words.headers().clone());
+    Response::from_parts(parts, words.into_body())
 }
 
 /// A part of a message as a sentence of its own.

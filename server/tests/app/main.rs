@@ -10,14 +10,17 @@
     reason = "a test that meets something unexpected is to fail at once"
 )]
 
+mod addresses;
 mod bad_input;
 mod calendar_and_tables;
 mod changes;
+mod claims;
 mod desk;
 mod doors;
 mod drafts;
 mod editions;
 mod known;
+mod logged;
 mod names;
 mod next_piece;
 mod outside;
@@ -25,4 +28,5 @@ mod pages;
 #[path = "../program/mod.rs"]
 mod program;
 mod saving;
+mod sessions;
 mod tickets;

@@ -4,6 +4,7 @@
 mod chance;
 mod folder;
 mod line;
+mod table;
 
 use std::io::{self, BufRead as _, BufReader, Write as _};
 use std::net::SocketAddr;
@@ -14,6 +15,7 @@ use std::time::{Duration, Instant};
 pub(crate) use chance::{Dice, long_form};
 pub(crate) use folder::{copied, copy, notebook, shipped};
 pub(crate) use line::{Answer, Line};
+pub(crate) use table::{filled, table};
 
 /// The program as it was just built.
 pub(crate) const PROGRAM: &str = env!("CARGO_BIN_EXE_makeready");
