@@ -191,6 +191,13 @@ mod tests {
             .unwrap();
         let hex: String = out.iter().map(|byte| format!("{byte:02x}")).collect();
         assert_eq!(hex, "09316115d5cf24ed5a15a31a3ba326e5cf32edc24702987c02b6566f61913cf7");
+        // What is kept is that function's, with 64 MiB and three passes.
+        let params = Params::new(65_536, 3, 1, Some(32)).unwrap();
+        Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
+            .hash_password_into(b"heron under wet plaster", b"somesalt", &mut out)
+            .unwrap();
+        let hex: String = out.iter().map(|byte| format!("{byte:02x}")).collect();
+        assert_eq!(hash("heron under wet plaster", "somesalt").unwrap(), hex);
     }
 
     #[test]
@@ -198,6 +205,7 @@ mod tests {
         for easy in [
             "",
             "short",
+            "heron, wet.",
             "aaaaaaaaaaaaaaaa",
             "123456789012",
             "abcdefghijklmnop",
@@ -207,6 +215,7 @@ mod tests {
         ] {
             assert!(is_hard(easy).is_err(), "{easy:?} was taken");
         }
+        assert!(is_hard("heron, wet, ").is_ok(), "twelve letters are allowed");
         assert!(is_hard(&"a long one, ".repeat(6)).is_ok(), "72 letters are allowed");
     }
 
