@@ -4,7 +4,7 @@
 mod program;
 
 use std::io::Write as _;
-use std::process::Command;
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use program::{Answer, PROGRAM, Program, notebook, set_passphrase};
@@ -220,10 +220,17 @@ fn without_a_passphrase_the_network_is_not_let_in() {
     let ways: [&[&str]; 4] =
         [&["--lan"], &["--address", "0.0.0.0"], &["--outside", "https://studio.example"], &["--host", "studio.local"]];
     for how in ways {
-        let said =
-            Command::new(PROGRAM).arg("serve").arg(folder.path()).args(["--port", "0"]).args(how).output().unwrap();
+        let mut serve = Command::new(PROGRAM);
+        serve.arg("serve").arg(folder.path()).args(["--port", "0"]).args(how).stdout(Stdio::null());
+        let mut child = serve.stderr(Stdio::piped()).spawn().unwrap();
+        let began = Instant::now();
+        while child.try_wait().unwrap().is_none() && began.elapsed() < Duration::from_secs(20) {
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        let _ = child.kill();
+        let said = child.wait_with_output().unwrap();
         let words = String::from_utf8_lossy(&said.stderr).into_owned();
-        assert_eq!(said.status.code(), Some(2), "{words}");
+        assert_eq!(said.status.code(), Some(2), "it serves without a passphrase, or says: {words}");
         assert!(words.contains("has no passphrase") && words.contains("makeready passphrase"), "{words}");
     }
     for easy in ["short", "aaaaaaaaaaaaaaaa", ""] {
