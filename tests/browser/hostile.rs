@@ -66,6 +66,80 @@ fn no_hostile_text_does_anything_in_a_browser() {
     });
 }
 
+/// Makes nodes of some HTML by the page's own module, in one way or the other, and says what came of it.
+const MADE: &str = "
+    const [html, whole, own, done] = arguments;
+    const address = new URL('safe.js', document.querySelector('script[type=module]').src);
+    import(address).then(({ fragment, page, sanitizer }) => {
+        const way = own ? sanitizer : null;
+        if (own && !way) return done('this browser has no sanitizer');
+        if (whole) return done(page(html, way).body.innerHTML);
+        const box = document.createElement('div');
+        box.append(document.importNode(fragment(html, way), true));
+        done(box.innerHTML);
+    }, fault => done(String(fault)));
+";
+
+#[test]
+fn nodes_are_made_only_of_what_is_on_the_list_by_the_browsers_sanitizer_and_without_one() {
+    open(|_, page| async move {
+        page.cdp("Page.addScriptToEvaluateOnNewDocument", json!({"source": WATCH})).await;
+        page.go("/plan/first-plan").await;
+        let hostile = [
+            ("<p>a<blink>b</blink>c</p>", "<p>ac</p>"),
+            ("<p>a<x-own>b</x-own></p>", "<p>a</p>"),
+            (
+                "<p onclick=\"alert(1)\" style=\"top:0\" data-line=\"3\" class=\"c\">a</p>",
+                "<p data-line=\"3\" class=\"c\">a</p>",
+            ),
+            (
+                "<img src=\"/nope.jpg\" alt=\"a\" onerror=\"alert(1)\" srcset=\"x\">",
+                "<img src=\"/nope.jpg\" alt=\"a\">",
+            ),
+            ("<a href=\"java&#10;script:alert(1)\">a</a>", "<a>a</a>"),
+            ("<a href=\"https://a.example/\" ping=\"/x\">a</a>", "<a href=\"https://a.example/\">a</a>"),
+            ("<script>alert(1)</script><iframe srcdoc=\"x\"></iframe><base href=\"/x\"><object></object>b", "b"),
+            (
+                "<svg viewBox=\"0 0 1 1\"><animate attributeName=\"x\"/><path d=\"M0 0\" onload=\"alert(1)\"/></svg>",
+                "<svg viewBox=\"0 0 1 1\"><path d=\"M0 0\"></path></svg>",
+            ),
+            ("<svg><foreignObject><p>a</p></foreignObject></svg>", "<svg></svg>"),
+            ("<math><mi>a</mi></math>b", "b"),
+            (
+                "<input type=\"checkbox\" data-tick=\"4\" formaction=\"/x\" checked>",
+                "<input type=\"checkbox\" data-tick=\"4\" checked=\"\">",
+            ),
+            ("<template><p>a</p></template>b", "b"),
+        ];
+        for own in [true, false] {
+            for whole in [false, true] {
+                for (html, wanted) in hostile {
+                    let made = page.js_later(MADE, &[json!(html), json!(whole), json!(own)]).await;
+                    assert_eq!(made, json!(wanted), "{html}, with a sanitizer: {own}, as a page: {whole}");
+                }
+            }
+        }
+        // What the notebook itself answers passes both ways whole, a drawing and what is changed on the page among it.
+        let article = "return document.getElementById('plan').innerHTML";
+        for path in ["/plan/causeway-first-light", "/plan/long-wall-flood-tide", "/rates/shops%2Ftidewater-lab"] {
+            page.go(path).await;
+            let fetched = format!("const text = await (await fetch('{}/sheet')).json(); return text.article", path);
+            let html = page.js(&fetched, &[]).await;
+            let [with, without] = [
+                page.js_later(MADE, &[html.clone(), json!(false), json!(true)]).await,
+                page.js_later(MADE, &[html.clone(), json!(false), json!(false)]).await,
+            ];
+            assert_eq!(with, without, "{path}");
+            let count = |made: &serde_json::Value, mark: &str| made.as_str().unwrap().matches(mark).count();
+            for mark in ["<p", "data-", "class=", "aria-label", "<button", "<input", "<path", "href=", "id="] {
+                assert_eq!(count(&with, mark), count(&html, mark), "{path}: {mark}");
+            }
+        }
+        assert!(page.js(article, &[]).await.as_str().unwrap().len() > 1_000);
+        assert_eq!(page.js("return window.fired", &[]).await, json!([]));
+    });
+}
+
 #[test]
 fn seven_tabs_of_one_notebook_all_load_and_all_follow() {
     open(|studio, page| async move {

@@ -1,9 +1,7 @@
 //! A finished drawing: what it shows, its scale, and its lines and words in millimetres of paper.
 
-use std::fmt::Write as _;
-
 use super::{lettering, n};
-use crate::document::html::escape;
+use crate::document::html::markup::{Html, Name, Tag};
 
 /// A place on the paper, in millimetres, right and down.
 pub type Place = (f64, f64);
@@ -186,8 +184,12 @@ pub fn person(feet: Place, tall: f64) -> Vec<Step> {
     let (mut at, mut steps) = ((0.0, 0.0), Vec::new());
     let mut rest = PERSON;
     while let Some(letter) = rest.chars().next() {
-        let end = rest.get(1..).and_then(|after| after.find(|c: char| c.is_ascii_alphabetic())).map_or(rest.len(), |end| end + 1);
-        let numbers: Vec<f64> = rest.get(1..end).unwrap_or_default().split_whitespace().filter_map(|one| one.parse().ok()).collect();
+        let end = rest
+            .get(1..)
+            .and_then(|after| after.find(|c: char| c.is_ascii_alphabetic()))
+            .map_or(rest.len(), |end| end + 1);
+        let numbers: Vec<f64> =
+            rest.get(1..end).unwrap_or_default().split_whitespace().filter_map(|one| one.parse().ok()).collect();
         rest = rest.get(end..).unwrap_or_default();
         let on_paper = |(x, y): Place| (feet.0 + x * scale, feet.1 + y * scale);
         let place = |first: usize| numbers.get(first).copied().zip(numbers.get(first + 1).copied());
@@ -217,15 +219,27 @@ pub fn person(feet: Place, tall: f64) -> Vec<Step> {
 pub(crate) const PERSON: &str = "M0 -170 C5 -170 8 -165 8 -159 C8 -153 5 -148 2.6 -147 V-143 C8 -141 17 -141 20 -133 C22.5 -121 24 -105 24.2 -88 C24 -82 20.5 -82 19.6 -88 C18.8 -100 17 -112 15 -121 C14.4 -112 14 -104 15 -94 C16 -80 15.6 -62 14 -44 C13 -28 12 -14 11.4 -5 L14.6 -1.2 C14.8 -.4 14.4 0 13.4 0 H4.6 L4 -6 C3.8 -30 2.8 -52 .8 -74 H-.8 C-2.8 -52 -3.8 -30 -4 -6 L-4.6 0 H-13.4 C-14.4 0 -14.8 -.4 -14.6 -1.2 L-11.4 -5 C-12 -14 -13 -28 -14 -44 C-15.6 -62 -16 -80 -15 -94 C-14 -104 -14.4 -112 -15 -121 C-17 -112 -18.8 -100 -19.6 -88 C-20.5 -82 -24 -82 -24.2 -88 C-24 -105 -22.5 -121 -20 -133 C-17 -141 -8 -141 -2.6 -143 V-147 C-5 -148 -8 -153 -8 -159 C-8 -165 -5 -170 0 -170 Z";
 
 impl Line {
-    fn word(self) -> &'static str {
+    /// What it looks like on the page, filled or not.
+    fn class(self, fill: Fill) -> &'static str {
+        macro_rules! filled {
+            ($line:literal) => {
+                match fill {
+                    Fill::None => $line,
+                    Fill::Paper => concat!($line, " in-paper"),
+                    Fill::Tone => concat!($line, " in-tone"),
+                    Fill::Deep => concat!($line, " in-deep"),
+                    Fill::Solid => concat!($line, " in-solid"),
+                }
+            };
+        }
         match self {
-            Self::Edge => "edge",
-            Self::Thin => "thin",
-            Self::Size => "size",
-            Self::Hidden => "hidden",
-            Self::Axis => "axis",
-            Self::Hatch => "hatch",
-            Self::Rule => "rule",
+            Self::Edge => filled!("l-edge"),
+            Self::Thin => filled!("l-thin"),
+            Self::Size => filled!("l-size"),
+            Self::Hidden => filled!("l-hidden"),
+            Self::Axis => filled!("l-axis"),
+            Self::Hatch => filled!("l-hatch"),
+            Self::Rule => filled!("l-rule"),
         }
     }
 
@@ -244,16 +258,6 @@ impl Line {
 }
 
 impl Fill {
-    fn word(self) -> &'static str {
-        match self {
-            Self::None => "",
-            Self::Paper => " in-paper",
-            Self::Tone => " in-tone",
-            Self::Deep => " in-deep",
-            Self::Solid => " in-solid",
-        }
-    }
-
     /// On paper: the grey, 0 for black; nothing when it is left open.
     #[must_use]
     pub fn on_paper(self) -> Option<u8> {
@@ -289,58 +293,54 @@ impl Drawing {
     /// The drawing as SVG, one unit to a millimetre of paper.
     #[must_use]
     pub fn svg(&self) -> String {
-        let name = escape(&format!("{}. {}", self.title, self.says));
-        let mut out = String::with_capacity(self.shapes.len() * 80);
-        let _ = write!(
-            out,
-            "<svg class=\"draw\" role=\"img\" aria-label=\"{name}\" viewBox=\"{} {} {} {}\" width=\"{}mm\" height=\"{}mm\">",
-            n(self.left),
-            n(self.top),
-            n(self.width),
-            n(self.height),
-            n(self.width),
-            n(self.height)
-        );
-        for shape in &self.shapes {
-            shape.write(&mut out);
-        }
-        out.push_str("</svg>");
-        out
+        let mut out = Html::with_capacity(self.shapes.len() * 80);
+        self.write(&mut out);
+        out.into_parts().0
+    }
+
+    fn write(&self, out: &mut Html) {
+        let (width, height) = (n(self.width), n(self.height));
+        out.open(Tag::Svg)
+            .class("draw")
+            .attr(Name::Role, "img")
+            .attr(Name::AriaLabel, format_args!("{}. {}", self.title, self.says))
+            .attr(Name::ViewBox, format_args!("{} {} {width} {height}", n(self.left), n(self.top)))
+            .attr(Name::Width, format_args!("{width}mm"))
+            .attr(Name::Height, format_args!("{height}mm"))
+            .holds(|out| self.shapes.iter().for_each(|shape| shape.write(out)));
     }
 
     /// The drawing with its caption, for a page.
-    #[must_use]
-    pub fn figure(&self) -> String {
-        format!(
-            "<figure class=\"wide drawing\"><div class=\"onpaper\" tabindex=\"0\" role=\"group\" aria-label=\"{}\">{}</div><figcaption>{}</figcaption></figure>\n",
-            escape(&self.title),
-            self.svg(),
-            escape(&self.caption)
-        )
+    pub(crate) fn figure(&self, out: &mut Html) {
+        out.open(Tag::Figure).class("wide drawing").holds(|out| {
+            let paper = out.open(Tag::Div).class("onpaper").attr(Name::Tabindex, 0).attr(Name::Role, "group");
+            paper.attr(Name::AriaLabel, &self.title).holds(|out| self.write(out));
+            out.open(Tag::Figcaption).says(&self.caption);
+        });
+        out.text("\n");
     }
 }
 
 impl Shape {
-    fn write(&self, out: &mut String) {
+    fn write(&self, out: &mut Html) {
         match self {
             Self::Lines { points, closed, line, fill } => {
                 let mut path = String::new();
                 for (index, (x, y)) in points.iter().enumerate() {
-                    let _ = write!(path, "{}{} {}", if index == 0 { "M" } else { "L" }, n(*x), n(*y));
+                    path.push(if index == 0 { 'M' } else { 'L' });
+                    path.push_str(&n(*x));
+                    path.push(' ');
+                    path.push_str(&n(*y));
                 }
                 if *closed {
                     path.push('Z');
                 }
-                let _ = write!(out, "<path d=\"{path}\" class=\"l-{}{}\"/>", line.word(), fill.word());
+                out.open(Tag::Path).attr(Name::D, path).class(line.class(*fill)).empty();
             }
             Self::Person { feet, tall } => {
-                let _ = write!(
-                    out,
-                    "<path class=\"l-no in-shade\" transform=\"translate({} {}) scale({:.4})\" d=\"{PERSON}\"/>",
-                    n(feet.0),
-                    n(feet.1),
-                    tall / 170.0
-                );
+                let place = format!("translate({} {}) scale({:.4})", n(feet.0), n(feet.1), tall / 170.0);
+                let start = out.open(Tag::Path).class("l-no in-shade");
+                start.attr(Name::Transform, place).attr(Name::D, PERSON).empty();
             }
             Self::Words { at, anchor, turned, words } => {
                 let anchor = match anchor {
@@ -348,17 +348,14 @@ impl Shape {
                     Anchor::Middle => "middle",
                     Anchor::End => "end",
                 };
-                let place = if *turned {
-                    format!("transform=\"translate({} {}) rotate(-90)\"", n(at.0), n(at.1))
+                let (x, y) = (n(at.0), n(at.1));
+                let start = out.open(Tag::Text);
+                let start = if *turned {
+                    start.attr(Name::Transform, format_args!("translate({x} {y}) rotate(-90)"))
                 } else {
-                    format!("x=\"{}\" y=\"{}\"", n(at.0), n(at.1))
+                    start.attr(Name::X, x).attr(Name::Y, y)
                 };
-                let _ = write!(
-                    out,
-                    "<text {place} text-anchor=\"{anchor}\" font-size=\"{}\">{}</text>",
-                    lettering::SIZE,
-                    escape(words)
-                );
+                start.attr(Name::TextAnchor, anchor).attr(Name::FontSize, lettering::SIZE).says(words);
             }
         }
     }

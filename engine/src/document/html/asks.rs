@@ -2,7 +2,7 @@
 
 use pulldown_cmark::{Event, TagEnd};
 
-use super::ink::Ink as _;
+use super::markup::{Name, Tag};
 use super::{Writer, is_ask, said};
 use crate::Value;
 use crate::drawing;
@@ -18,15 +18,11 @@ impl Writer<'_> {
         };
         let units = evaluation.units;
         match &answer.result {
-            // Words beside a picture are an attribute of it.
-            Err(_) if self.picture > 0 => self.out.push_str("not known yet"),
-            Ok(found) if self.picture > 0 => {
-                self.out.value(&found.value, units);
-            }
             Err(problem) => {
-                self.out.raw("<span class=\"unknown\" title=\"").text(&problem.what).raw("; ").text(&problem.next);
-                self.out.raw("\">not known yet</span>");
-                self.note(format!("<p class=\"remark\">{}</p>", said(problem)));
+                let unknown = self.out.open(Tag::Span).class("unknown");
+                let words = format_args!("{}; {}", problem.what, problem.next);
+                unknown.attr(Name::Title, words).says("not known yet");
+                self.note(|out| said(out, "remark", problem));
             }
             Ok(found) => {
                 self.caution(found);
@@ -37,14 +33,16 @@ impl Writer<'_> {
                 } else {
                     self.found(&ask.expression, &found.value);
                 }
-                let mut note = String::from("<p><b>");
-                note.value(&found.value, units).raw("</b> = ");
-                let empty = note.len();
+                let mut working = String::new();
                 let trace = answer.trace.as_deref();
-                evaluation.write_working(&ask.expression, found, trace, &mut |words| _ = note.text(words));
-                if note.len() > empty {
-                    note.raw("</p>");
-                    self.note(note);
+                evaluation.write_working(&ask.expression, found, trace, &mut |words| working.push_str(words));
+                if !working.is_empty() {
+                    self.note(|out| {
+                        out.open(Tag::P).holds(|out| {
+                            out.open(Tag::B).holds(|out| _ = out.value(&found.value, units));
+                            out.text(" = ").text(&working);
+                        });
+                    });
                 }
             }
         }
@@ -54,14 +52,19 @@ impl Writer<'_> {
     fn found(&mut self, expression: &str, value: &Value) {
         let units = self.evaluation.units;
         let broken = self.broken.iter().find(|(path, _)| *path == expression).map(|(_, rule)| *rule);
-        let class = if broken.is_some_and(|rule| rule.must) { "marked" } else { "found" };
-        self.out.raw("<span class=\"").raw(class).raw("\">").value(value, units).raw("</span>");
+        let class = match (broken.is_some_and(|rule| rule.must), value) {
+            (true, _) => "marked",
+            // A number keeps its unit beside it; a sentence goes on to the next line.
+            (false, Value::Text(_)) => "found words",
+            (false, _) => "found",
+        };
+        self.out.open(Tag::Span).class(class).holds(|out| _ = out.value(value, units));
         if let Some(rule) = broken {
             let (class, verb) =
                 if rule.must { ("remark", " breaks a rule: ") } else { ("state slack", " goes against advice: ") };
-            let mut note = String::new();
-            note.raw("<p class=\"").raw(class).raw("\">").value(value, units).raw(verb).text(&rule.text).raw("</p>");
-            self.note(note);
+            self.note(|out| {
+                out.open(Tag::P).class(class).holds(|out| _ = out.value(value, units).text(verb).text(&rule.text));
+            });
         }
     }
 
@@ -79,20 +82,16 @@ impl Writer<'_> {
         let evaluation = self.evaluation;
         let Ok(found) = &evaluation.answers.get(self.next_ask)?.result else { return None };
         let Value::Thing(thing) = &found.value else { return None };
-        let html = if let Some(shown) = thing.get::<Shown>() {
-            match shown {
-                Shown::Costs => self.costs(),
-                Shown::Steps => self.steps(),
-                Shown::Wall => evaluation.record.hung.map_or_else(
-                    || "<p class=\"problem\">No piece hangs yet. <span class=\"next\">State `hangs(frame.outside, weight)` in the workings.</span></p>".to_owned(),
-                    |hung| drawing::wall::hung(&hung, &document.title(), evaluation.units).figure(),
-                ),
-            }
-        } else {
-            drawing::of(thing, evaluation.units)?.figure()
-        };
+        match thing.get::<Shown>() {
+            Some(Shown::Costs) => self.costs(),
+            Some(Shown::Steps) => self.steps(),
+            Some(Shown::Wall) => match evaluation.record.hung {
+                Some(hung) => drawing::wall::hung(&hung, &document.title(), evaluation.units).figure(&mut self.out),
+                None => _ = self.out.fixed("<p class=\"problem\">No piece hangs yet. <span class=\"next\">State <span class=\"nb\">hangs(frame.outside, weight)</span> in the workings.</span></p>"),
+            },
+            None => drawing::of(thing, evaluation.units)?.figure(&mut self.out),
+        }
         self.next_ask += 1;
-        self.out.push_str(&html);
         self.caution(found);
         if self.depth == 0 {
             self.margin();

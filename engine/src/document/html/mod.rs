@@ -2,22 +2,21 @@
 //! lead only to the web, to mail and to the notebook itself, and pictures come only from the notebook.
 //!
 //! The writer here goes through the text; the values in it are in `asks`, the blocks of workings in `workings`, what
-//! becomes a table in `tables`; `title` is the title block, `ink` how marks, text and values are put down, and `article`
+//! becomes a table in `tables`; `title` is the title block, `markup` how elements, text and values are written, and `article`
 //! what comes of it all, in passages.
 
 mod article;
 mod asks;
-mod ink;
+pub(crate) mod markup;
 mod tables;
 mod title;
 mod workings;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::fmt::Write as _;
 use std::ops::Range;
 
 use foldhash::fast::RandomState;
-use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag, TagEnd, html};
+use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag as Mark, TagEnd};
 
 use super::Problem;
 use super::reading::{Document, is_workings, number};
@@ -27,18 +26,15 @@ use crate::evaluate::Evaluation;
 use crate::script::record::Rule;
 use crate::script::trace::Piece;
 
-use article::Cuts;
 pub use article::{Article, Passage};
-use ink::Ink as _;
-pub use ink::escape;
+use article::{End, end};
+pub use markup::escape;
+use markup::{Html, Id, Link, Name, Picture, Tag};
 pub use title::title_block;
 pub(crate) use workings::Page;
 
 /// The largest page, in bytes: beyond it the rest of the text is left out with a remark.
 const LARGEST: usize = 2 << 20;
-
-/// Where a part of a page begins: what is written under one heading.
-const PART: &str = "<div class=\"part\">";
 
 /// Problems of the text as a whole that are listed above it.
 const SHOWN: usize = 40;
@@ -62,16 +58,16 @@ impl View {
 pub fn article(document: &Document, evaluation: &Evaluation, view: &View) -> Article {
     let mut writer = Writer::new(document, evaluation, view);
     writer.write();
-    Article::of(writer.out, writer.cuts)
+    Article::of(writer.out, writer.ends)
 }
 
 struct Writer<'a> {
     document: &'a Document,
     evaluation: &'a Evaluation,
     view: &'a View,
-    out: String,
-    cuts: Cuts,
-    notes: Vec<String>,
+    out: Html,
+    ends: Vec<End>,
+    notes: Vec<Html>,
     /// Parts of conditions that do not hold, with the words of the rule.
     broken: Vec<(String, &'a Rule)>,
     /// The first given bound to each name, by its number.
@@ -82,7 +78,6 @@ struct Writer<'a> {
     next_block: usize,
     next_section: usize,
     depth: usize,
-    picture: usize,
     heading: bool,
     seen_title: bool,
 }
@@ -106,8 +101,8 @@ impl<'a> Writer<'a> {
             evaluation,
             view,
             givens,
-            out: String::with_capacity(document.text.len() * 3),
-            cuts: Cuts::default(),
+            out: Html::with_capacity(document.text.len() * 3),
+            ends: Vec::new(),
             notes: Vec::new(),
             broken: broken.collect(),
             ids: BTreeMap::new(),
@@ -115,7 +110,6 @@ impl<'a> Writer<'a> {
             next_block: 0,
             next_section: 0,
             depth: 0,
-            picture: 0,
             heading: false,
             seen_title: false,
         }
@@ -123,10 +117,14 @@ impl<'a> Writer<'a> {
 
     /// Writes it in parts, each a passage of the article: one for what stands before the first heading, one for each heading.
     fn write(&mut self) {
-        self.out.raw(PART);
+        self.out.open(Tag::Div).class("part");
         self.parts();
-        self.out.raw("</div>");
-        self.cuts.end(&self.out);
+        self.end_part();
+    }
+
+    fn end_part(&mut self) {
+        self.out.close(Tag::Div);
+        end(&mut self.ends, &self.out);
     }
 
     fn parts(&mut self) {
@@ -134,21 +132,23 @@ impl<'a> Writer<'a> {
         self.head_problems();
         let first =
             document.sections.iter().find(|one| one.level > 1).map_or(document.text.len(), |one| one.range.start);
-        self.out.raw("<p class=\"write-top\"><button type=\"button\" class=\"do write\"");
-        self.lines_of(&(document.body..first));
-        self.out.raw(">write here</button></p>");
+        let (from, to) = self.lines_of(&(document.body..first));
+        self.out.open(Tag::P).class("write-top").holds(|out| {
+            let button = out.open(Tag::Button).attr(Name::Type, "button").class("do write");
+            button.line(Name::DataFrom, from).line(Name::DataTo, to).says("write here");
+        });
         let mut index = 0;
         while let Some((event, range)) = document.events.get(index) {
             if self.out.len() > LARGEST {
-                self.out.push_str("<p class=\"problem\">The page ends here: it would be larger than 2 MB. The text itself is kept whole.</p>");
+                let words = "The page ends here: it would be larger than 2 MB. The text itself is kept whole.";
+                self.out.open(Tag::P).class("problem").says(words);
                 return;
             }
-            if let Event::Start(Tag::Heading { level, .. }) = event {
+            if let Event::Start(Mark::Heading { level, .. }) = event {
                 self.next_section += 1;
                 if self.depth == 0 && !self.is_title(*level) {
-                    self.out.raw("</div>");
-                    self.cuts.end(&self.out);
-                    self.out.raw(PART);
+                    self.end_part();
+                    self.out.open(Tag::Div).class("part");
                 }
             }
             index = self.event(index, event, range.start);
@@ -159,7 +159,7 @@ impl<'a> Writer<'a> {
     fn skip(&mut self, event: &Event<'_>) {
         match event {
             Event::Code(words) if is_ask(words) => self.next_ask += 1,
-            Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))) if is_workings(info) => self.next_block += 1,
+            Event::Start(Mark::CodeBlock(CodeBlockKind::Fenced(info))) if is_workings(info) => self.next_block += 1,
             _ => {}
         }
     }
@@ -168,9 +168,9 @@ impl<'a> Writer<'a> {
     fn event(&mut self, index: usize, event: &Event<'static>, at: usize) -> usize {
         let document = self.document;
         match event {
-            Event::Start(Tag::Heading { level, .. }) => return self.open_heading(index, *level, at),
+            Event::Start(Mark::Heading { level, .. }) => return self.open_heading(index, *level, at),
             Event::End(TagEnd::Heading(level)) => self.close_heading(*level),
-            Event::Start(Tag::CodeBlock(CodeBlockKind::Fenced(info))) if is_workings(info) => {
+            Event::Start(Mark::CodeBlock(CodeBlockKind::Fenced(info))) if is_workings(info) => {
                 let end = document
                     .events
                     .get(index..)
@@ -178,101 +178,145 @@ impl<'a> Writer<'a> {
                 self.workings();
                 return index + end.unwrap_or(0) + 1;
             }
-            Event::Start(Tag::Paragraph) => {
+            Event::Start(Mark::Paragraph) => {
                 if let Some(next) = self.lone_ask(index) {
                     return next;
                 }
-                self.out.raw("<p");
-                self.line(at);
-                self.open(">");
+                self.passage(Tag::P, at);
             }
-            Event::End(TagEnd::Paragraph) => self.close("</p>\n"),
-            Event::Start(Tag::HtmlBlock) => self.open("<p>"),
-            Event::End(TagEnd::HtmlBlock) => self.close("</p>\n"),
-            Event::Start(Tag::Table(columns)) => {
-                let top = self.depth == 0;
-                self.depth += 1;
-                self.html(Event::Start(Tag::Table(columns.clone())));
-                if top && self.out.ends_with("<table>") {
-                    self.out.truncate(self.out.len() - 1);
-                    self.depth = 0;
-                    self.line(at);
-                    self.open(">");
-                }
+            Event::Start(Mark::HtmlBlock) => self.open(Tag::P),
+            Event::End(TagEnd::Paragraph | TagEnd::HtmlBlock) => self.close(Tag::P, "\n"),
+            Event::Start(Mark::Table(_)) => {
+                self.passage(Tag::Table, at);
                 return self.table(index + 1);
             }
-            Event::Start(Tag::Link { link_type, dest_url, title, .. }) => {
+            Event::Start(Mark::Link { link_type, dest_url, title, .. }) => {
                 self.depth += 1;
                 self.link(*link_type, dest_url, title);
             }
-            Event::End(TagEnd::Link) => {
-                self.depth -= 1;
-                self.out.push_str("</a>");
+            Event::Start(Mark::Image { dest_url, .. }) => {
+                let (words, next) = self.words_of_picture(index);
+                self.out.open(Tag::Img).src(Picture::of(dest_url).as_ref()).attr(Name::Alt, words);
+                return next;
             }
-            Event::Start(Tag::Image { dest_url, .. }) => {
-                self.depth += 1;
-                self.picture += 1;
-                let source = if is_local_picture(dest_url) { escape(dest_url) } else { String::new() };
-                let _ = write!(self.out, "<img src=\"{source}\" alt=\"");
-            }
-            Event::End(TagEnd::Image) => {
-                self.depth -= 1;
-                self.picture -= 1;
-                self.out.push_str("\">");
-            }
-            Event::Start(tag) => {
-                self.depth += 1;
-                self.html(Event::Start(tag.clone()));
-            }
-            Event::End(tag) => {
-                self.html(Event::End(*tag));
-                self.depth = self.depth.saturating_sub(1);
-                if self.depth == 0 {
-                    self.margin();
-                }
-            }
+            Event::Start(mark) => self.start(mark),
+            Event::End(mark) => self.end(*mark),
             Event::Code(words) if is_ask(words) => self.ask(),
+            Event::Code(words) => self.out.open(Tag::Code).says(words),
             Event::Html(text) | Event::InlineHtml(text) | Event::Text(text) => _ = self.out.text(text),
-            Event::Code(text) if self.picture > 0 => _ = self.out.text(text),
-            Event::SoftBreak if self.picture > 0 => self.out.push(' '),
             Event::TaskListMarker(done) => self.tick(index, *done, at),
-            other => self.html(other.clone()),
+            Event::SoftBreak => _ = self.out.text("\n"),
+            Event::HardBreak => {
+                self.out.open(Tag::Br);
+                self.out.text("\n");
+            }
+            Event::Rule => {
+                self.out.open(Tag::Hr);
+                self.out.text("\n");
+            }
+            // Not among what is read: see `Document::options`.
+            Event::InlineMath(text) | Event::DisplayMath(text) | Event::FootnoteReference(text) => {
+                self.out.text(text);
+            }
         }
         index + 1
     }
 
-    fn html(&mut self, event: Event<'static>) {
-        // The library keeps the state of a table between events, so tables are written whole by `table`.
-        html::push_html(&mut self.out, std::iter::once(event));
-    }
-
-    /// The line of the text a passage begins on.
-    fn line(&mut self, at: usize) {
-        if self.depth == 0 {
-            self.out.raw(" data-line=\"");
-            self.cuts.line(&mut self.out, self.document.lines.line(at));
-            self.out.raw("\"");
+    /// What other passages and marks begin with.
+    fn start(&mut self, mark: &Mark<'static>) {
+        self.depth += 1;
+        let out = &mut self.out;
+        match mark {
+            Mark::BlockQuote(_) => drop(out.open(Tag::Blockquote)),
+            Mark::CodeBlock(kind) => {
+                drop(out.open(Tag::Pre));
+                let code = out.open(Tag::Code);
+                if let CodeBlockKind::Fenced(info) = kind
+                    && let Some(language) = info.split_whitespace().next()
+                {
+                    drop(code.attr(Name::Class, format_args!("language-{language}")));
+                }
+            }
+            Mark::List(Some(1)) => drop(out.open(Tag::Ol)),
+            Mark::List(Some(first)) => drop(out.open(Tag::Ol).attr(Name::Start, first)),
+            Mark::List(None) => drop(out.open(Tag::Ul)),
+            mark => {
+                if let Some(tag) = element(mark.to_end()) {
+                    drop(out.open(tag));
+                }
+            }
+        }
+        if matches!(mark, Mark::BlockQuote(_) | Mark::List(_)) {
+            self.out.text("\n");
         }
     }
 
-    /// The lines of a part of the text: its first, and the one after its last.
-    fn lines_of(&mut self, part: &Range<usize>) {
-        let (text, lines) = (&self.document.text, &self.document.lines);
-        let after = if part.end < text.len() { lines.line(part.end) } else { lines.count() + 1 };
-        self.out.raw(" data-from=\"");
-        self.cuts.line(&mut self.out, lines.line(part.start));
-        self.out.raw("\" data-to=\"");
-        self.cuts.line(&mut self.out, after);
-        self.out.raw("\"");
+    fn end(&mut self, mark: TagEnd) {
+        if mark == TagEnd::CodeBlock {
+            self.out.close(Tag::Code);
+        }
+        if let Some(tag) = element(mark) {
+            self.out.close(tag);
+        }
+        if matches!(mark, TagEnd::BlockQuote(_) | TagEnd::CodeBlock | TagEnd::List(_) | TagEnd::Item) {
+            self.out.text("\n");
+        }
+        self.depth = self.depth.saturating_sub(1);
+        if self.depth == 0 {
+            self.margin();
+        }
     }
 
-    fn open(&mut self, tag: &str) {
-        self.out.push_str(tag);
+    /// The words that stand for a picture, as plain text, and the index of what follows it. Pictures may stand in its words.
+    fn words_of_picture(&mut self, index: usize) -> (String, usize) {
+        let (mut words, mut open, mut next) = (String::new(), 0_usize, index);
+        for (event, _) in self.document.events.get(index..).unwrap_or_default() {
+            next += 1;
+            match event {
+                Event::Start(Mark::Image { .. }) => open += 1,
+                Event::End(TagEnd::Image) => open -= 1,
+                Event::Code(code) if is_ask(code) => {
+                    match self.evaluation.answers.get(self.next_ask).map(|answer| &answer.result) {
+                        Some(Ok(found)) => words.push_str(&found.value.shown(self.evaluation.units)),
+                        _ => words.push_str("not known yet"),
+                    }
+                    self.next_ask += 1;
+                }
+                Event::Text(text) | Event::Code(text) => words.push_str(text),
+                Event::SoftBreak | Event::HardBreak => words.push(' '),
+                _ => {}
+            }
+            if open == 0 {
+                break;
+            }
+        }
+        (words, next)
+    }
+
+    /// Begins a passage, which tells of the line of the text it stands on.
+    fn passage(&mut self, tag: Tag, at: usize) {
+        let line = (self.depth == 0).then(|| self.document.lines.line(at));
+        let start = self.out.open(tag);
+        if let Some(line) = line {
+            drop(start.line(Name::DataLine, line));
+        }
         self.depth += 1;
     }
 
-    fn close(&mut self, tag: &str) {
-        self.out.push_str(tag);
+    /// The lines of a part of the text: its first, and the one after its last.
+    fn lines_of(&self, part: &Range<usize>) -> (usize, usize) {
+        let (text, lines) = (&self.document.text, &self.document.lines);
+        let after = if part.end < text.len() { lines.line(part.end) } else { lines.count() + 1 };
+        (lines.line(part.start), after)
+    }
+
+    fn open(&mut self, tag: Tag) {
+        drop(self.out.open(tag));
+        self.depth += 1;
+    }
+
+    fn close(&mut self, tag: Tag, after: &str) {
+        self.out.close(tag).text(after);
         self.depth = self.depth.saturating_sub(1);
         if self.depth == 0 {
             self.margin();
@@ -283,13 +327,15 @@ impl<'a> Writer<'a> {
     fn margin(&mut self) {
         let notes = std::mem::take(&mut self.notes);
         if !notes.is_empty() {
-            self.out.raw("<aside class=\"working\" aria-label=\"Workings\">");
-            notes.iter().for_each(|note| self.out.push_str(note));
-            self.out.raw("</aside>\n");
+            let aside = self.out.open(Tag::Aside).class("working").attr(Name::AriaLabel, "Workings");
+            aside.holds(|out| notes.iter().for_each(|note| _ = out.piece(note)));
+            self.out.text("\n");
         }
     }
 
-    fn note(&mut self, note: String) {
+    fn note(&mut self, write: impl FnOnce(&mut Html)) {
+        let mut note = Html::default();
+        write(&mut note);
         if !self.notes.contains(&note) {
             self.notes.push(note);
         }
@@ -297,7 +343,7 @@ impl<'a> Writer<'a> {
 
     fn caution(&mut self, found: &Found) {
         if let Some(caution) = found.caution {
-            self.note(format!("<p class=\"caution\">{}</p>", escape(caution)));
+            self.note(|out| out.open(Tag::P).class("caution").says(caution));
         }
     }
 
@@ -318,9 +364,12 @@ impl<'a> Writer<'a> {
             return end;
         }
         let id = self.id(section.map_or("", |one| &one.title));
-        self.out.raw("<h").count(number(level).max(2).into()).raw(" id=\"").raw(&id).raw("\"");
-        self.line(at);
-        self.open(">");
+        let line = (self.depth == 0).then(|| self.document.lines.line(at));
+        let start = self.out.open(Tag::heading(number(level))).id(&Id::Heading(&id));
+        if let Some(line) = line {
+            drop(start.line(Name::DataLine, line));
+        }
+        self.depth += 1;
         self.heading = true;
         index + 1
     }
@@ -331,27 +380,30 @@ impl<'a> Writer<'a> {
     }
 
     fn close_heading(&mut self, level: HeadingLevel) {
-        let tag = number(level).max(2);
+        let tag = Tag::heading(number(level));
         let section = self.document.sections.get(self.next_section - 1);
         self.heading = false;
         self.depth = self.depth.saturating_sub(1);
         let Some(section) = section else {
-            let _ = writeln!(self.out, "</h{tag}>");
+            self.out.close(tag).text("\n");
             return;
         };
-        self.out.raw(" <button type=\"button\" class=\"do write\"");
-        self.lines_of(&section.range);
-        self.out.raw(" aria-label=\"write the section ");
-        self.out.text(&section.title).raw("\">write</button></h").count(tag.into()).raw(">\n");
+        let (from, to) = self.lines_of(&section.range);
+        self.out.text(" ");
+        let button = self.out.open(Tag::Button).attr(Name::Type, "button").class("do write");
+        let button = button.line(Name::DataFrom, from).line(Name::DataTo, to);
+        button.attr(Name::AriaLabel, format_args!("write the section {}", section.title)).says("write");
+        self.out.close(tag).text("\n");
         if section.level == 2 || section.shop.is_some() || section.private {
             let words = match (&section.shop, section.private) {
                 (_, true) => "private, on no ticket".to_owned(),
-                (Some(role), _) => format!("on the ticket for {}", escape(&self.view.shop(role))),
+                (Some(role), _) => format!("on the ticket for {}", self.view.shop(role)),
                 (None, _) if self.document.front.shops.is_empty() => String::new(),
                 (None, _) => "on no ticket".to_owned(),
             };
             if !words.is_empty() {
-                let _ = writeln!(self.out, "<p class=\"for aside\">{words}</p>");
+                self.out.open(Tag::P).class("for aside").says(words);
+                self.out.text("\n");
             }
         }
         self.margin();
@@ -359,7 +411,7 @@ impl<'a> Writer<'a> {
 
     /// An id no form control or script could be mistaken for.
     fn id(&mut self, title: &str) -> String {
-        let mut base = String::from("h");
+        let mut base = String::new();
         let mut between = true;
         for c in title.chars().flat_map(char::to_lowercase) {
             if !c.is_alphanumeric() {
@@ -371,7 +423,7 @@ impl<'a> Writer<'a> {
             }
             base.push(c);
         }
-        if between && base.len() == 1 {
+        if between && base.is_empty() {
             base.push('-');
         }
         // The number after the last one given for this name; another heading may have it as its own name.
@@ -388,24 +440,26 @@ impl<'a> Writer<'a> {
 
     // ---------------------------------------------------------------------------------------------------- rest
 
-    /// A table, whole: the library that writes it keeps state from row to row.
+    /// A table, whole: the cells of its head are others than those of its rows.
     fn table(&mut self, from: usize) -> usize {
         let document = self.document;
         let mut index = from;
-        let mut head = true;
+        let mut cell = Tag::Th;
         while let Some((event, range)) = document.events.get(index) {
             match event {
-                Event::Start(Tag::TableHead) => self.out.push_str("<thead><tr>"),
+                Event::Start(Mark::TableHead) => _ = self.out.fixed("<thead><tr>"),
                 Event::End(TagEnd::TableHead) => {
-                    head = false;
-                    self.out.push_str("</tr></thead><tbody>");
+                    cell = Tag::Td;
+                    self.out.fixed("</tr></thead><tbody>");
                 }
-                Event::Start(Tag::TableRow) => self.out.push_str("<tr>"),
-                Event::End(TagEnd::TableRow) => self.out.push_str("</tr>"),
-                Event::Start(Tag::TableCell) => self.out.push_str(if head { "<th scope=\"col\">" } else { "<td>" }),
-                Event::End(TagEnd::TableCell) => self.out.push_str(if head { "</th>" } else { "</td>" }),
+                Event::Start(Mark::TableRow) => drop(self.out.open(Tag::Tr)),
+                Event::End(TagEnd::TableRow) => _ = self.out.close(Tag::Tr),
+                Event::Start(Mark::TableCell) if cell == Tag::Th => drop(self.out.open(cell).attr(Name::Scope, "col")),
+                Event::Start(Mark::TableCell) => drop(self.out.open(cell)),
+                Event::End(TagEnd::TableCell) => _ = self.out.close(cell),
                 Event::End(TagEnd::Table) => {
-                    self.close("</tbody></table>\n");
+                    self.out.close(Tag::Tbody);
+                    self.close(Tag::Table, "\n");
                     return index + 1;
                 }
                 event => {
@@ -423,25 +477,24 @@ impl<'a> Writer<'a> {
         for (event, _) in self.document.events.get(index + 1..).unwrap_or_default() {
             match event {
                 Event::Text(text) | Event::Code(text) => words.push_str(text),
-                Event::End(TagEnd::Item | TagEnd::Paragraph) | Event::Start(Tag::List(_)) => break,
+                Event::End(TagEnd::Item | TagEnd::Paragraph) | Event::Start(Mark::List(_)) => break,
                 _ => {}
             }
         }
-        self.out.raw("<input type=\"checkbox\" data-tick=\"");
-        self.cuts.line(&mut self.out, self.document.lines.line(at));
-        self.out.raw("\" aria-label=\"").text(words.trim()).raw(if done { "\" checked> " } else { "\"> " });
+        let line = self.document.lines.line(at);
+        let tick = self.out.open(Tag::Input).attr(Name::Type, "checkbox").line(Name::DataTick, line);
+        drop(tick.attr(Name::AriaLabel, words.trim()).flag(Name::Checked, done));
+        self.out.text(" ");
     }
 
     fn link(&mut self, kind: LinkType, to: &CowStr<'_>, title: &CowStr<'_>) {
         let to = if kind == LinkType::Email { format!("mailto:{to}") } else { to.to_string() };
-        if is_safe_link(&to) {
-            let _ = write!(self.out, "<a href=\"{}\" rel=\"noopener noreferrer\"", escape(&to));
+        let start = self.out.open(Tag::A);
+        if let Some(to) = Link::of(&to) {
+            let start = start.href(&to).attr(Name::Rel, "noopener noreferrer");
             if !title.is_empty() {
-                let _ = write!(self.out, " title=\"{}\"", escape(title));
+                drop(start.attr(Name::Title, title));
             }
-            self.out.push('>');
-        } else {
-            self.out.push_str("<a>");
         }
     }
 
@@ -453,51 +506,55 @@ impl<'a> Writer<'a> {
         let is_own = |problem: &&'a Problem| {
             of_text.contains(&place(problem)) || document.lines.start(problem.line) < document.body
         };
-        let own: Vec<_> = self.evaluation.problems.iter().filter(is_own).collect();
+        let mut own: Vec<_> = self.evaluation.problems.iter().filter(is_own).chain(&self.evaluation.doubts).collect();
+        own.sort_by_key(|one| (one.line, one.column));
         let quotes: Vec<_> = self.evaluation.quotes.iter().filter_map(|quote| quote.matter.as_ref()).collect();
         let beyond = self.evaluation.record.rules.iter().filter(|rule| rule.block == OF_A_SHEET && !rule.kept);
         let beyond: Vec<_> = beyond.collect();
         if own.is_empty() && quotes.is_empty() && beyond.is_empty() {
             return;
         }
-        self.out.push_str("<div class=\"problems\">");
-        for rule in beyond {
-            self.out.raw("<p class=\"state broken\">Beyond what the shop can make: ").text(&rule.text).raw(".</p>");
-        }
-        for matter in quotes {
-            let _ = write!(self.out, "<p class=\"state slack quote\">{}.</p>", escape(&capital(matter)));
-        }
-        for problem in own.iter().take(SHOWN) {
-            let _ = write!(self.out, "<p class=\"problem\">{}</p>", said(problem));
-        }
-        if let Some(more) = own.len().checked_sub(SHOWN).filter(|more| *more > 0) {
-            let _ = write!(self.out, "<p class=\"problem\">And {more} more like these.</p>");
-        }
-        self.out.push_str("</div>\n");
+        self.out.open(Tag::Div).class("problems").holds(|out| {
+            for rule in beyond {
+                let words = format_args!("Beyond what the shop can make: {}.", rule.text);
+                out.open(Tag::P).class("state broken").says(words);
+            }
+            for matter in quotes {
+                out.open(Tag::P).class("state slack quote").says(format_args!("{}.", capital(matter)));
+            }
+            for problem in own.iter().take(SHOWN) {
+                said(out, "problem", problem);
+            }
+            if let Some(more) = own.len().checked_sub(SHOWN).filter(|more| *more > 0) {
+                out.open(Tag::P).class("problem").says(format_args!("And {more} more like these."));
+            }
+        });
+        self.out.text("\n");
     }
 }
 
-fn said(problem: &Problem) -> String {
-    format!(
-        "Line {}, column {}: {}. <span class=\"next\">{}.</span>",
-        problem.line,
-        problem.column,
-        ticked(&problem.what),
-        ticked(&capital(&problem.next))
-    )
+/// The element of a passage or mark that is always the same.
+fn element(mark: TagEnd) -> Option<Tag> {
+    Some(match mark {
+        TagEnd::BlockQuote(_) => Tag::Blockquote,
+        TagEnd::CodeBlock => Tag::Pre,
+        TagEnd::List(true) => Tag::Ol,
+        TagEnd::List(false) => Tag::Ul,
+        TagEnd::Item => Tag::Li,
+        TagEnd::Emphasis => Tag::Em,
+        TagEnd::Strong => Tag::Strong,
+        TagEnd::Strikethrough => Tag::Del,
+        TagEnd::Link => Tag::A,
+        _ => return None,
+    })
 }
 
-/// Text between back-ticks, set apart.
-fn ticked(text: &str) -> String {
-    let mut out = String::new();
-    for (index, part) in text.split('`').enumerate() {
-        if index % 2 == 0 {
-            out.push_str(&escape(part));
-        } else {
-            let _ = write!(out, "<span class=\"nb\">{}</span>", escape(part));
-        }
-    }
-    out
+fn said(out: &mut Html, class: &'static str, problem: &Problem) {
+    out.open(Tag::P).class(class).holds(|out| {
+        out.text("Line ").count(problem.line).text(", column ").count(problem.column).text(": ");
+        out.ticked(&problem.what).text(". ");
+        out.open(Tag::Span).class("next").holds(|out| _ = out.ticked(&capital(&problem.next)).text("."));
+    });
 }
 
 fn capital(text: &str) -> String {

@@ -1,93 +1,102 @@
 //! The tables of costs and of steps.
 
-use std::fmt::Write as _;
-
-use super::{Writer, escape};
+use super::Writer;
+use super::markup::{Html, Name, Tag};
 use crate::document::plain::when;
 use crate::script::actuals::Firm;
 use crate::script::record::Step;
 
 impl Writer<'_> {
-    pub(super) fn costs(&self) -> String {
-        let record = &self.evaluation.record;
+    pub(super) fn costs(&mut self) {
+        let (view, evaluation) = (self.view, self.evaluation);
+        let record = &evaluation.record;
         // What was planned stands beside what it came to, once anything was asked or went wrong.
         let both = record.costs.iter().any(|line| line.firm != Firm::Planned);
-        let planned = if both { "<th scope=\"col\" class=\"n\">planned</th>" } else { "" };
-        let mut out = format!(
-            "<table class=\"costs\"><thead><tr><th scope=\"col\">what</th><th scope=\"col\">to</th>{planned}<th scope=\"col\" class=\"n\">{}</th></tr></thead><tbody>",
-            if both { "now" } else { "cost" }
-        );
-        for line in &record.costs {
-            let shop = line.shop.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
-            let what = escape(&line.what);
-            let _ = write!(out, "<tr><th scope=\"row\">{what}");
-            if line.firm != Firm::Planned {
-                let day = line.day.map(|day| format!(" {}", day.brief())).unwrap_or_default();
-                let _ = write!(out, " <span class=\"aside\">{}{day}</span>", line.firm.word());
-            }
-            if line.firm != Firm::Snag {
-                let _ = write!(
-                    out,
-                    " <button type=\"button\" class=\"do happened\" data-cost=\"{what}\" aria-label=\"quote or invoice for {what}\">bill</button>"
-                );
-            }
-            let _ = write!(out, "</th><td>{}</td>", escape(&shop));
-            if both {
-                let planned = line.planned.map(|money| money.to_string()).unwrap_or_default();
-                let _ = write!(out, "<td class=\"n\">{planned}</td>");
-            }
-            let _ = write!(out, "<td class=\"n\">{}</td></tr>", line.amount);
+        let out = &mut self.out;
+        out.fixed("<table class=\"costs\"><thead><tr><th scope=\"col\">what</th><th scope=\"col\">to</th>");
+        if both {
+            out.fixed("<th scope=\"col\" class=\"n\">planned</th><th scope=\"col\" class=\"n\">now</th>");
+        } else {
+            out.fixed("<th scope=\"col\" class=\"n\">cost</th>");
         }
-        let sum = self.evaluation.cost(None).map(|sum| sum.to_string()).unwrap_or_default();
-        let planned = record.planned().map(|sum| sum.to_string()).unwrap_or_default();
-        let planned = if both { format!("<td class=\"n\">{planned}</td>") } else { String::new() };
-        let _ = writeln!(
-            out,
-            "</tbody><tfoot><tr><td colspan=\"2\">in all</td>{planned}<td class=\"n\">{sum}</td></tr></tfoot></table>"
-        );
-        out
+        out.fixed("</tr></thead><tbody>");
+        let number = |out: &mut Html, words: Option<String>| {
+            out.open(Tag::Td).class("n").says(words.unwrap_or_default());
+        };
+        for line in &record.costs {
+            out.open(Tag::Tr).holds(|out| {
+                out.open(Tag::Th).attr(Name::Scope, "row").holds(|out| {
+                    out.text(&line.what);
+                    if line.firm != Firm::Planned {
+                        let day = line.day.map(|day| format!(" {}", day.brief())).unwrap_or_default();
+                        out.text(" ").open(Tag::Span).class("aside").says(format_args!("{}{day}", line.firm.word()));
+                    }
+                    if line.firm != Firm::Snag {
+                        let bill = out.text(" ").open(Tag::Button).attr(Name::Type, "button").class("do happened");
+                        let words = format_args!("quote or invoice for {}", line.what);
+                        bill.attr(Name::DataCost, &line.what).attr(Name::AriaLabel, words).says("bill");
+                    }
+                });
+                out.open(Tag::Td).says(line.shop.as_deref().map(|role| view.shop(role)).unwrap_or_default());
+                if both {
+                    number(out, line.planned.map(|money| money.to_string()));
+                }
+                number(out, Some(line.amount.to_string()));
+            });
+        }
+        out.fixed("</tbody><tfoot><tr><td colspan=\"2\">in all</td>");
+        if both {
+            number(out, record.planned().map(|sum| sum.to_string()));
+        }
+        number(out, evaluation.cost(None).map(|sum| sum.to_string()));
+        out.fixed("</tr></tfoot></table>\n");
     }
 
-    pub(super) fn steps(&self) -> String {
-        let mut out = "<ol class=\"steps\">".to_owned();
-        let steps = &self.evaluation.record.steps;
+    pub(super) fn steps(&mut self) {
+        let (view, steps, out) = (self.view, &self.evaluation.record.steps, &mut self.out);
         // Where every step waits for the one before it, none has a day to spare, and nothing is said of it.
         let some_wait_idle = steps.iter().any(|step| step.spare > Some(0));
-        for step in steps {
-            let who = step.who.as_deref().map(|role| self.view.shop(role)).unwrap_or_default();
-            let _ = write!(
-                out,
-                "<li data-start=\"{}\" data-end=\"{}\" data-days=\"{}\"{}><span class=\"what\">{}{}</span> <span class=\"who\">{}</span> <span class=\"when\">{}{}</span></li>",
-                step.start.iso(),
-                step.end.iso(),
-                step.days,
-                if step.done.is_some() { " class=\"done\"" } else { "" },
-                self.tick_off(step),
-                escape(&step.what),
-                escape(&who),
-                when(step),
-                beside(step, some_wait_idle),
-            );
+        out.open(Tag::Ol).class("steps").holds(|out| {
+            for step in steps {
+                let item =
+                    out.open(Tag::Li).attr(Name::DataStart, step.start.iso()).attr(Name::DataEnd, step.end.iso());
+                let item = item.attr(Name::DataDays, step.days);
+                let item = if step.done.is_some() { item.class("done") } else { item };
+                item.holds(|out| {
+                    out.open(Tag::Span).class("what").holds(|out| {
+                        tick_off(out, step);
+                        out.text(&step.what);
+                    });
+                    let who = step.who.as_deref().map(|role| view.shop(role)).unwrap_or_default();
+                    out.text(" ").open(Tag::Span).class("who").says(who);
+                    out.text(" ").open(Tag::Span).class("when").holds(|out| {
+                        out.text(&when(step));
+                        beside(out, step, some_wait_idle);
+                    });
+                });
+            }
+        });
+        out.text("\n");
+        if !steps.is_empty() {
+            out.open(Tag::P).class("screen").holds(|out| {
+                let snag = out.open(Tag::Button).attr(Name::Type, "button").class("do happened");
+                snag.flag(Name::DataSnag, true).says("note a snag");
+            });
+            out.text("\n");
         }
-        out.push_str("</ol>\n");
-        if !self.evaluation.record.steps.is_empty() {
-            out.push_str("<p class=\"screen\"><button type=\"button\" class=\"do happened\" data-snag>note a snag</button></p>\n");
-        }
-        out
-    }
-
-    /// The box that says a step is done.
-    fn tick_off(&self, step: &Step) -> String {
-        let what = escape(&step.what);
-        let (checked, day) = step.done.map_or((String::new(), String::new()), |day| (" checked".to_owned(), day.iso()));
-        format!(
-            "<input type=\"checkbox\" data-step=\"{what}\" data-day=\"{day}\" aria-label=\"{what} is done\"{checked}> "
-        )
     }
 }
 
+/// The box that says a step is done.
+fn tick_off(out: &mut Html, step: &Step) {
+    let tick = out.open(Tag::Input).attr(Name::Type, "checkbox").attr(Name::DataStep, &step.what);
+    let tick = tick.attr(Name::DataDay, step.done.map(|day| day.iso()).unwrap_or_default());
+    drop(tick.attr(Name::AriaLabel, format_args!("{} is done", step.what)).flag(Name::Checked, step.done.is_some()));
+    out.text(" ");
+}
+
 /// What stands beside the dates of a step: done, late, what was planned, and the working days it may be put off.
-fn beside(step: &Step, some_wait_idle: bool) -> String {
+fn beside(out: &mut Html, step: &Step, some_wait_idle: bool) {
     let planned = step.planned.filter(|(from, to)| (*from, *to) != (step.start, step.end)).map(|(from, to)| {
         if from == to {
             format!("planned {}", to.brief())
@@ -107,9 +116,8 @@ fn beside(step: &Step, some_wait_idle: bool) -> String {
         days => format!("{days} days to spare"),
     });
     let words: Vec<_> = [state, planned, spare].into_iter().flatten().collect();
-    if words.is_empty() {
-        return String::new();
+    if !words.is_empty() {
+        let class = if step.late { "was late" } else { "was" };
+        out.text(" ").open(Tag::Span).class(class).says(words.join(", "));
     }
-    let late = if step.late { " late" } else { "" };
-    format!(" <span class=\"was{late}\">{}</span>", escape(&words.join(", ")))
 }

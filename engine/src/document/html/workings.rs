@@ -1,16 +1,17 @@
 //! A block of workings: its text folded away, what it states in the margin, and its names with their values beneath.
 
 use std::cmp::Ordering;
-use std::fmt::Write as _;
+use std::fmt::Display;
 use std::ops::Range;
 
-use super::ink::Ink as _;
+use super::markup::{Html, Id, Link, Name, Start, Tag};
 use super::{Writer, said};
 use crate::Value;
-use crate::document::Block;
 use crate::document::change::{self, Literal};
 use crate::document::plain::when;
+use crate::document::{Block, Problem};
 use crate::evaluate::Outcome;
+use crate::measure::Units;
 use crate::script::bindings;
 use crate::script::record::Given;
 
@@ -32,9 +33,7 @@ pub(crate) struct Page {
     line: usize,
     /// What the shops of the plan are called.
     shops: Vec<(String, String)>,
-    html: Box<str>,
-    /// The numbers of lines in it.
-    lines: Box<[(Range<usize>, usize)]>,
+    html: Html,
 }
 
 impl<'a> Writer<'a> {
@@ -54,7 +53,7 @@ impl<'a> Writer<'a> {
             (page.made, page.index, page.first_given) == (made, index, first_given) && page.shops == self.view.shops
         };
         if let Some(page) = last.get().filter(|page| same(page)) {
-            return self.cuts.again(&mut self.out, &page.html, &page.lines, (page.line, block.line));
+            return self.out.again(&page.html, (page.line, block.line));
         }
         let from = self.out.len();
         self.worked_out(index, block, outcome);
@@ -64,8 +63,7 @@ impl<'a> Writer<'a> {
             first_given,
             line: block.line,
             shops: self.view.shops.clone(),
-            html: self.out.get(from..).unwrap_or_default().into(),
-            lines: self.cuts.since(from),
+            html: self.out.since(from),
         }));
     }
 
@@ -74,52 +72,46 @@ impl<'a> Writer<'a> {
         let first = document.lines.line(block.place(1, 1));
         let wrong = !outcome.problems.is_empty();
         let lines = block.text.lines().count();
-        let (out, cuts) = (&mut self.out, &mut self.cuts);
-        out.raw("<details class=\"workings")
-            .raw(if wrong { " has-problem" } else { "" })
-            .raw("\" id=\"w-")
-            .count(index);
-        out.raw("\" data-line=\"");
-        cuts.line(out, block.line);
-        out.raw(if wrong { "\" open" } else { "\"" });
-        out.raw("><summary><span class=\"label\">workings</span> ");
-        counted(out, lines, "line");
-        let (more, what) = match (outcome.gives.len(), outcome.problems.len()) {
-            (names, 0) => (names, "name"),
-            (_, problems) => (problems, "problem"),
-        };
-        if more > 0 {
-            out.raw(", ");
-            counted(out, more, what);
-        }
-        out.raw(" <b class=\"unfold\">fold the text away</b><b class=\"shut\">show the text</b></summary>");
-        out.raw("<div class=\"written\" tabindex=\"0\" role=\"region\" aria-label=\"Text of workings ")
-            .count(index + 1);
-        out.raw("\">");
-        let make = || block.text.lines().map(written).collect::<Box<[String]>>();
-        let made;
-        let shown = match outcome.lines(make) {
-            Some(kept) => kept,
-            None => {
-                made = make();
-                &made
-            }
-        };
-        for (number, line) in shown.iter().enumerate() {
-            let number = first + number;
-            out.raw("<code data-line=\"");
-            cuts.line(out, number);
-            out.raw("\">").raw(line).raw("</code>");
-            for problem in outcome.problems.iter().filter(|problem| problem.line == number) {
-                let _ = write!(out, "<p class=\"problem\">{}</p>", said(problem));
-            }
-        }
-        for problem in
-            outcome.problems.iter().filter(|problem| problem.line < first || problem.line >= first + lines.max(1))
-        {
-            let _ = write!(out, "<p class=\"problem\">{}</p>", said(problem));
-        }
-        out.raw("</div></details>\n");
+        let details = self.out.open(Tag::Details).class(if wrong { "workings has-problem" } else { "workings" });
+        let details = details.id(&Id::Workings(index)).line(Name::DataLine, block.line).flag(Name::Open, wrong);
+        details.holds(|out| {
+            out.open(Tag::Summary).holds(|out| {
+                out.fixed("<span class=\"label\">workings</span> ");
+                counted(out, lines, "line");
+                let (more, what) = match (outcome.gives.len(), outcome.problems.len()) {
+                    (names, 0) => (names, "name"),
+                    (_, problems) => (problems, "problem"),
+                };
+                if more > 0 {
+                    counted(out.text(", "), more, what);
+                }
+                out.fixed(" <b class=\"unfold\">fold the text away</b><b class=\"shut\">show the text</b>");
+            });
+            let text = out.open(Tag::Div).class("written").attr(Name::Tabindex, 0).attr(Name::Role, "region");
+            text.attr(Name::AriaLabel, format_args!("Text of workings {}", index + 1)).holds(|out| {
+                let make = || block.text.lines().map(written).collect::<Box<[Html]>>();
+                let made;
+                let shown = match outcome.lines(make) {
+                    Some(kept) => kept,
+                    None => {
+                        made = make();
+                        &made
+                    }
+                };
+                for (number, line) in shown.iter().enumerate() {
+                    let number = first + number;
+                    out.open(Tag::Code).line(Name::DataLine, number).holds(|out| _ = out.piece(line));
+                    for problem in outcome.problems.iter().filter(|problem| problem.line == number) {
+                        said(out, "problem", problem);
+                    }
+                }
+                let beyond = |problem: &&Problem| problem.line < first || problem.line >= first + lines.max(1);
+                for problem in outcome.problems.iter().filter(beyond) {
+                    said(out, "problem", problem);
+                }
+            });
+        });
+        self.out.text("\n");
         self.stated(index);
         if self.depth == 0 {
             self.margin();
@@ -133,30 +125,36 @@ impl<'a> Writer<'a> {
         let record = &evaluation.record;
         for rule in record.rules.get(of_block(&record.rules, block, |rule| rule.block)).unwrap_or_default() {
             let class = match (rule.kept, rule.must) {
-                (true, _) => "kept",
-                (false, true) => "broken",
-                (false, false) => "slack",
+                (true, _) => "state kept",
+                (false, true) => "state broken",
+                (false, false) => "state slack",
             };
-            let mut note = String::new();
-            note.raw("<p class=\"state ").raw(class).raw("\">").text(&rule.text);
-            note.raw(if rule.kept { "" } else { ", and this does not hold" });
-            if let Some(because) = rule.because.as_ref().and_then(|trace| evaluation.shown(trace)) {
-                note.raw(": ").text(&because);
-            }
-            note.raw("</p>");
-            self.note(note);
+            self.note(|out| {
+                out.open(Tag::P).class(class).holds(|out| {
+                    out.text(&rule.text).text(if rule.kept { "" } else { ", and this does not hold" });
+                    if let Some(because) = rule.because.as_ref().and_then(|trace| evaluation.shown(trace)) {
+                        out.text(": ").text(&because);
+                    }
+                });
+            });
         }
+        let view = self.view;
+        let mut told = |first: String, what: &str, role: Option<&str>| {
+            self.note(|out| {
+                out.open(Tag::P).holds(|out| {
+                    out.open(Tag::B).says(first);
+                    out.text(" ").text(what);
+                    if let Some(role) = role {
+                        out.text(", ").text(&view.shop(role));
+                    }
+                });
+            });
+        };
         for line in record.costs.get(of_block(&record.costs, block, |line| line.block)).unwrap_or_default() {
-            let shop = line.shop.as_deref().map(|role| format!(", {}", self.view.shop(role))).unwrap_or_default();
-            let mut note = format!("<p><b>{}</b> ", line.amount);
-            note.text(&line.what).text(&shop).raw("</p>");
-            self.note(note);
+            told(line.amount.to_string(), &line.what, line.shop.as_deref());
         }
         for step in record.steps.get(of_block(&record.steps, block, |step| step.block)).unwrap_or_default() {
-            let who = step.who.as_deref().map(|role| format!(", {}", self.view.shop(role))).unwrap_or_default();
-            let mut note = format!("<p><b>{}</b> ", when(step));
-            note.text(&step.what).text(&who).raw("</p>");
-            self.note(note);
+            told(when(step), &step.what, step.who.as_deref());
         }
     }
 
@@ -171,38 +169,47 @@ impl<'a> Writer<'a> {
         let shown = outcome.gives.iter().filter(|one| named(&one.name) && !matches!(one.found.value, Value::Nothing));
         let mut rows = 0;
         for one in shown {
-            self.row(block, rows, "", &one.name);
+            self.row(block, rows, false, &one.name);
             rows += 1;
             match givens.iter().find(|(_, given)| name_of(given) == Some(&*one.name)) {
                 Some((number, given)) => {
                     self.control(*number, given);
-                    self.out.raw(" <span class=\"aside\">").text(&given.label).raw("</span>");
+                    self.out.text(" ").open(Tag::Span).class("aside").says(&given.label);
                 }
                 None => {
                     self.out.value(&one.found.value, evaluation.units);
                 }
             }
-            self.out.raw("</td></tr>");
+            self.out.fixed("</td></tr>");
         }
         for (number, given) in givens.iter().filter(|(_, given)| name_of(given).is_none()) {
-            self.row(block, rows, " class=\"label\"", &given.label);
+            self.row(block, rows, true, &given.label);
             rows += 1;
             self.control(*number, given);
-            self.out.raw("</td></tr>");
+            self.out.fixed("</td></tr>");
         }
         if rows > 0 {
-            self.out.raw("</tbody></table>\n");
+            self.out.fixed("</tbody></table>\n");
         }
     }
 
     /// The beginning of a row of names; before the first of them the head of the table.
-    fn row(&mut self, block: usize, rows: usize, class: &str, name: &str) {
+    fn row(&mut self, block: usize, rows: usize, is_label: bool, name: &str) {
+        let out = &mut self.out;
         if rows == 0 {
-            self.out.raw("<table class=\"names\"><caption class=\"unseen\">Names workings ").count(block + 1);
-            self.out.raw(" give</caption><thead class=\"unseen\"><tr><th scope=\"col\">name</th>");
-            self.out.raw("<th scope=\"col\">value</th></tr></thead><tbody>");
+            drop(out.open(Tag::Table).class("names"));
+            let words = format_args!("Names workings {} give", block + 1);
+            out.open(Tag::Caption).class("unseen").says(words);
+            out.fixed("<thead class=\"unseen\"><tr><th scope=\"col\">name</th>");
+            out.fixed("<th scope=\"col\">value</th></tr></thead><tbody>");
         }
-        self.out.raw("<tr><th scope=\"row\"").raw(class).raw(">").text(name).raw("</th><td>");
+        let head = out.fixed("<tr>").open(Tag::Th).attr(Name::Scope, "row");
+        if is_label {
+            head.class("label").says(name)
+        } else {
+            head.says(name)
+        }
+        out.fixed("<td>");
     }
 
     /// What changes a given on the page.
@@ -210,45 +217,44 @@ impl<'a> Writer<'a> {
         let (document, units, out) = (self.document, self.evaluation.units, &mut self.out);
         let literal = match &given.place {
             Some(place) if !given.choices.is_empty() && given.choices.len() == place.choices.len() => {
-                return choice(out, number, given, |out, choice| _ = out.value(choice, units), &given.choices);
+                return choice(out, number, given, units);
             }
             Some(place) => change::literal(document.text.get(place.value.clone()).unwrap_or_default()),
             None => Literal::Calculation,
         };
+        let label = &given.label;
         match literal {
-            Literal::Number { number: digits, unit } => {
-                field(out, number, &digits, " inputmode=\"decimal\"").text(&given.label);
-                if let Some(unit) = unit {
-                    out.raw(", in ").raw(unit.words).raw("\">\u{a0}").raw(unit.shown);
-                } else {
-                    out.raw("\">");
+            Literal::Number { number: digits, unit } => out.open(Tag::Span).class("given").holds(|out| match unit {
+                Some(unit) => {
+                    input(out, number, &digits, true, format_args!("{label}, in {}", unit.words));
+                    out.text("\u{a0}").text(unit.shown);
                 }
-                out.raw("</span>");
-            }
-            Literal::Money { number: digits, currency } => {
-                out.raw("<span class=\"given\">").raw(currency.sign);
-                input(out, number, &digits, " inputmode=\"decimal\"").text(&given.label).raw(", in ");
-                out.raw(currency.code).raw("\"></span>");
-            }
-            Literal::Truth(truth) => {
-                let (yes, no) = if truth { (" selected", "") } else { ("", " selected") };
-                out.raw("<span class=\"given choice\"><select data-given=\"").count(number).raw("\" aria-label=\"");
-                out.text(&given.label).raw("\"><option value=\"yes\"").raw(yes).raw(">yes</option>");
-                out.raw("<option value=\"no\"").raw(no).raw(">no</option></select></span>");
-            }
+                None => input(out, number, &digits, true, label),
+            }),
+            Literal::Money { number: digits, currency } => out.open(Tag::Span).class("given").holds(|out| {
+                out.text(currency.sign);
+                input(out, number, &digits, true, format_args!("{label}, in {}", currency.code));
+            }),
+            Literal::Truth(truth) => out.open(Tag::Span).class("given choice").holds(|out| {
+                select(out, number, label).holds(|out| {
+                    for (value, is_so) in [("yes", truth), ("no", !truth)] {
+                        out.open(Tag::Option).attr(Name::Value, value).flag(Name::Selected, is_so).says(value);
+                    }
+                });
+            }),
             Literal::Text(text) => {
-                field(out, number, &text, "").text(&given.label).raw("\"></span>");
+                out.open(Tag::Span).class("given").holds(|out| input(out, number, &text, false, label));
             }
             Literal::Calculation => {
-                out.raw("<span class=\"found\">").value(&given.value, units).raw("</span>");
+                out.open(Tag::Span).class("found").holds(|out| _ = out.value(&given.value, units));
             }
         }
     }
 }
 
 /// A line of workings, each function of ours leading to what the reference says of it, its source among that.
-fn written(line: &str) -> String {
-    let mut out = String::with_capacity(line.len() + 64);
+fn written(line: &str) -> Html {
+    let mut out = Html::with_capacity(line.len() + 64);
     let bytes = line.as_bytes();
     let (mut from, mut seen, mut quoted) = (0, 0, false);
     for open in memchr::memchr_iter(b'(', bytes) {
@@ -272,7 +278,9 @@ fn written(line: &str) -> String {
         }
         if !quoted {
             out.text(line.get(from..start).unwrap_or_default());
-            out.raw("<a href=\"/reference#f-").raw(name).raw("\">").raw(name).raw("</a>");
+            if let Some(to) = Link::of(&format!("/reference#f-{name}")) {
+                out.open(Tag::A).href(&to).says(name);
+            }
             from = open;
         }
     }
@@ -281,36 +289,37 @@ fn written(line: &str) -> String {
 }
 
 /// A choice among values.
-fn choice(out: &mut String, number: usize, given: &Given, show: impl Fn(&mut String, &Value), choices: &[Value]) {
-    out.raw("<span class=\"given choice\"><select data-given=\"").count(number).raw("\" aria-label=\"");
-    out.text(&given.label).raw("\">");
-    for (index, choice) in choices.iter().enumerate() {
-        let same = crate::script::operators::order(choice, &given.value).is_ok_and(Ordering::is_eq);
-        out.raw("<option value=\"").count(index).raw(if same { "\" selected>" } else { "\">" });
-        show(out, choice);
-        out.raw("</option>");
-    }
-    out.raw("</select></span>");
+fn choice(out: &mut Html, number: usize, given: &Given, units: Units) {
+    out.open(Tag::Span).class("given choice").holds(|out| {
+        select(out, number, &given.label).holds(|out| {
+            for (index, choice) in given.choices.iter().enumerate() {
+                let same = crate::script::operators::order(choice, &given.value).is_ok_and(Ordering::is_eq);
+                let option = out.open(Tag::Option).attr(Name::Value, index).flag(Name::Selected, same);
+                option.holds(|out| _ = out.value(choice, units));
+            }
+        });
+    });
 }
 
-/// A field for a value as it is written, up to its label.
-fn field<'a>(out: &'a mut String, number: usize, written: &str, kind: &str) -> &'a mut String {
-    out.raw("<span class=\"given\">");
-    input(out, number, written, kind)
+fn select<'a>(out: &'a mut Html, number: usize, label: &str) -> Start<'a> {
+    out.open(Tag::Select).attr(Name::DataGiven, number).attr(Name::AriaLabel, label)
 }
 
-fn input<'a>(out: &'a mut String, number: usize, written: &str, kind: &str) -> &'a mut String {
-    out.raw("<input data-given=\"").count(number).raw("\" value=\"").text(written).raw("\" size=\"");
-    out.count(written.chars().count().clamp(1, 40)).raw("\"").raw(kind).raw(" autocomplete=\"off\" aria-label=\"")
+/// A field for a value as it is written.
+fn input(out: &mut Html, number: usize, written: &str, is_number: bool, label: impl Display) {
+    let input = out.open(Tag::Input).attr(Name::DataGiven, number).attr(Name::Value, written);
+    let input = input.attr(Name::Size, written.chars().count().clamp(1, 40));
+    let input = if is_number { input.attr(Name::Inputmode, "decimal") } else { input };
+    drop(input.attr(Name::Autocomplete, "off").attr(Name::AriaLabel, label));
 }
 
 /// `six lines`: numbers to twelve in words.
-fn counted(out: &mut String, count: usize, what: &str) {
+fn counted(out: &mut Html, count: usize, what: &str) {
     const WORDS: [&str; 13] =
         ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     match WORDS.get(count) {
-        Some(word) => out.raw(word),
+        Some(word) => out.text(word),
         None => out.count(count),
     };
-    out.raw(" ").raw(what).raw(if count == 1 { "" } else { "s" });
+    out.text(" ").text(what).text(if count == 1 { "" } else { "s" });
 }
