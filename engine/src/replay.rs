@@ -186,10 +186,10 @@ impl BlockKept {
             record.rules.push(Rule { block: index, line: lines.of(rule.line), ..rule.clone() });
         }
         for cost in &self.stated.costs {
-            record.costs.push(CostLine { block: index, ..cost.clone() });
+            record.costs.push(CostLine { block: index, line: lines.of(cost.line), ..cost.clone() });
         }
         for step in &self.stated.steps {
-            record.steps.push(Step { block: index, ..step.clone() });
+            record.steps.push(Step { block: index, line: lines.of(step.line), ..step.clone() });
         }
         record.hung = self.stated.hung.or(record.hung);
     }

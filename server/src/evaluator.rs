@@ -12,7 +12,7 @@ use std::time::Duration;
 use engine::document::Document;
 use engine::document::html::{self, Article, View};
 use engine::document::rates::{self, Priced};
-use engine::script::{Compiled, Stop};
+use engine::script::{Compiled, Moment, Stop};
 use engine::{Evaluation, Facts, Trouble, evaluate};
 
 use crate::memory;
@@ -31,16 +31,20 @@ const KEPT: usize = 64;
 const KEPT_BYTES: usize = 24 << 20;
 /// What a plan worked out takes, with its page, for every byte of its text: measured 17 for the longest shipped.
 const FOR_A_BYTE: usize = 20;
+/// Longer texts are worked out one at a time: reading one takes up to some tens of megabytes and a moment in which nothing can
+/// stop it. The longest shipped plan has a seventh of it.
+const LONG: usize = 128 << 10;
 /// How many times slower a build for tests is.
 const SLOWER: u64 = if cfg!(debug_assertions) { 5 } else { 1 };
 /// How long one block of workings may take, in time of its own thread.
 const BLOCK: Duration = Duration::from_millis(120 * SLOWER);
-/// How long a whole plan may take; what is left of it then gets a moment a block.
+/// How long a whole plan may take; what is left of it then gets a moment a block, and nothing when this much more is over.
 const PLAN: Duration = Duration::from_millis(200 * SLOWER);
+const REST: Duration = Duration::from_millis(100 * SLOWER);
 /// How long a plan may take before it takes turns with others that go on for long. Plans of people take about a millisecond.
 const PATIENCE: Duration = Duration::from_millis(5 * SLOWER);
 /// That moment.
-const MOMENT: Duration = Duration::from_millis(1);
+const A_MOMENT: Duration = Duration::from_millis(1);
 /// How much memory a plan may grow by.
 const MEMORY: isize = 24 << 20;
 
@@ -77,6 +81,8 @@ pub struct Evaluator {
     compiled: Arc<Compiled>,
     turns: Arc<Turns>,
     kept: Arc<Mutex<Kept>>,
+    /// Held by whoever has a long text worked out.
+    long: Arc<Mutex<()>>,
 }
 
 impl std::fmt::Debug for Evaluator {
@@ -108,7 +114,7 @@ impl Evaluator {
                 .stack_size(STACK)
                 .spawn(move || work(&waiting, &compiled))?;
         }
-        Ok(Self { jobs, compiled, turns: Turns::of(micros(PATIENCE)), kept: Arc::default() })
+        Ok(Self { jobs, compiled, turns: Turns::of(micros(PATIENCE)), kept: Arc::default(), long: Arc::default() })
     }
 
     /// A document worked out, from what is kept or afresh. Blocks the thread it is called on.
@@ -142,6 +148,7 @@ impl Evaluator {
     /// # Errors
     /// When the calculation broke.
     pub fn here(&self, document: Document, facts: &Facts, view: View) -> Result<Worked, Refusal> {
+        let _alone = self.alone(document.text.len());
         let turn = Arc::new(Turn::of(&self.turns));
         let act = AssertUnwindSafe(|| read_in_turn(document, facts, view, &self.compiled, Some(turn)));
         catch_unwind(act).map_err(|_| broke())
@@ -152,11 +159,13 @@ impl Evaluator {
     /// # Errors
     /// When too much waits already, or the calculation broke.
     pub fn prices(&self, text: &str, facts: &Facts) -> Result<Vec<Priced>, Refusal> {
+        let _alone = self.alone(text.len());
         let (text, facts) = (text.to_owned(), facts.clone());
         self.run(move |compiled| rates::prices(&Document::read(&text), &facts, compiled, Some(limit(&Arc::default()))))
     }
 
     fn anew(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
+        let _alone = self.alone(text.len());
         let (text, facts, view) = (text.to_owned(), facts.clone(), view.clone());
         let turns = self.turns.clone();
         let worked = self.run(move |compiled| {
@@ -164,6 +173,11 @@ impl Evaluator {
             in_turn(&text, &facts, &view, compiled, Some(turn))
         });
         worked.map(Arc::new)
+    }
+
+    /// Waits until no other long text is worked out, on the thread that asks, so that the others stay free for short ones.
+    fn alone(&self, bytes: usize) -> Option<std::sync::MutexGuard<'_, ()>> {
+        (bytes > LONG).then(|| self.long.lock().unwrap_or_else(PoisonError::into_inner))
     }
 
     /// Does something on one of the threads, and waits for it.
@@ -239,34 +253,37 @@ fn limit_in_turn(cut_short: &Arc<AtomicBool>, turn: Option<Arc<Turn>>) -> Stop {
     let cut_short = cut_short.clone();
     let began = worked_here();
     let at_first = memory::live();
-    // Steps are counted afresh in every block and ask: fewer than before means that a new one has begun.
-    let (last, block) = (AtomicU64::new(0), AtomicU64::new(0));
-    Arc::new(move |steps| {
-        if steps > 1 && !steps.is_multiple_of(32) {
+    let block = AtomicU64::new(0);
+    Arc::new(move |moment| {
+        // Looking at the clock costs more than a few steps.
+        let every = |count| matches!(moment, Moment::Step(steps) if !steps.is_multiple_of(count));
+        if every(32) {
             return None;
         }
-        if memory::live() - at_first > MEMORY {
+        if moment != Moment::Begins && memory::live() - at_first > MEMORY {
             return Some("these workings take more than 24 MB of memory");
         }
-        let is_new = steps < last.swap(steps, Ordering::Relaxed) || steps <= 1;
-        // Asking for the time costs more than a few steps.
-        if !is_new && !steps.is_multiple_of(256) {
+        if every(256) {
             return None;
         }
         let now = micros(worked_here().saturating_sub(began));
         if let Some(turn) = &turn {
             turn.has_gone_on(now);
         }
-        if is_new {
+        if moment == Moment::Begins {
             block.store(now, Ordering::Relaxed);
         }
         let spent = now.saturating_sub(block.load(Ordering::Relaxed));
-        // Before a long block is read, no step is taken yet.
-        if spent > micros(BLOCK) || (now > micros(PLAN) && (steps == 0 || spent > micros(MOMENT))) {
-            cut_short.store(true, Ordering::Relaxed);
-            return Some("these workings take too long");
-        }
-        None
+        let (is_over, why) = match moment {
+            Moment::Begins => (now > micros(PLAN + REST), "this plan takes too long, and nothing below is worked out"),
+            Moment::Reads => (now > micros(PLAN), "these workings take too long"),
+            Moment::Step(_) | Moment::Long => (
+                spent > micros(BLOCK) || (now > micros(PLAN) && spent > micros(A_MOMENT)),
+                "these workings take too long",
+            ),
+        };
+        cut_short.fetch_or(is_over, Ordering::Relaxed);
+        is_over.then_some(why)
     })
 }
 

@@ -147,7 +147,9 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
         document.text.get(range.clone()).unwrap_or_default().to_owned()
     } else {
         match literal(written) {
-            Literal::Number { unit, .. } => number(entered, unit, given)?,
+            Literal::Number { unit, .. } => {
+                number(entered, unit, given).and_then(|new| from_zero(new, entered, given))?
+            }
             Literal::Money { currency, .. } => {
                 let plain =
                     entered.trim_start_matches(currency.sign.trim()).replace([',', ' ', '\u{a0}', '\u{202f}'], "");
@@ -242,6 +244,17 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
         Some(unit) => format!("{written}.{}", unit.name),
         None => written,
     })
+}
+
+/// Refuses less than none of something, where there is no such thing.
+fn from_zero(new: String, entered: &str, given: &Given) -> Result<String, Trouble> {
+    if new.starts_with('-') && given.begins_at_zero() {
+        return Err(Trouble::new(
+            format!("`{}` cannot be {entered}: there is no less than none of it", given.label),
+            "write a number from zero up",
+        ));
+    }
+    Ok(new)
 }
 
 fn begins_unit(c: char) -> bool {

@@ -56,6 +56,8 @@ pub struct Front {
     pub holidays: Vec<Day>,
     /// The shops of the plan: what each does, and its rate sheet.
     pub shops: Vec<(String, String)>,
+    /// Where each of them is named, in bytes of the document.
+    pub shops_at: Vec<usize>,
     /// Whom a shop may ask: what it is, such as name or phone, and its value.
     pub contact: Vec<(String, String)>,
     /// The quotes the plan holds to, whatever its shops ask since: what each shop does, and the day of its quote.
@@ -83,6 +85,7 @@ impl Default for Front {
             hung: None,
             holidays: Vec::new(),
             shops: Vec::new(),
+            shops_at: Vec::new(),
             contact: Vec::new(),
             quotes: Vec::new(),
             certificate: Vec::new(),
@@ -116,6 +119,13 @@ const KEYS: &[&str] = &[
     "certificate",
 ];
 
+/// The longest head that is read, in bytes; the longest shipped one has a hundredth.
+pub const LONGEST_HEAD: usize = 64 << 10;
+/// Shops, lines of contact and the like that one head may name, of each.
+const MOST_NAMED: usize = 100;
+/// Things wrong with a head that are told one by one.
+const MOST_TOLD: usize = 100;
+
 /// Where the head and the body of a text lie.
 pub(super) struct Split {
     /// The TOML, without its fences.
@@ -144,8 +154,14 @@ pub(super) fn split(text: &str) -> Split {
     Split { head: None, body: 0, unclosed: head.is_some() }
 }
 
-/// Reads the head; what is wrong in it becomes a problem and the default stands in.
-pub(super) fn read(text: &str, lines: &Lines, split: &Split, problems: &mut Vec<Problem>) -> Front {
+/// Reads the head; what is wrong in it becomes a problem and the default stands in. What can be read and is most likely a
+/// slip becomes a doubt.
+pub(super) fn read(
+    text: &str,
+    lines: &Lines,
+    split: &Split,
+    (problems, doubts): (&mut Vec<Problem>, &mut Vec<Problem>),
+) -> Front {
     if split.unclosed {
         problems.push(Problem {
             line: 1,
@@ -156,7 +172,12 @@ pub(super) fn read(text: &str, lines: &Lines, split: &Split, problems: &mut Vec<
     }
     let Some(range) = split.head.clone() else { return Front::default() };
     let Some(head) = text.get(range.clone()) else { return Front::default() };
-    let mut reader = Reader { text, lines, base: range.start, problems };
+    let mut reader = Reader { text, lines, base: range.start, problems, doubts, told: 0 };
+    if head.len() > LONGEST_HEAD {
+        let what = format!("the head of this document is {} kB long, and at most 64 kB are read", head.len() / 1024);
+        reader.problem(0, what, "take long texts out of the head and write them below its second line `+++`");
+        return Front::default();
+    }
     match Toml::parse(head) {
         Ok(toml) => reader.front(toml.as_table()),
         Err(error) => {
@@ -178,17 +199,48 @@ struct Reader<'a> {
     lines: &'a Lines,
     base: usize,
     problems: &'a mut Vec<Problem>,
+    doubts: &'a mut Vec<Problem>,
+    /// How many problems were met.
+    told: usize,
 }
 
 impl Reader<'_> {
     fn problem(&mut self, at: usize, what: String, next: &str) {
+        self.told += 1;
+        if self.told <= MOST_TOLD {
+            let problem = self.at(at, what, next);
+            self.problems.push(problem);
+        }
+    }
+
+    fn at(&self, at: usize, what: String, next: &str) -> Problem {
         let (line, column) = self.lines.place(self.text, self.base + at);
-        self.problems.push(Problem { line, column, what, next: next.to_owned() });
+        Problem { line, column, what, next: next.to_owned() }
+    }
+
+    /// What a table of the head holds, as far as it is read: names, values and where each stands.
+    fn named<'t>(&mut self, key: &str, item: &'t Item, at: usize, next: &str) -> Vec<(&'t str, &'t Item, usize)> {
+        let Some(table) = item.as_table_like() else {
+            self.problem(at, format!("`{key}` is {}", said(item)), next);
+            return Vec::new();
+        };
+        if table.len() > MOST_NAMED {
+            let what = format!("`{key}` holds {} names, and at most {MOST_NAMED} are read", table.len());
+            self.problem(at, what, "take out those that are not needed");
+        }
+        let place = |key: &str, one: &Item| {
+            let span = table.key(key).and_then(toml_edit::Key::span).or_else(|| one.span());
+            span.map_or(at, |span| span.start)
+        };
+        table.iter().take(MOST_NAMED).map(|(key, one)| (key, one, place(key, one))).collect()
     }
 
     fn front(&mut self, table: &Table) -> Front {
         let mut front = Front::default();
         for (key, item) in table {
+            if self.told > MOST_TOLD {
+                break;
+            }
             let at = table.key(key).and_then(toml_edit::Key::span).map_or(0, |span| span.start);
             let at = item.span().map_or(at, |span| if at == 0 { span.start } else { at });
             self.field(&mut front, key, item, at);
@@ -237,6 +289,12 @@ impl Reader<'_> {
                 }
             },
             "holidays" => {
+                if !item.is_array() {
+                    // It was passed over from the beginning, so it stays no day off.
+                    let what = format!("`holidays` is {}, which is no list, so no day is taken off", said(item));
+                    let doubt = self.at(at, what, "write days in square brackets, like `holidays = [\"2026-12-25\"]`");
+                    self.doubts.push(doubt);
+                }
                 for one in item.as_array().into_iter().flatten() {
                     let day = one.as_datetime().map(ToString::to_string).or(one.as_str().map(str::to_owned));
                     match day.as_deref().and_then(Day::parse) {
@@ -249,56 +307,41 @@ impl Reader<'_> {
                     }
                 }
             }
-            "shops" => match item.as_table_like() {
-                Some(shops) => {
-                    for (role, sheet) in shops.iter() {
-                        match sheet.as_str() {
-                            Some(sheet) => front.shops.push((role.to_owned(), sheet.to_owned())),
-                            None => self.problem(
-                                at,
-                                format!("the shop `{role}` is {}", said(sheet)),
-                                "write the name of its rate sheet in quotes, like `lab = \"shops/tidewater-lab\"`",
-                            ),
+            "shops" => {
+                let next = "write a line `[shops]` and below it each shop, like `lab = \"shops/tidewater-lab\"`";
+                for (role, sheet, place) in self.named(key, item, at, next) {
+                    match sheet.as_str() {
+                        Some(sheet) => {
+                            front.shops.push((role.to_owned(), sheet.to_owned()));
+                            front.shops_at.push(self.base + place);
                         }
+                        None => self.problem(
+                            at,
+                            format!("the shop `{role}` is {}", said(sheet)),
+                            "write the name of its rate sheet in quotes, like `lab = \"shops/tidewater-lab\"`",
+                        ),
                     }
                 }
-                None => self.problem(
-                    at,
-                    format!("`shops` is {}", said(item)),
-                    "write a line `[shops]` and below it each shop, like `lab = \"shops/tidewater-lab\"`",
-                ),
-            },
-            "contact" => match item.as_table_like() {
-                Some(lines) => {
-                    for (label, line) in lines.iter() {
-                        match line.as_str() {
-                            Some(line) => front.contact.push((label.to_owned(), line.to_owned())),
-                            None => self.problem(
-                                at,
-                                format!("the contact line `{label}` is {}", said(line)),
-                                "write it in quotes, like `phone = \"+1 555 0100\"`",
-                            ),
-                        }
+            }
+            "contact" => {
+                let next = "write a line `[contact]` and below it each line, like `phone = \"+1 555 0100\"`";
+                for (label, line, _) in self.named(key, item, at, next) {
+                    match line.as_str() {
+                        Some(line) => front.contact.push((label.to_owned(), line.to_owned())),
+                        None => self.problem(
+                            at,
+                            format!("the contact line `{label}` is {}", said(line)),
+                            "write it in quotes, like `phone = \"+1 555 0100\"`",
+                        ),
                     }
                 }
-                None => self.problem(
-                    at,
-                    format!("`contact` is {}", said(item)),
-                    "write a line `[contact]` and below it each line, like `phone = \"+1 555 0100\"`",
-                ),
-            },
-            "quotes" => match item.as_table_like() {
-                Some(quotes) => {
-                    for (role, day) in quotes.iter() {
-                        front.quotes.extend(self.day(role, day, at).map(|day| (role.to_owned(), day)));
-                    }
+            }
+            "quotes" => {
+                let next = "write a line `[quotes]` and below it the day of each quote held, like `lab = 2026-11-02`";
+                for (role, day, _) in self.named(key, item, at, next) {
+                    front.quotes.extend(self.day(role, day, at).map(|day| (role.to_owned(), day)));
                 }
-                None => self.problem(
-                    at,
-                    format!("`quotes` is {}", said(item)),
-                    "write a line `[quotes]` and below it the day of each quote held, like `lab = 2026-11-02`",
-                ),
-            },
+            }
             "certificate" => self.certificate(front, item, at),
             other => {
                 let hint = nearest(other, KEYS.iter().copied()).map_or_else(
@@ -311,11 +354,8 @@ impl Reader<'_> {
     }
 
     fn certificate(&mut self, front: &mut Front, item: &Item, at: usize) {
-        let Some(table) = item.as_table_like() else {
-            let next = "write a line `[certificate]` and below it each fact, like `artist = \"…\"`";
-            return self.problem(at, format!("`certificate` is {}", said(item)), next);
-        };
-        for (key, fact) in table.iter() {
+        let next = "write a line `[certificate]` and below it each fact, like `artist = \"…\"`";
+        for (key, fact, _) in self.named("certificate", item, at, next) {
             let words = fact.as_str().map(str::to_owned).or_else(|| fact.as_integer().map(|number| number.to_string()));
             match words {
                 Some(words) if disclosure::keys().any(|one| one == key) => {

@@ -6,6 +6,7 @@ use super::reading::{Block, Document};
 use crate::Trouble;
 use crate::measure::{Day, Money};
 use crate::script::calls::{Call, Calls};
+use crate::script::record::Record;
 
 /// The heading of the section such statements are written under when a plan has none yet.
 const HEADING: &str = "As it went";
@@ -73,6 +74,18 @@ impl Happened {
                 format!("snag({});", all.join(", "))
             }
         })
+    }
+
+    /// Refuses what is said of a step or a cost the plan does not have. That a step is not done after all may always be said.
+    ///
+    /// # Errors
+    /// When there is no such step or cost.
+    pub fn belongs_to(&self, record: &Record) -> Result<(), Trouble> {
+        match self {
+            Self::Finished { step, day: Some(_) } | Self::Snag { step: Some(step), .. } => record.step_called(step),
+            Self::Quoted { what, .. } | Self::Invoiced { what, .. } => record.cost_called(what),
+            Self::Finished { day: None, .. } | Self::Snag { step: None, .. } => Ok(()),
+        }
     }
 }
 

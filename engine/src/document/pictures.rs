@@ -1,4 +1,4 @@
-//! The pictures a text shows, and how many cells its tables have.
+//! The pictures a text shows.
 
 use pulldown_cmark::{Event, Tag};
 
@@ -6,12 +6,6 @@ use super::html::is_local_picture;
 use super::reading::Document;
 
 impl Document {
-    /// How many cells all tables of the text have.
-    #[must_use]
-    pub fn cells(&self) -> usize {
-        self.events.iter().filter(|(event, _)| matches!(event, Event::Start(Tag::TableCell))).count()
-    }
-
     /// The paths of the notebook's own pictures shown in the text, each once, as written.
     #[must_use]
     pub fn pictures(&self) -> Vec<String> {

@@ -13,6 +13,10 @@ use crate::Trouble;
 pub const LONGEST: usize = 1 << 20;
 /// The longest text of one block of workings, in bytes: longer ones take too long to read.
 pub const LONGEST_BLOCK: usize = 32 << 10;
+/// Beginnings, ends and pieces of text that the Markdown of a document may come apart into. Each takes some hundred bytes.
+pub const MOST_EVENTS: usize = 100_000;
+/// Sections for shops the head does not name that are told one by one.
+const MOST_TOLD: usize = 100;
 /// The longest ask, in bytes.
 pub const LONGEST_ASK: usize = 4 << 10;
 
@@ -35,6 +39,10 @@ pub struct Document {
     pub sections: Vec<Section>,
     /// What is wrong with it before anything is worked out.
     pub problems: Vec<Problem>,
+    /// What is read as it stands and is most likely a slip.
+    pub doubts: Vec<Problem>,
+    /// Code that would be an ask with a space behind its question mark: the expression, and where the code stands.
+    pub(crate) unasked: Vec<(String, usize)>,
     /// The Markdown events with their places, from which the page is made.
     pub(super) events: Vec<(Event<'static>, Range<usize>)>,
 }
@@ -134,7 +142,8 @@ impl Document {
         let lines = Lines::of(&text);
         let mut problems = Vec::new();
         let split = front::split(&text);
-        let front = front::read(&text, &lines, &split, &mut problems);
+        let mut doubts = Vec::new();
+        let front = front::read(&text, &lines, &split, (&mut problems, &mut doubts));
         let mut document = Self {
             lines,
             front,
@@ -143,6 +152,8 @@ impl Document {
             asks: Vec::new(),
             sections: Vec::new(),
             problems,
+            doubts,
+            unasked: Vec::new(),
             events: Vec::new(),
             text,
         };
@@ -162,6 +173,17 @@ impl Document {
     pub fn title(&self) -> String {
         let heading = || self.sections.iter().find(|one| one.level == 1).map(|one| one.title.clone());
         self.front.title.clone().or_else(heading).unwrap_or_default()
+    }
+
+    /// How many beginnings, ends and pieces of text its Markdown comes apart into.
+    pub fn pieces(&self) -> usize {
+        self.events.len()
+    }
+
+    /// Whether the text came apart into more pieces than are shown, so that nothing of it is.
+    #[must_use]
+    pub fn is_too_much(&self) -> bool {
+        self.events.is_empty() && self.text.get(self.body..).is_some_and(|body| !body.trim().is_empty())
     }
 
     /// Line and column of an offset.
@@ -196,8 +218,19 @@ impl Document {
         events.extend(
             Parser::new_ext(markdown, Self::options())
                 .into_offset_iter()
+                .take(MOST_EVENTS + 1)
                 .map(|(event, range)| (event.into_static(), range.start + body..range.end + body)),
         );
+        if events.len() > MOST_EVENTS {
+            let at = events.last().map_or(body, |(_, range)| range.start);
+            return self.problem(
+                at,
+                format!(
+                    "this document comes apart into more than {MOST_EVENTS} pieces up to here, too many to be shown"
+                ),
+                "cut it into two plans, or take long lists and tables out into a file of their own",
+            );
+        }
         self.events = events;
         self.find_sections();
         self.find_blocks_and_asks();
@@ -246,6 +279,7 @@ impl Document {
             around.push(index);
         }
         self.sections = found;
+        let mut told = 0;
         for index in 0..self.sections.len() {
             let Some(section) = self.sections.get(index) else { continue };
             let (at, title) = (section.range.start, section.title.clone());
@@ -253,6 +287,10 @@ impl Document {
                 && self.front.kind == super::Kind::Plan
                 && !self.front.shops.iter().any(|(role, _)| *role == shop)
             {
+                told += 1;
+                if told > MOST_TOLD {
+                    break;
+                }
                 let roles: Vec<_> = self.front.shops.iter().map(|(role, _)| role.as_str()).collect();
                 let next = if roles.is_empty() {
                     format!("name it in the head, below `[shops]`: `{shop} = \"shops/…\"`")
@@ -272,7 +310,7 @@ impl Document {
         let mut open: Option<Block> = None;
         let mut section = None;
         let mut sections = 0;
-        let (mut blocks, mut asks) = (Vec::new(), Vec::new());
+        let (mut blocks, mut asks, mut unasked) = (Vec::new(), Vec::new(), Vec::new());
         let mut unclosed = None;
         for (event, range) in &self.events {
             match event {
@@ -304,12 +342,15 @@ impl Document {
                     }
                 }
                 Event::Code(words) => {
-                    if let Some(expression) = words.strip_prefix('?').filter(|rest| rest.starts_with([' ', '\u{a0}'])) {
+                    let Some(expression) = words.strip_prefix('?') else { continue };
+                    if expression.starts_with([' ', '\u{a0}']) {
                         let inside = self.text.get(range.clone()).unwrap_or_default();
                         let lead = inside.find('?').map_or(0, |at| at + 1);
                         let rest = inside.get(lead..).unwrap_or_default();
                         let at = range.start + lead + (rest.len() - rest.trim_start().len());
                         asks.push(Ask { expression: expression.trim().to_owned(), at, range: range.clone(), section });
+                    } else if expression.starts_with(|c: char| c.is_ascii_alphabetic() || c == '_') {
+                        unasked.push((expression.to_owned(), range.start));
                     }
                 }
                 _ => {}
@@ -317,6 +358,7 @@ impl Document {
         }
         self.blocks = blocks;
         self.asks = asks;
+        self.unasked = unasked;
         if let Some(at) = unclosed {
             self.problem(
                 at,

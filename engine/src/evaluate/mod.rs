@@ -1,7 +1,9 @@
 //! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
 //!
-//! What goes in and comes out is here; [`worker`] goes through the blocks and asks, [`quotes`] looks at what is quoted.
+//! What goes in and comes out is here; [`worker`] goes through the blocks and asks, [`quotes`] looks at what is quoted,
+//! [`doubts`] at what is most likely a slip.
 
+mod doubts;
 mod quotes;
 mod worker;
 
@@ -12,6 +14,7 @@ use foldhash::fast::RandomState;
 
 use self::worker::Worker;
 use crate::document::html::Page;
+use crate::document::html::markup::Html;
 use crate::document::{Ask, Document, Problem};
 use crate::measure::{Day, Units};
 use crate::script::actuals::Known as Happened;
@@ -80,7 +83,7 @@ impl Outcome {
     }
 
     /// Its lines as a page shows them: made once, and kept with the block; nothing where it was not read at all.
-    pub(crate) fn lines(&self, make: impl FnOnce() -> Box<[String]>) -> Option<&[String]> {
+    pub(crate) fn lines(&self, make: impl FnOnce() -> Box<[Html]>) -> Option<&[Html]> {
         self.compiled.as_ref().map(|block| &**block.lines.get_or_init(make))
     }
 
@@ -151,6 +154,9 @@ pub struct Evaluation {
     pub quotes: Vec<Quote>,
     /// Everything wrong, in the order of the text.
     pub problems: Vec<Problem>,
+    /// What can be worked out and is most likely a slip, in the order of the text. No part of what the plan comes to, so that
+    /// a revision saved before something was doubted still comes to the same.
+    pub doubts: Vec<Problem>,
     /// Every name with its last value.
     pub names: Names<Found>,
     /// Where each name comes from.
@@ -258,6 +264,13 @@ impl Evaluation {
         let mut lines = self.record.costs.iter().filter(|line| shop.is_none() || line.shop.as_deref() == shop);
         let first = lines.next()?.amount;
         lines.try_fold(first, |sum, line| sum.plus(line.amount))
+    }
+
+    /// Problems and doubts together, in the order of the text: what a person is told.
+    pub fn remarks(&self) -> Vec<&Problem> {
+        let mut all: Vec<_> = self.problems.iter().chain(&self.doubts).collect();
+        all.sort_by_key(|one| (one.line, one.column));
+        all
     }
 
     /// Whether every `must` is kept.

@@ -110,17 +110,35 @@ impl Calendar {
         Some(day)
     }
 
-    /// Working days from `from` up to but not including `to`.
+    /// Working days from `from` up to but not including `to`: five in each whole week, those of the rest of a week one by
+    /// one, less the holidays among them.
     pub fn between(&self, from: Day, to: Day) -> u32 {
-        let mut count = 0;
-        let mut day = from;
-        while day < to {
-            count += u32::from(self.is_worked(day));
-            match day.plus(1) {
-                Some(next) => day = next,
-                None => break,
+        let all = from.until(to).max(0);
+        let (weeks, rest) = (all / 7, all % 7);
+        let last = (0..rest).filter_map(|day| from.plus(day)).filter(|day| !day.is_weekend()).count();
+        let off = if from < to { self.holidays.range(from..to).filter(|day| !day.is_weekend()).count() } else { 0 };
+        // At most some three million days lie between the ends of the calendar.
+        u32::try_from(weeks * 5).unwrap_or(u32::MAX) + u32::try_from(last).unwrap_or(0)
+            - u32::try_from(off).unwrap_or(0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Calendar, Day};
+
+    #[test]
+    fn working_days_between_two_days_are_those_counted_one_by_one() {
+        let day = |text: &str| Day::parse(text).expect("a day");
+        let holidays = ["2026-12-25", "2026-12-26", "2026-12-28", "2027-01-01"].map(day);
+        let calendar = Calendar::new(holidays);
+        let first = day("2026-12-14");
+        for from in 0..30 {
+            for to in 0..40 {
+                let at = |days| first.plus(days).expect("a day");
+                let counted = (from..to).filter(|days| calendar.is_worked(at(*days))).count();
+                assert_eq!(calendar.between(at(from), at(to)) as usize, counted, "{from} {to}");
             }
         }
-        count
     }
 }

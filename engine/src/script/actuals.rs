@@ -172,28 +172,36 @@ impl Actuals {
 
     /// What is stated of steps and costs the plan does not have: line, what is wrong, what to do.
     pub(crate) fn astray(&self, record: &Record) -> Vec<(usize, Trouble)> {
-        let steps = || record.steps.iter().flat_map(|step| [step.what.as_str(), step.of.as_str()]);
-        let costs = || record.costs.iter().map(|line| line.what.as_str());
-        let hint = |near: Option<&str>, kind: &str| {
-            near.map_or_else(|| format!("write it as the {kind} is called"), |near| format!("was `{near}` meant?"))
-        };
-        let mut astray = Vec::new();
-        let named = self.finished.iter().map(|one| (one.line, Some(&one.step)));
-        for (line, step) in named.chain(self.snags.iter().map(|one| (one.line, one.step.as_ref()))) {
-            if let Some(step) = step.filter(|step| !steps().any(|one| one == *step)) {
-                let next = hint(nearest(step, steps()), "step");
-                astray.push((line, Trouble::new(format!("no step of this plan is called `{step}`"), next)));
-            }
-        }
-        for asked in self.quoted.iter().chain(&self.invoiced) {
-            if !costs().any(|one| one == asked.what) {
-                let next = hint(nearest(&asked.what, costs()), "cost");
-                astray
-                    .push((asked.line, Trouble::new(format!("no cost of this plan is called `{}`", asked.what), next)));
-            }
-        }
-        astray
+        let steps = self.finished.iter().map(|one| (one.line, Some(&one.step)));
+        let steps = steps.chain(self.snags.iter().map(|one| (one.line, one.step.as_ref())));
+        let steps = steps.filter_map(|(line, step)| Some((line, record.step_called(step?).err()?)));
+        let asked = self.quoted.iter().chain(&self.invoiced);
+        let costs = asked.filter_map(|one| Some((one.line, record.cost_called(&one.what).err()?)));
+        steps.chain(costs).collect()
     }
+}
+
+impl Record {
+    /// # Errors
+    /// When the plan has no step of that name.
+    pub(crate) fn step_called(&self, name: &str) -> Result<(), Trouble> {
+        called("step", name, || self.steps.iter().flat_map(|step| [step.what.as_str(), step.of.as_str()]))
+    }
+
+    /// # Errors
+    /// When the plan has no line of cost of that name.
+    pub(crate) fn cost_called(&self, name: &str) -> Result<(), Trouble> {
+        called("cost", name, || self.costs.iter().map(|line| line.what.as_str()))
+    }
+}
+
+fn called<'a, I: Iterator<Item = &'a str>>(kind: &str, name: &str, all: impl Fn() -> I) -> Result<(), Trouble> {
+    if all().any(|one| one == name) {
+        return Ok(());
+    }
+    let next = nearest(name, all())
+        .map_or_else(|| format!("write it as the {kind} is called"), |near| format!("was `{near}` meant?"));
+    Err(Trouble::new(format!("no {kind} of this plan is called `{name}`"), next))
 }
 
 fn nth(count: usize) -> String {
@@ -258,7 +266,7 @@ fn state(context: &NativeCallContext<'_>, name: &'static str, what: &str, rest: 
                 if let Some(cost) = snag.cost {
                     let shop =
                         snag.step.as_ref().and_then(|step| state.record.who(step)).or_else(|| state.shop.clone());
-                    state.record.add_snag(what, cost, shop, state.block.unwrap_or(0));
+                    state.record.add_snag(what, cost, shop, (state.block.unwrap_or(0), line));
                 }
                 state.record.actuals.snags.push(snag);
             }

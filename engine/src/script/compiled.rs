@@ -14,6 +14,7 @@ use super::trace::Trace;
 use crate::Trouble;
 use crate::document::Document;
 use crate::document::html::Page;
+use crate::document::html::markup::Html;
 use crate::replay::{AskKept, BlockKept, SheetGround, SheetKept};
 
 /// Workings or an ask, read: what they come to the last time is kept beside them.
@@ -75,7 +76,7 @@ pub(crate) struct CompiledBlock {
     /// Its statements and the right-hand sides of its names.
     pub(crate) calls: Arc<Calls>,
     /// Its lines as a page shows them, once one does.
-    pub(crate) lines: OnceLock<Box<[String]>>,
+    pub(crate) lines: OnceLock<Box<[Html]>>,
     /// Its part of the page, as it was when it last came to what it had come to before.
     pub(crate) page: Last<Page>,
 }

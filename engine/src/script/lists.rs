@@ -7,36 +7,44 @@ use std::cmp::Ordering;
 
 use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Module, NativeCallContext};
 
-use super::sandbox::raise;
+use super::sandbox::{Moment, raise, run_of};
 use super::{convert, operators};
-use crate::Trouble;
+use crate::{Trouble, Value};
 
-type Compared = Result<Ordering, Box<EvalAltResult>>;
+type Failed = Box<EvalAltResult>;
 
 pub(crate) fn module() -> Module {
     let mut module = Module::new();
-    module.set_native_fn("sort", |list: &mut Array| put(list, &mut plainly));
-    module.set_native_fn("sort", |context: NativeCallContext<'_>, list: &mut Array, by: FnPtr| {
-        put(list, &mut |a, b| asked(&context, &by, a, b))
+    module.set_native_fn("sort", |context: NativeCallContext<'_>, list: &mut Array| {
+        *list = plainly(&context, list)?;
+        Ok(())
     });
-    module.set_native_fn("order", |list: &mut Array| {
-        let mut ordered = list.clone();
-        put(&mut ordered, &mut plainly).map(|()| Dynamic::from_array(ordered))
+    module.set_native_fn("sort", |context: NativeCallContext<'_>, list: &mut Array, by: FnPtr| {
+        *list = put(list.clone(), &mut |a, b| asked(&context, &by, a, b))?;
+        Ok(())
+    });
+    module.set_native_fn("order", |context: NativeCallContext<'_>, list: &mut Array| {
+        plainly(&context, list).map(Dynamic::from_array)
     });
     module.set_native_fn("order", |context: NativeCallContext<'_>, list: &mut Array, by: FnPtr| {
-        let mut ordered = list.clone();
-        put(&mut ordered, &mut |a, b| asked(&context, &by, a, b)).map(|()| Dynamic::from_array(ordered))
+        put(list.clone(), &mut |a, b| asked(&context, &by, a, b)).map(Dynamic::from_array)
     });
     module.build_index();
     module
 }
 
-fn plainly(a: &Dynamic, b: &Dynamic) -> Compared {
-    operators::order(&convert::plain(a), &convert::plain(b)).map_err(raise)
+/// In the order of the values. For the language it is one step, however long the list, so time is asked for first.
+fn plainly(context: &NativeCallContext<'_>, list: &Array) -> Result<Array, Failed> {
+    if let Some(trouble) = run_of(context).and_then(|run| run.is_stopped(Moment::Long)) {
+        return Err(raise(trouble));
+    }
+    let values: Vec<(Value, Dynamic)> = list.iter().map(|one| (convert::plain(one), one.clone())).collect();
+    let ordered = put(values, &mut |(a, _), (b, _)| operators::order(a, b).map_err(raise))?;
+    Ok(ordered.into_iter().map(|(_, one)| one).collect())
 }
 
 /// What a plan's own function says of two values: a number below, at or above nought, or whether the first goes first.
-fn asked(context: &NativeCallContext<'_>, by: &FnPtr, a: &Dynamic, b: &Dynamic) -> Compared {
+fn asked(context: &NativeCallContext<'_>, by: &FnPtr, a: &Dynamic, b: &Dynamic) -> Result<Ordering, Failed> {
     let said: Dynamic = by.call_within_context(context, (a.clone(), b.clone()))?;
     if let Ok(number) = said.as_int() {
         return Ok(number.cmp(&0));
@@ -52,8 +60,8 @@ fn asked(context: &NativeCallContext<'_>, by: &FnPtr, a: &Dynamic, b: &Dynamic) 
 }
 
 /// Merges runs until one is left. A comparison that contradicts itself gives some order, and a failed one none.
-fn put(list: &mut Array, compare: &mut dyn FnMut(&Dynamic, &Dynamic) -> Compared) -> Result<(), Box<EvalAltResult>> {
-    let mut runs: Vec<Array> = list.iter().cloned().map(|one| vec![one]).collect();
+fn put<T>(list: Vec<T>, compare: &mut dyn FnMut(&T, &T) -> Result<Ordering, Failed>) -> Result<Vec<T>, Failed> {
+    let mut runs: Vec<Vec<T>> = list.into_iter().map(|one| vec![one]).collect();
     while runs.len() > 1 {
         let mut merged = Vec::with_capacity(runs.len() / 2 + 1);
         let mut rest = runs.into_iter();
@@ -65,18 +73,15 @@ fn put(list: &mut Array, compare: &mut dyn FnMut(&Dynamic, &Dynamic) -> Compared
         }
         runs = merged;
     }
-    if let Some(ordered) = runs.pop() {
-        *list = ordered;
-    }
-    Ok(())
+    Ok(runs.pop().unwrap_or_default())
 }
 
-fn merge(
-    left: Array,
-    right: Array,
-    compare: &mut dyn FnMut(&Dynamic, &Dynamic) -> Compared,
-) -> Result<Array, Box<EvalAltResult>> {
-    let mut out = Array::with_capacity(left.len() + right.len());
+fn merge<T>(
+    left: Vec<T>,
+    right: Vec<T>,
+    compare: &mut dyn FnMut(&T, &T) -> Result<Ordering, Failed>,
+) -> Result<Vec<T>, Failed> {
+    let mut out = Vec::with_capacity(left.len() + right.len());
     let (mut left, mut right) = (left.into_iter().peekable(), right.into_iter().peekable());
     while let (Some(a), Some(b)) = (left.peek(), right.peek()) {
         let next = if compare(b, a)?.is_lt() { right.next() } else { left.next() };

@@ -25,4 +25,4 @@ pub mod units;
 
 pub use args::{Args, Function};
 pub use compiled::Compiled;
-pub use sandbox::Stop;
+pub use sandbox::{Moment, Stop};

@@ -8,8 +8,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 use foldhash::fast::RandomState;
 
 use super::actuals::{Actuals, Firm, Known};
-use super::sandbox::Stop;
-use crate::measure::{Calendar, Currency, Day, Length, Mass, Money, Units};
+use super::sandbox::{Moment, Stop};
+use crate::measure::{Angle, Calendar, Currency, Day, Dims, Length, Mass, Money, Units};
 use crate::{Found, Trouble, Value};
 
 /// A named input a person may change on the page.
@@ -25,6 +25,27 @@ pub struct Given {
     pub block: usize,
     /// Where its literal stands in the document, and those of its choices; none when it is no plain literal.
     pub place: Option<GivenPlace>,
+}
+
+impl Given {
+    /// Whether there is no less than none of what it measures or counts. Money, angles and plain decimals may lie below zero.
+    pub fn begins_at_zero(&self) -> bool {
+        match &self.value {
+            Value::Whole(_) => true,
+            Value::Quantity(one) => one.dims != Dims::NONE && one.dims != Angle::DIMS,
+            _ => false,
+        }
+    }
+
+    /// Whether it is below zero where there is no such thing.
+    pub fn is_below_zero(&self) -> bool {
+        let is_negative = match &self.value {
+            Value::Whole(count) => *count < 0,
+            Value::Quantity(one) => one.value < 0.0,
+            _ => false,
+        };
+        is_negative && self.begins_at_zero()
+    }
 }
 
 /// Where a given is written, in bytes of the document.
@@ -69,6 +90,8 @@ pub struct CostLine {
     pub shop: Option<String>,
     /// The block it stands in.
     pub block: usize,
+    /// The line of the document it stands on.
+    pub line: usize,
     /// What was planned; nothing for what a snag cost.
     pub planned: Option<Money>,
     /// How firm the amount is.
@@ -92,6 +115,8 @@ pub struct Step {
     pub end: Day,
     /// The block it stands in.
     pub block: usize,
+    /// The line of the document it stands on.
+    pub line: usize,
     /// The name it was stated under; `what` differs when it is done again after a snag.
     pub of: String,
     /// The first and last day as planned, once anything has really happened; nothing for what a snag brought.
@@ -174,12 +199,13 @@ impl Record {
     }
 
     /// A line of cost that nobody planned.
-    pub(crate) fn add_snag(&mut self, what: &str, amount: Money, shop: Option<String>, block: usize) {
+    pub(crate) fn add_snag(&mut self, what: &str, amount: Money, shop: Option<String>, (block, line): (usize, usize)) {
         self.costs.push(CostLine {
             what: what.to_owned(),
             amount,
             shop,
             block,
+            line,
             planned: None,
             firm: Firm::Snag,
             day: None,
@@ -208,6 +234,10 @@ pub(crate) struct Run {
     pub(crate) taken: AtomicU64,
     /// Steps taken so far.
     pub(crate) last: AtomicU64,
+    /// The same with the steps of functions that lists call.
+    pub(crate) all: AtomicU64,
+    /// Functions of the trade called so far.
+    pub(crate) called: AtomicU64,
     /// What really happened, once that was read.
     pub(crate) known: Known,
     /// The block or ask being worked out looked at what others stated, which its own text does not show.
@@ -280,15 +310,26 @@ impl Run {
         }
     }
 
-    /// Why to stop after so many steps, or before more is read.
-    pub(crate) fn is_stopped(&self, steps: u64) -> Option<Trouble> {
-        let why = self.stop.as_ref()?(steps)?;
-        let next = if steps == 0 {
-            "cut the plan into two"
-        } else {
-            "look for a loop that never ends, or a list that keeps growing"
+    /// Why to stop.
+    pub(crate) fn is_stopped(&self, moment: Moment) -> Option<Trouble> {
+        let why = self.stop.as_ref()?(moment)?;
+        let next = match moment {
+            Moment::Begins | Moment::Reads => "cut the plan into two",
+            Moment::Step(_) | Moment::Long => "look for a loop that never ends, or a list that keeps growing",
         };
         Some(Trouble::new(why, next))
+    }
+
+    /// A function of the trade is called, which may take as long as hundreds of steps. Why to stop, asked for one call in four,
+    /// and for every one that looks for the best of many ways.
+    pub(crate) fn calls(&self, function: &str) -> Option<Trouble> {
+        let called = self.called.load(Relaxed) + 1;
+        self.called.store(called, Relaxed);
+        if called.is_multiple_of(4) || matches!(function, "nest" | "cut_list") {
+            self.is_stopped(Moment::Long)
+        } else {
+            None
+        }
     }
 
     /// A part of a block is done, and the next goes on counting where it ended.
@@ -296,10 +337,15 @@ impl Run {
         self.taken.store(self.last.load(Relaxed), Relaxed);
     }
 
-    /// Counts from nought: a block or an ask begins.
-    pub(crate) fn begin(&self) {
-        self.taken.store(0, Relaxed);
-        self.last.store(0, Relaxed);
+    /// Counts from zero: a block or an ask begins.
+    ///
+    /// # Errors
+    /// When the plan has had its time.
+    pub(crate) fn begin(&self) -> Result<(), Trouble> {
+        for count in [&self.taken, &self.last, &self.all, &self.called] {
+            count.store(0, Relaxed);
+        }
+        self.is_stopped(Moment::Begins).map_or(Ok(()), Err)
     }
 
     /// Reads what was stated so far, in other blocks too.

@@ -21,6 +21,9 @@ use crate::{Found, Trouble, Value, Working};
 
 /// Steps of calculation one block may take; a plan takes a few hundred.
 const OPERATIONS: u64 = 100_000;
+/// Steps with those of the functions that lists call, as for each comparison of a sort: the language counts each of these calls
+/// by itself.
+const WITH_CALLS: u64 = 1_000_000;
 /// How deep functions may call one another.
 const CALL_LEVELS: usize = 128;
 /// How deep an expression may nest, outside and inside functions: a sum of three hundred terms on one line still passes. Three
@@ -49,9 +52,22 @@ const LONG: usize = 1 << 10;
 /// What a text with more of them ends at.
 pub(crate) const TOO_MANY_WORDS: &str = "words";
 
-/// What stops a calculation that goes on too long or takes too much memory: given the steps its block has taken so far, it says
-/// why to stop. Before a long block is read at all it is asked with nought. The engine has no clock of its own.
-pub type Stop = Arc<dyn Fn(u64) -> Option<&'static str> + Send + Sync>;
+/// When a calculation is asked whether it may go on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moment {
+    /// A block or an ask begins.
+    Begins,
+    /// A long text is about to be read, which cannot be stopped.
+    Reads,
+    /// So many steps of the block or ask are done, those of functions that lists call included.
+    Step(u64),
+    /// One step that takes long is about to be done.
+    Long,
+}
+
+/// What stops a calculation that goes on too long or takes too much memory: it says why to stop. Where it stops one that
+/// begins, the whole plan has had its time, and nothing more of it is done. The engine has no clock of its own.
+pub type Stop = Arc<dyn Fn(Moment) -> Option<&'static str> + Send + Sync>;
 
 /// A result of a script function.
 pub(crate) type Outcome = Result<Dynamic, Box<EvalAltResult>>;
@@ -121,7 +137,13 @@ pub(crate) fn engine(run: Arc<Run>) -> Engine {
             let why = Trouble::new("these workings take more than 100 000 steps", "look for a loop that never ends");
             return Some(Dynamic::from(why));
         }
-        run.is_stopped(steps).map(Dynamic::from)
+        let all = run.all.load(Ordering::Relaxed) + 1;
+        run.all.store(all, Ordering::Relaxed);
+        if all > WITH_CALLS {
+            let why = "these workings take more than a million steps, with those of the functions their lists call";
+            return Some(Dynamic::from(Trouble::new(why, "put shorter lists in order, or by a shorter function")));
+        }
+        run.is_stopped(Moment::Step(all)).map(Dynamic::from)
     });
     engine
 }
@@ -189,7 +211,7 @@ const UNKNOWN: &[&str] = &["eval", "print", "debug", "Fn", "call", "curry", "is_
 pub(crate) fn read<T>(engine: &Engine, text: &str, read: impl FnOnce() -> T) -> Result<T, Trouble> {
     let run = engine.default_tag().read_lock::<Arc<Run>>().filter(|_| text.len() > LONG).map(|run| run.clone());
     let Some(run) = run else { return Ok(read()) };
-    if let Some(trouble) = run.is_stopped(0) {
+    if let Some(trouble) = run.is_stopped(Moment::Reads) {
         return Err(trouble);
     }
     run.words.begin(WORDS);
@@ -496,6 +518,9 @@ fn trade() -> Module {
         let (fewest, most) = function.arity();
         for count in fewest..=most {
             let act = move |context: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {
+                if let Some(trouble) = context.as_ref().and_then(run_of).and_then(|run| run.calls(function.name)) {
+                    return Err(raise(trouble));
+                }
                 let values: Vec<_> = args.iter().map(|one| convert::plain(one)).collect();
                 let found = call(function, &values).map_err(raise)?;
                 Ok(match context {

@@ -160,7 +160,7 @@ impl Sheets {
                     in_functions = called;
                     let parts = CompiledBlock::parts(ast, &whole, |name| in_functions.iter().any(|one| one == name));
                     let mut result = Ok(());
-                    self.run.begin();
+                    self.run.begin()?;
                     for part in parts {
                         result = engine.run_ast_with_scope(&mut scope, &part);
                         self.run.go_on();

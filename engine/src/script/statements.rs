@@ -89,27 +89,27 @@ pub(crate) fn module() -> Module {
         out(&c, |run| rule(run, &c, false, &kept, &text))
     });
     m.set_native_fn("cost", |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic| {
-        out(&c, |run| cost(run, &what, &amount, None))
+        out(&c, |run| cost(run, &c, &what, (&amount, None)))
     });
     m.set_native_fn(
         "cost",
         |c: NativeCallContext<'_>, what: ImmutableString, amount: Dynamic, shop: ImmutableString| {
-            out(&c, |run| cost(run, &what, &amount, Some(&shop)))
+            out(&c, |run| cost(run, &c, &what, (&amount, Some(&shop))))
         },
     );
     m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic| {
-        out(&c, |run| step(run, &what, &[a]))
+        out(&c, |run| step(run, &c, &what, &[a]))
     });
     m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic| {
-        out(&c, |run| step(run, &what, &[a, b]))
+        out(&c, |run| step(run, &c, &what, &[a, b]))
     });
     m.set_native_fn("step", |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic| {
-        out(&c, |run| step(run, &what, &[a, b, d]))
+        out(&c, |run| step(run, &c, &what, &[a, b, d]))
     });
     m.set_native_fn(
         "step",
         |c: NativeCallContext<'_>, what: ImmutableString, a: Dynamic, b: Dynamic, d: Dynamic, e: Dynamic| {
-            out(&c, |run| step(run, &what, &[a, b, d, e]))
+            out(&c, |run| step(run, &c, &what, &[a, b, d, e]))
         },
     );
     let wait = |names: &[&ImmutableString]| {
@@ -200,6 +200,11 @@ fn offset(state: &State, within: usize) -> usize {
     state.offsets.get(index).map_or(0, |(start, at)| at + within.saturating_sub(*start))
 }
 
+/// The line of the document a statement stands on.
+fn line_of(state: &State, context: &NativeCallContext<'_>) -> usize {
+    state.line + context.call_position().line().unwrap_or(1) - 1
+}
+
 fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, text: &str) -> Stated {
     let name = if must { "must" } else { "should" };
     let found = run.notes.found(kept);
@@ -231,7 +236,7 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
     })
 }
 
-fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
+fn cost(run: &Run, context: &NativeCallContext<'_>, what: &str, (amount, shop): (&Dynamic, Option<&str>)) -> Stated {
     let values = [Value::Text(what.to_owned()), convert::plain(amount)];
     let money = Args { function: "cost", values: &values }.money(1, "amount")?.rounded();
     if money.currency != run.currency {
@@ -258,6 +263,7 @@ fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
             amount,
             shop,
             block,
+            line: line_of(state, context),
             planned: Some(money),
             firm,
             day,
@@ -266,7 +272,7 @@ fn cost(run: &Run, what: &str, amount: &Dynamic, shop: Option<&str>) -> Stated {
     })
 }
 
-fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
+fn step(run: &Run, context: &NativeCallContext<'_>, what: &str, rest: &[Dynamic]) -> Stated {
     let values: Vec<_> = rest.iter().map(convert::plain).collect();
     let args = Args { function: "step", values: &values };
     let wanted = args.days(0, "time")?.to_days();
@@ -339,6 +345,7 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
                 start: *first.get_or_insert(time.start),
                 end: time.end,
                 block,
+                line: line_of(state, context),
                 of: what.to_owned(),
                 planned,
                 done: time.done,
@@ -348,7 +355,7 @@ fn step(run: &Run, what: &str, rest: &[Dynamic]) -> Stated {
                 spare: None,
             };
             // As a value a step lasts from its first day to the last time it is done, wherever it stands.
-            whole = Some(Step { what: what.to_owned(), block: 0, after: Vec::new(), ..step.clone() });
+            whole = Some(Step { what: what.to_owned(), block: 0, line: 0, after: Vec::new(), ..step.clone() });
             state.record.steps.push(Step { start: time.start, ..step });
             planned = None;
         }

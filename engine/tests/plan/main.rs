@@ -4,11 +4,13 @@
 
 mod arguments;
 mod conditions;
+mod doubts;
 mod entered;
 mod functions;
 mod kept;
 mod limits;
 mod long;
+mod markup;
 mod money;
 mod notebooks;
 mod numbers;

@@ -144,3 +144,40 @@ fn a_shipped_plan_cut_anywhere_is_read_without_a_panic() {
         }
     }
 }
+
+#[test]
+fn a_head_longer_than_is_read_and_one_full_of_unknown_names_are_told_once_and_soon() {
+    let keys = |count: usize| -> String { (0..count).map(|n| format!("kye{n} = 1\n")).collect() };
+    let began = std::time::Instant::now();
+    let long = Document::read(&format!("+++\n{}+++\n# A\n", keys(75_000)));
+    assert_eq!(long.problems.len(), 1);
+    assert_eq!(
+        long.problems[0].to_string(),
+        "2:1: the head of this document is 941 kB long, and at most 64 kB are read; take long texts out of the head and write them below its second line `+++`"
+    );
+    let full = Document::read(&format!("+++\n{}+++\n# A\n", keys(5_000)));
+    assert_eq!(full.problems.len(), 100);
+    // 5.6 to 9 seconds before, in a release; here without optimisation.
+    assert!(began.elapsed() < std::time::Duration::from_secs(2), "{:?}", began.elapsed());
+}
+
+#[test]
+fn a_head_with_too_many_shops_is_told_and_sections_for_others_are_told_so_often() {
+    let shops: String = (0..3_000).map(|n| format!("s{n} = \"x\"\n")).collect();
+    let sections = "# A {for=nobody}\n".repeat(20_000);
+    let document = Document::read(&format!("+++\n[shops]\n{shops}+++\n{sections}"));
+    assert_eq!(document.front.shops.len(), 100);
+    assert!(document.problems.len() <= 101, "{}", document.problems.len());
+    assert!(document.problems[0].to_string().contains("`shops` holds 3000 names, and at most 100 are read"));
+}
+
+#[test]
+fn a_text_that_comes_apart_into_too_many_pieces_is_told_and_kept() {
+    for part in ["*a* ", "- a\n", "| a | a |\n|---|---|\n| a | a |\n\n", "[a](b) "] {
+        let text = format!("# A\n\n{}", part.repeat(900_000 / part.len()));
+        let document = Document::read(&text);
+        assert_eq!(document.text, text);
+        let told: Vec<_> = document.problems.iter().map(ToString::to_string).collect();
+        assert!(told.len() == 1 && told[0].contains("comes apart into more than 100000 pieces"), "{told:?}");
+    }
+}

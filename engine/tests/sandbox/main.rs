@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 
 use engine::document::Document;
 use engine::measure::{Day, Units};
-use engine::script::{Compiled, Stop};
+use engine::script::{Compiled, Moment, Stop};
 use engine::{Facts, evaluate};
 
 use self::scripts::{Ends, Script};
@@ -23,6 +23,7 @@ use self::scripts::{Ends, Script};
 /// How long a block and a plan may take: those of the notebook server.
 const BLOCK: Duration = Duration::from_millis(120);
 const PLAN: Duration = Duration::from_millis(200);
+const REST: Duration = if cfg!(debug_assertions) { TIME } else { Duration::from_millis(100) };
 /// When the calculation is stopped for memory: that of the notebook server.
 const STOP_AT: usize = 24 << 20;
 /// What an evaluation may take at most, with what comes between two looks of the stop.
@@ -35,24 +36,23 @@ fn stop() -> Stop {
     stop_within(BLOCK, PLAN)
 }
 
-fn stop_within(block: Duration, plan: Duration) -> Stop {
+fn stop_within(block_limit: Duration, plan: Duration) -> Stop {
     let (began, first) = (Instant::now(), memory::live());
-    let state = std::sync::Mutex::new((0_u64, Duration::ZERO));
-    Arc::new(move |steps| {
-        if steps > 1 && !steps.is_multiple_of(32) {
+    let block = std::sync::Mutex::new(Duration::ZERO);
+    Arc::new(move |moment| {
+        if matches!(moment, Moment::Step(steps) if !steps.is_multiple_of(32)) {
             return None;
         }
-        let mut state = state.lock().unwrap();
         let now = began.elapsed();
-        if steps <= 1 || steps < state.0 {
-            state.1 = now;
+        if moment == Moment::Begins {
+            *block.lock().unwrap() = now;
+            return (now > plan + REST).then_some("this plan takes too long, and nothing below is worked out");
         }
-        state.0 = steps;
-        let spent = now.saturating_sub(state.1);
         if memory::live().saturating_sub(first) > STOP_AT {
             return Some("these workings take more than 24 MB of memory");
         }
-        (spent > block || (now > plan && (steps == 0 || spent > Duration::from_millis(2))))
+        let spent = now.saturating_sub(*block.lock().unwrap());
+        (spent > block_limit || (now > plan && (moment == Moment::Reads || spent > Duration::from_millis(2))))
             .then_some("these workings take too long")
     })
 }
@@ -75,6 +75,11 @@ fn run_within(script: &str, sheets: &[(&str, &str)], block: Duration, plan: Dura
 }
 
 fn work_out(text: String, sheets: &[(&str, &str)], block: Duration, plan: Duration) -> Came {
+    work_out_until(text, sheets, move || stop_within(block, plan))
+}
+
+/// Calculates a plan until what is made at its start says to stop.
+fn work_out_until(text: String, sheets: &[(&str, &str)], stop: impl FnOnce() -> Stop + Send + 'static) -> Came {
     let sheets: BTreeMap<String, String> =
         sheets.iter().map(|(path, text)| ((*path).to_owned(), (*text).to_owned())).collect();
     let work = move || {
@@ -82,7 +87,7 @@ fn work_out(text: String, sheets: &[(&str, &str)], block: Duration, plan: Durati
         memory::begin();
         let began = Instant::now();
         let document = Document::read(&text);
-        let plan = evaluate(&document, &facts, &Arc::new(Compiled::default()), Some(stop_within(block, plan)));
+        let plan = evaluate(&document, &facts, &Arc::new(Compiled::default()), Some(stop()));
         let after = plan.names.get("after").map(|found| found.value.shown(Units::Inch).replace('\u{a0}', " "));
         let problems = plan.problems.iter().map(ToString::to_string).collect();
         drop(plan);
@@ -258,6 +263,51 @@ fn no_plan_as_long_as_it_may_be_takes_longer_than_one_script() {
         println!("{what}: {:?}, {} MB, {} problems", came.took, came.most >> 20, came.problems.len());
         assert!(!came.problems.is_empty() && came.took < TIME && came.most < MOST, "{what}: {:?}", came.took);
     }
+}
+
+#[test]
+fn thousands_of_asks_have_the_time_of_one_plan_together() {
+    let asks: String = (0..3_000).map(|n| format!("`? {n} * 2.inch`\n\n")).collect();
+    let text = format!("# A plan\n\n```workings\nlet after = 7.inch;\n```\n\n{asks}");
+    // A clock that goes on by one with every block and ask, so that no computer is too fast or too slow for it.
+    let came = work_out_until(text, &[], || {
+        let begun = std::sync::atomic::AtomicUsize::new(0);
+        Arc::new(move |moment| {
+            let is_late = moment == Moment::Begins && begun.fetch_add(1, std::sync::atomic::Ordering::Relaxed) > 500;
+            is_late.then_some("this plan takes too long, and nothing below is worked out")
+        })
+    });
+    let said = came.problems.join("\n");
+    assert_eq!(
+        said.matches("this plan takes too long, and nothing below is worked out; cut the plan into two").count(),
+        1,
+        "{said}"
+    );
+    assert_eq!(came.problems.len(), 1, "{said}");
+    assert_eq!(came.after.as_deref(), Some("7 in"));
+}
+
+#[test]
+fn the_steps_of_a_comparison_are_counted_without_a_clock() {
+    let hour = Duration::from_secs(3600);
+    let script =
+        "let x = []; for i in 0..900 { x.push(900 - i); } x.sort(|a, b| { for i in 0..900 { let y = i; } a - b });";
+    let came = run_within(script, &[], hour, hour);
+    assert!(came.problems.join(" ").contains("more than a million steps"), "{:?}", came.problems);
+    assert_eq!(came.after.as_deref(), Some("7 in"));
+    // What people sort takes a small part of it.
+    let script = "let x = []; for i in 0..1000 { x.push(1000 - i); } x.sort(|a, b| a - b);";
+    assert_eq!(run_within(script, &[], hour, hour).problems, Vec::<String>::new());
+}
+
+#[test]
+fn steps_that_end_in_the_year_9999_are_dated_as_soon_as_others() {
+    let steps: String = (0..990).map(|n| format!("step(\"{n}\", 1.day);\n")).collect();
+    let script = format!("{steps}step(\"last\", 1.day, date(\"9999-06-01\"));");
+    let hour = Duration::from_secs(3600);
+    let came = run_within(&script, &[], hour, hour);
+    assert!(came.took < TIME, "{:?}", came.took);
+    assert_eq!(came.problems, Vec::<String>::new());
 }
 
 #[test]

@@ -9,7 +9,7 @@ use std::time::Instant;
 use engine::document::Document;
 use engine::document::html::{View, article};
 use engine::measure::Day;
-use engine::script::{Compiled, Stop};
+use engine::script::{Compiled, Moment, Stop};
 use engine::{Facts, Value, evaluate};
 
 use super::{BLOCK, STOP_AT, memory};
@@ -40,8 +40,10 @@ fn the_shipped_plans_take_less_than_a_twentieth_of_what_they_may() {
         let most = Arc::new(AtomicU64::new(0));
         let stop: Stop = {
             let most = most.clone();
-            Arc::new(move |steps| {
-                most.fetch_max(steps, Ordering::Relaxed);
+            Arc::new(move |moment| {
+                if let Moment::Step(steps) = moment {
+                    most.fetch_max(steps, Ordering::Relaxed);
+                }
                 None
             })
         };
@@ -68,7 +70,7 @@ fn the_shipped_plans_take_less_than_a_twentieth_of_what_they_may() {
 
 /// What a plan is counted by, how much of it there is, and how much there may be (`engine::script`, `engine::evaluate`). How
 /// deep workings nest and the like are counted as they run: `engine::evaluate::worker` has a test of its own.
-fn counted(document: &Document, plan: &engine::Evaluation) -> [(&'static str, usize, usize); 14] {
+fn counted(document: &Document, plan: &engine::Evaluation) -> [(&'static str, usize, usize); 16] {
     let record = &plan.record;
     let most = |all: &mut dyn Iterator<Item = usize>| all.max().unwrap_or(0);
     let values = || plan.names.values().map(|found| &found.value);
@@ -76,6 +78,8 @@ fn counted(document: &Document, plan: &engine::Evaluation) -> [(&'static str, us
     let lists = values().filter_map(|value| if let Value::List(all) = value { Some(all.len()) } else { None });
     [
         ("bytes", document.text.len(), 1 << 20),
+        ("bytes of the head", document.body, 64 << 10),
+        ("pieces", document.pieces(), 100_000),
         ("blocks", document.blocks.len(), 500),
         ("bytes of a block", most(&mut document.blocks.iter().map(|block| block.text.len())), 32 << 10),
         ("words of a block", most(&mut document.blocks.iter().map(|block| words(&block.text))), 1_000),

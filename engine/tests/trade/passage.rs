@@ -111,9 +111,12 @@ fn the_least_cars_are_those_of_the_standard() {
     assert!(LeastCar::named("round").is_err());
 }
 
+/// A row of the table of cases, the car, where its door is, the hall before it, the piece, what passes and what does not.
+type InACar = (&'static str, [f64; 2], (f64, f64), Option<f64>, f64, [f64; 2]);
+
 /// Longest shown to pass and shortest shown not to, by an independent brute force with a grid of positions and turns.
 /// Source: own Python with numpy 2.4.6, both bounds proved with the piece enlarged and shrunk by half a step (computed).
-const CARS: &[(&str, [f64; 2], (f64, f64), Option<f64>, f64, [f64; 2])] = &[
+const CARS: &[InACar] = &[
     ("MV09", [68.0, 51.0], (0.0, 36.0), None, 3.0, [81.5, 83.0]),
     ("MV11", [80.0, 51.0], (19.0, 61.0), None, 4.0, [76.7, 77.9]),
     ("MV12", [54.0, 80.0], (9.0, 45.0), None, 4.0, [89.3, 90.5]),

@@ -7,6 +7,8 @@ pub(crate) mod reach;
 pub mod roles;
 mod sizes;
 
+use std::collections::HashSet;
+
 use serde::Serialize;
 
 pub use roles::{Need, ROLES, Role, role};
@@ -160,6 +162,26 @@ pub fn ticket(
     ticket.missing = missing(document, &ticket, &read.unknown, trade, &sizes.known, issue);
     ticket.fields = fields(document, &ticket, issue);
     ticket
+}
+
+/// Everything a plan says, line by line, that the ticket of one shop does not: what is private, for others, or on no ticket.
+#[must_use]
+pub fn kept_back(
+    document: &Document,
+    evaluation: &Evaluation,
+    shops: &[(String, String)],
+    ticket: &Ticket,
+) -> Vec<String> {
+    let name = |role: &str| role.to_owned();
+    let mut lines = Vec::new();
+    plain::whole(document, evaluation, shops).blocks.iter().for_each(|block| block.lines(&mut lines));
+    let costs = plain::costs(evaluation.record.costs.iter(), name);
+    lines.extend(costs.iter().map(|row| format!("{}: {}", row.what, row.amount)));
+    let steps = plain::steps(evaluation.record.steps.iter(), name);
+    lines.extend(steps.iter().map(|step| format!("{}: {}", step.what, step.when)));
+    let own: HashSet<String> = ticket.lines().into_iter().collect();
+    lines.retain(|line| !own.contains(line));
+    lines
 }
 
 fn quantity(count: u32) -> String {

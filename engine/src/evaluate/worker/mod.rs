@@ -61,6 +61,10 @@ pub(super) struct Worker<'a> {
     drawn: Drawn,
     /// The working-out of the last block that stated steps.
     stepped: u64,
+    /// Why nothing more of the plan is worked out, once that is so.
+    over: Option<Problem>,
+    /// Names that were set twice so far.
+    twice: usize,
     pub(super) out: Evaluation,
 }
 
@@ -84,6 +88,8 @@ impl<'a> Worker<'a> {
             notes: Notes::default(),
             taken: AtomicU64::new(0),
             last: AtomicU64::new(0),
+            all: AtomicU64::new(0),
+            called: AtomicU64::new(0),
             known: happened,
             looked: AtomicBool::new(false),
             words: Words::default(),
@@ -124,6 +130,7 @@ impl<'a> Worker<'a> {
             edition: edition.clone(),
             quotes: Vec::new(),
             problems,
+            doubts: Vec::new(),
             names: HashMap::with_capacity_and_hasher(names, RandomState::default()),
             sources: HashMap::with_capacity_and_hasher(names, RandomState::default()),
             is_set_twice: false,
@@ -146,6 +153,8 @@ impl<'a> Worker<'a> {
             setting,
             drawn: Drawn::default(),
             stepped: 0,
+            over: None,
+            twice: 0,
             out,
         };
         if let Some(edition) = edition {
@@ -166,16 +175,17 @@ impl<'a> Worker<'a> {
             self.out.blocks.push(outcome);
         }
         self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block = None;
-        // Said once, at the first that is too many.
-        let over = self.document.asks.get(MOST_ASKS).map(|ask| self.too_many(ask.at));
         for (index, ask) in self.document.asks.iter().enumerate() {
-            let answer = match &over {
+            // Said once, at the first that is too many.
+            let is_told = self.over.is_some();
+            if index == MOST_ASKS && !is_told {
+                self.over = Some(self.too_many(ask.at));
+            }
+            let answer = match &self.over {
                 Some(over) if index >= MOST_ASKS => Answer { result: Err(over.clone()), trace: None },
                 _ => self.ask(ask),
             };
-            if index <= MOST_ASKS
-                && let Err(problem) = &answer.result
-            {
+            if !is_told && let Err(problem) = &answer.result {
                 self.out.problems.push(problem.clone());
             }
             self.out.answers.push(answer);
@@ -187,6 +197,7 @@ impl<'a> Worker<'a> {
             self.out.problems.push(self.document.problem_at(at, trouble.what, trouble.next));
         }
         self.out.quotes = self.quotes();
+        self.out.doubts = self.doubts();
         if self.document.front.hung.is_none() {
             let limits = reach::rules(self.document, &self.out);
             self.out.record.rules.extend(limits);
@@ -203,7 +214,23 @@ impl<'a> Worker<'a> {
         )
     }
 
+    /// Begins a block or an ask. Where the plan has had its time, that is the last thing said of it.
+    fn begin(&mut self, at: usize) -> Result<(), Problem> {
+        if let Some(over) = &self.over {
+            return Err(over.clone());
+        }
+        self.run.begin().map_err(|trouble| {
+            let over = self.document.problem_at(at, trouble.what, trouble.next);
+            self.over = Some(over.clone());
+            over
+        })
+    }
+
     fn block(&mut self, index: usize, block: &Block) -> Outcome {
+        let is_told = self.over.is_some();
+        if let Err(over) = self.begin(block.range.start) {
+            return Outcome::nothing(if is_told { Vec::new() } else { vec![over] });
+        }
         let compiled = match block.fits().and_then(|()| self.compiled.block(&self.engine, &block.text)) {
             Ok(compiled) => compiled,
             Err(trouble) => {
@@ -246,7 +273,6 @@ impl<'a> Worker<'a> {
         let sheets = self.sheets.count() + drawn.len();
         let gives = Vec::with_capacity(compiled.calls.lets.len());
         let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()), replayed: 0 };
-        self.run.begin();
         self.run.looked.store(false, Relaxed);
         let names = self.let_see(&text.uses().all);
         let noted = self.run.notes.count();
@@ -437,6 +463,9 @@ impl<'a> Worker<'a> {
                 .map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
             return Answer { result, trace: None };
         }
+        if let Err(over) = self.begin(ask.at) {
+            return Answer { result: Err(over), trace: None };
+        }
         let compiled = match ask.fits().and_then(|()| self.compiled.ask(&self.engine, &ask.expression)) {
             Ok(compiled) => compiled,
             Err(trouble) => {
@@ -458,7 +487,6 @@ impl<'a> Worker<'a> {
             Err((kind, place)) => Err(explain::unread(kind, *place)),
             Ok(own) => {
                 self.tell_functions(own);
-                self.run.begin();
                 self.run.looked.store(false, Relaxed);
                 self.let_see(&text.uses().all);
                 let result = match &self.functions {

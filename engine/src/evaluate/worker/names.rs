@@ -12,6 +12,9 @@ use crate::replay::Gave;
 use crate::script::calls::Calls;
 use crate::{Found, Trouble};
 
+/// Names set twice that are told one by one.
+const MOST_TOLD: usize = 1_000;
+
 impl Worker<'_> {
     /// A block that had to be stopped gives nothing: what it piled up would stop the blocks below it too.
     pub(super) fn forget(&mut self, before: usize, calls: &Calls, noted: usize) {
@@ -39,6 +42,11 @@ impl Worker<'_> {
                     continue;
                 }
             };
+            // The first of each block is always told.
+            self.twice += 1;
+            if self.twice > MOST_TOLD && !problems.is_empty() {
+                continue;
+            }
             problems.push(self.document.problem_at(
                 offset,
                 format!("`{}` already has a value, from {first}", one.name),
