@@ -8,13 +8,14 @@ use std::time::{Duration, SystemTime};
 
 use engine::measure::Day;
 
-use crate::folder;
 use crate::notebook::Notebook;
-use crate::store::{FILE, copies};
+use crate::store::{FILE, copies, is_there};
 use crate::trouble::Refusal;
 
 /// Where the copies lie.
 pub const FOLDER: &str = ".makeready-copies";
+/// How the name begins of a copy of a record that was lost while it was in use; the count of its writes follows.
+pub(crate) const RESCUED: &str = "makeready-rescued-";
 /// How many are kept.
 const KEPT: usize = 3;
 /// How long after the start the first is made, so that nobody waits for it.
@@ -48,20 +49,13 @@ pub async fn follow(notebook: Arc<Notebook>) {
 pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Refusal> {
     let record = notebook.join(FILE);
     let place = notebook.join(FOLDER);
-    let copy = place.join(format!("makeready-{}.db", today.iso()));
+    let name = format!("makeready-{}.db", today.iso());
     let all = all(&place);
     let is_new = |last: &PathBuf| changed(&record) > changed(last);
-    if !record.exists() || copy.exists() || all.last().is_some_and(|last| !is_new(last)) {
+    if !is_there(notebook) || place.join(&name).exists() || all.last().is_some_and(|last| !is_new(last)) {
         return Ok(None);
     }
-    fs::create_dir_all(&place)?;
-    let part = tempfile::Builder::new().suffix(".part").tempdir_in(&place)?;
-    let draft = part.path().join(FILE);
-    copies::copy(notebook, &draft)?;
-    copies::look_through(&draft)?;
-    fs::File::open(&draft)?.sync_all()?;
-    fs::rename(&draft, &copy)?;
-    folder::sync(&place)?;
+    let copy = copies::keep_one(notebook, &place, &name)?;
     for old in all.iter().rev().skip(KEPT - 1) {
         fs::remove_file(old)?;
     }
@@ -69,7 +63,7 @@ pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Refusal> {
 }
 
 /// The copies there are, oldest first: their names are their days.
-fn all(place: &Path) -> Vec<PathBuf> {
+pub(crate) fn all(place: &Path) -> Vec<PathBuf> {
     let entries = fs::read_dir(place).into_iter().flatten().flatten();
     let mut all: Vec<_> = entries
         .filter(|entry| {
@@ -82,6 +76,13 @@ fn all(place: &Path) -> Vec<PathBuf> {
         .collect();
     all.sort();
     all
+}
+
+/// The copies that were made of records that were lost while they were in use.
+pub(crate) fn rescued(place: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(place).into_iter().flatten().flatten();
+    let of = |name: &str| name.starts_with(RESCUED) && name.ends_with(".db");
+    entries.filter(|entry| of(&entry.file_name().to_string_lossy())).map(|entry| entry.path()).collect()
 }
 
 /// When a record was last written to: what is new stands in its journal first.

@@ -14,10 +14,45 @@ pub struct Name(Arc<str>);
 // Names some systems keep for devices (from memory).
 const RESERVED: &[&str] = &[
     "con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "com5", "com6", "com7", "com8", "com9", "lpt1", "lpt2",
-    "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9", "com¹", "com²", "com³", "lpt¹", "lpt²", "lpt³",
+    "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9", "com¹", "com²", "com³", "lpt¹", "lpt²", "lpt³", "conin$",
+    "conout$",
 ];
 
+/// Why a word cannot be one part of a path on every computer, if so: it would lead elsewhere, be hidden, or mean a device.
+pub(crate) fn unfit(part: &str) -> Option<&'static str> {
+    let stem = part.split('.').next().unwrap_or(part).trim_end().to_lowercase();
+    if part.is_empty() {
+        Some("a part of it is empty")
+    } else if part.contains(|c: char| c.is_control() || "/\\:".contains(c)) {
+        Some("it holds a sign that cannot stand in a file name everywhere")
+    } else if part.starts_with('.') || part.ends_with(['.', ' ']) {
+        Some("a part of it begins with a point, or ends with a point or a space")
+    } else if RESERVED.contains(&stem.as_str()) {
+        Some("some systems keep this name for themselves")
+    } else {
+        None
+    }
+}
+
+/// A name without the difference of capitals, nor of accents composed or written apart: some disks hold such names for one.
+pub(crate) fn folded(text: &str) -> String {
+    text.nfc().collect::<String>().to_uppercase().to_lowercase()
+}
+
 impl Name {
+    /// The sign before the word the record has for a plan without a file. No file's name holds it.
+    pub(crate) const OF_RECORD: char = '#';
+
+    /// A plan that has no file, by the word the record has for it.
+    pub(crate) fn of_record(plan: &str) -> Self {
+        Self(format!("{}{plan}", Self::OF_RECORD).into())
+    }
+
+    /// A name as the record has it: it was checked when it came there.
+    pub(crate) fn as_recorded(name: &str) -> Self {
+        Self(name.into())
+    }
+
     /// A name as asked for. Only letters of any script, digits, spaces and `-_.()'&,+` make a name, in at most three parts.
     ///
     /// # Errors
@@ -45,9 +80,8 @@ impl Name {
             if part.starts_with(['.', ' ', '-']) || part.ends_with(['.', ' ']) || part.contains("..") {
                 return Err(wrong("it begins or ends with a point, a space or a dash"));
             }
-            let stem = part.split('.').next().unwrap_or(part).to_lowercase();
-            if RESERVED.contains(&stem.as_str()) {
-                return Err(wrong("some systems keep this name for themselves"));
+            if let Some(why) = unfit(part) {
+                return Err(wrong(why));
             }
         }
         Ok(Self(text.into()))
@@ -97,9 +131,14 @@ impl Name {
         &self.0
     }
 
+    /// The same, of a plan without a file too.
+    pub(crate) fn shown(&self) -> &str {
+        self.0.strip_prefix(Self::OF_RECORD).unwrap_or(&self.0)
+    }
+
     /// The name without the difference of capitals.
     pub fn folded(&self) -> String {
-        self.0.to_uppercase().to_lowercase()
+        folded(&self.0)
     }
 
     /// The name as one part of an address.

@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::process::ExitCode;
 
+use engine::Trouble;
 use engine::document::Kind;
 
 use super::{notebook_of, print};
@@ -26,17 +27,49 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
             "give the folder of a notebook",
         ));
     }
-    let store = if at.join(FILE).exists() { Store::open(at)? } else { Store::in_memory()? };
+    let store = match Store::of(at) {
+        Ok(store) => store,
+        Err(Refusal::Halted(trouble)) => return Ok(otherwise(at, &trouble)),
+        Err(refusal) => return Err(refusal),
+    };
     let notebook = Notebook::open(at.to_path_buf(), store, Clock::Computer)?;
+    if let Some(trouble) = notebook.halted() {
+        return Ok(otherwise(at, &trouble));
+    }
     if history {
         notebook.work_out_what_waits()?;
         return again(&notebook);
     }
-    let chain = chain(&notebook)?;
+    let (chain, orphans) = (chain(&notebook)?, orphans(&notebook)?);
     let names: Vec<_> =
         [Kind::Plan, Kind::RateSheet].into_iter().flat_map(|kind| notebook.all(kind)).map(|(name, _)| name).collect();
     let found = report(&notebook, &names);
-    Ok(if chain { found } else { ExitCode::from(OTHERWISE) })
+    Ok(if chain && orphans { found } else { ExitCode::from(OTHERWISE) })
+}
+
+/// Tells that the record is not as it was left.
+fn otherwise(at: &Path, trouble: &Trouble) -> ExitCode {
+    print(&crate::listing::plain(&format!("{}: {trouble}\n", at.join(FILE).display())));
+    ExitCode::from(OTHERWISE)
+}
+
+/// Names every plan of the record that has no file; gives whether there is none.
+fn orphans(notebook: &Notebook) -> Result<bool, Refusal> {
+    let all = notebook.orphans()?;
+    let mut out = String::new();
+    for orphan in all.iter() {
+        let file = orphan.likely.as_ref().map_or("PLAN.md".to_owned(), |name| format!("{}.md", name.as_str()));
+        out.push_str(&format!(
+            "{}: `{}` has {} and no file: it was renamed, moved or deleted; put it back, or `makeready join {file} {}`, or `makeready join --put-away {}`\n",
+            notebook.root.join(FILE).display(),
+            orphan.title,
+            orphan.left(),
+            orphan.plan,
+            orphan.plan
+        ));
+    }
+    print(&crate::listing::plain(&out));
+    Ok(all.is_empty())
 }
 
 /// Follows the chain of marks through the ledger.
@@ -64,7 +97,7 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
             let digit = if from == to { ", in a digit that is not shown" } else { "" };
             out.push_str(&format!(
                 "{}, revision {}: {} was {from} (version {}) and is {to}{digit}\n",
-                differs.name.as_str(),
+                differs.name.shown(),
                 differs.number,
                 moved.name,
                 differs.program
@@ -105,7 +138,7 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
         let file = file.display();
         match notebook.text(name).and_then(|kept| notebook.work_out(name, &kept.text, None)) {
             Ok(worked) => {
-                for problem in &worked.evaluation.problems {
+                for problem in worked.evaluation.remarks() {
                     wrong += 1;
                     out.push_str(&format!("{file}:{problem}\n"));
                 }

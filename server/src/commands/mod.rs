@@ -6,7 +6,9 @@
 mod check;
 mod copies;
 mod example;
+mod join;
 mod passphrase;
+mod recover;
 mod serve;
 mod ticket;
 mod values;
@@ -20,7 +22,7 @@ use engine::Trouble;
 use crate::clock::Clock;
 use crate::names::Name;
 use crate::notebook::{Notebook, root_of};
-use crate::store::{FILE, Store};
+use crate::store::Store;
 use crate::trouble::Refusal;
 
 /// Plans for very large photographic prints, each a Markdown document whose numbers work themselves out.
@@ -154,6 +156,10 @@ enum Command {
         #[arg(long)]
         to: PathBuf,
     },
+    /// Bring back the record of a notebook, when it is gone, damaged or an older one: the best copy there is
+    Recover(recover::Recover),
+    /// Say which plan goes on with the ledger and the revisions of one that has no file any more
+    Join(join::Join),
     /// Write a plan with its pictures and rate sheets into one archive
     Export {
         /// The plan's file
@@ -194,6 +200,8 @@ pub fn run(cli: Cli) -> ExitCode {
         Command::Example { folder } => example::run(&folder),
         Command::Backup { dest, notebook } => copies::backup(&notebook, &dest),
         Command::Restore { source, to } => copies::restore(&source, &to),
+        Command::Recover(recover) => recover.run(),
+        Command::Join(join) => join.run(),
         Command::Export { plan, out, ledger } => copies::export(&plan, out.as_deref(), ledger.as_deref()),
         Command::Import { archive, to } => copies::import(&archive, &to),
         Command::Reference => {
@@ -226,7 +234,7 @@ fn notebook_of(file: &Path) -> Result<(Notebook, Name), Refusal> {
     let real = file.canonicalize().map_err(|_| missing())?;
     let root = root_of(&real);
     let name = Name::of_file(&root, &real).ok_or_else(missing)?;
-    let store = if root.join(FILE).exists() { Store::open(&root)? } else { Store::in_memory()? };
+    let store = Store::of(&root)?;
     Ok((Notebook::open(root, store, Clock::Computer)?, name))
 }
 

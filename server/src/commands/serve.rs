@@ -96,9 +96,14 @@ impl Serve {
         let listener = listen::at(at).map_err(|error| cannot_listen(at, &error))?;
         let address = listener.local_addr()?;
         let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
-        let has_passphrase = store.passphrase()?.is_some();
+        let has_way_in = lan || !hosts.is_empty();
+        // A damaged record can let nobody in: it is read on this computer only.
+        if let Some(trouble) = store.halted().filter(|_| has_way_in) {
+            return Err(not_writable(&root, Refusal::Halted(trouble.clone())));
+        }
+        let has_passphrase = store.halted().is_none() && store.passphrase()?.is_some();
         // Whoever set a passphrase wants it asked for, also where the program was not told of a way in.
-        let guarded = lan || !hosts.is_empty() || has_passphrase;
+        let guarded = has_way_in || has_passphrase;
         let reach = Reach { guarded, lan, secure: secured.is_some(), outside: self.outside, proxies: self.proxies };
         if guarded && !has_passphrase {
             return Err(Refusal::unable(

@@ -114,7 +114,7 @@ impl Notebook {
         if let Some(text) = held(&self.past).get(&key) {
             return Ok(text.clone());
         }
-        let text = self.store.marked_text(sheet, mark)?.ok_or_else(|| {
+        let text = self.store.marked_text(mark)?.ok_or_else(|| {
             Refusal::missing(
                 format!("the record has no text of `{sheet}` under the mark {mark}"),
                 "the revision that saw it cannot be worked out again",

@@ -19,6 +19,7 @@ impl Notebook {
     /// Looks through the folder and reads what changed since the last look. Says whether it should look again in a moment,
     /// because something was only just being written.
     pub fn look(&self) -> bool {
+        self.store.look_after();
         let seen = folder::look(&self.root);
         let known: BTreeMap<Name, (Seen, bool)> =
             self.read().iter().map(|(name, entry)| (name.clone(), (entry.seen.clone(), entry.unsure))).collect();
@@ -111,7 +112,7 @@ impl Notebook {
         }
         if let Ok(kept) = &text
             && (before != after || was_unsure)
-            && let Err(refusal) = self.record(&name, kept)
+            && let Err(refusal) = self.recognise(&name, kept).and_then(|()| self.record_in_passing(&name, kept))
         {
             tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a change made outside is not recorded yet");
             unsure = true;
@@ -141,9 +142,18 @@ impl Notebook {
     /// Takes a text into the record, unless it is the last revision already, and what it comes to. At the first look that is
     /// left for later, so that a large notebook opens at once; and of many changes at once, so that all are soon kept.
     pub(super) fn record(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
+        self.record_within(name, kept, false)
+    }
+
+    /// The same another time when another program holds the record: a page waits for it.
+    fn record_in_passing(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
+        self.record_within(name, kept, true)
+    }
+
+    fn record_within(&self, name: &Name, kept: &Kept, in_passing: bool) -> Result<(), Refusal> {
         let (saw, moment) = (self.saw(name, &kept.text)?, self.clock.moment());
         let text = Text { plan: name, text: &kept.text, etag: &kept.etag, saved: &moment };
-        let taken = self.store.take_in(text, saw)?;
+        let taken = self.store.take_in(text, saw, in_passing)?;
         let Some(row) = taken.fresh else { return Ok(()) };
         if !self.opened.load(Ordering::SeqCst) || self.takes_in_many.load(Ordering::SeqCst) {
             self.waits.store(true, Ordering::SeqCst);

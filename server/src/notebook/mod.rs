@@ -2,9 +2,9 @@
 //!
 //! What is known of every document is here; [`look`] takes in what changed in the folder, [`save`] changes a text, [`begin`]
 //! makes a new one; [`facts`] what a plan is worked out on, [`history`] its revisions worked out again, [`edition`] its
-//! ledger, [`certificate`] what goes with a print, [`rates`] what a new rate sheet moves, [`summary`] every plan
+//! ledger, [`orphans`] the plans of the record without a file, [`certificate`] what goes with a print, [`rates`] what a new rate sheet moves, [`summary`] every plan
 //! in [`short`], [`known`] what is written down of it for the next start, [`archive`] a plan
-//! out and in.
+//! going out, [`import`] one coming in from what [`unpack`] looked through.
 
 mod archive;
 mod begin;
@@ -13,12 +13,15 @@ mod edition;
 mod facts;
 mod head;
 mod history;
+mod import;
 mod known;
 mod look;
+mod orphans;
 mod rates;
 mod save;
 mod short;
 mod summary;
+mod unpack;
 
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
@@ -39,9 +42,11 @@ use crate::recent::Recent;
 use crate::store::Store;
 use crate::trouble::Refusal;
 
-pub use archive::{Brought, Ledger};
+pub use archive::Ledger;
 pub use certificate::Draft;
 pub use history::{Again, Differs, title_of};
+pub use import::Brought;
+pub use orphans::Orphan;
 pub use rates::{Moves, PlanMoves, in_words};
 pub use short::{Cost, Due, InEdition, Summary};
 pub use summary::{InShort, Listed};
@@ -126,6 +131,10 @@ pub struct Notebook {
     behind: tokio::sync::Notify,
     /// It was told, and nobody has begun: what can wait longer makes room.
     hurries: AtomicBool,
+    /// Counts documents that came and went, and what was decided of plans without a file.
+    comings: AtomicU64,
+    /// The plans without a file, as of a count of those.
+    orphans: Mutex<Option<(u64, Arc<Vec<Orphan>>)>>,
 }
 
 impl Notebook {
@@ -157,6 +166,8 @@ impl Notebook {
             looks_ahead: Mutex::default(),
             behind: tokio::sync::Notify::new(),
             hurries: AtomicBool::new(false),
+            comings: AtomicU64::default(),
+            orphans: Mutex::default(),
         };
         notebook.recall();
         notebook.look();
@@ -252,6 +263,9 @@ impl Notebook {
             let mut entries = self.entries.write().unwrap_or_else(PoisonError::into_inner);
             entries.insert(name.clone(), entry).map(|entry| entry.kind)
         };
+        if before.is_none() {
+            self.comings.fetch_add(1, Ordering::SeqCst);
+        }
         self.moves.fetch_add(1, Ordering::SeqCst);
         held(&self.unwritten).note(name);
         if sheet || before == Some(Kind::RateSheet) {
@@ -276,6 +290,7 @@ impl Notebook {
         let gone = self.entries.write().unwrap_or_else(PoisonError::into_inner).remove(name);
         held(&self.summaries).remove(name);
         held(&self.unwritten).note(name);
+        self.comings.fetch_add(1, Ordering::SeqCst);
         if gone.is_some_and(|entry| entry.kind == Kind::RateSheet) {
             self.sheets_changed();
         }
@@ -318,7 +333,7 @@ impl Notebook {
         let kept = match lies {
             Ok(kept) if *kept.etag == *mark => kept,
             // It changed since, perhaps only for a moment: until the next look the last one stands, and the record has it.
-            lies => match self.store.marked_text(name.as_str(), &mark)? {
+            lies => match self.store.marked_text(&mark)? {
                 Some(text) => Kept { text, etag: mark.to_string() },
                 None => lies?,
             },

@@ -19,6 +19,9 @@ const SAFE_DAYS: i64 = 7;
 /// Artworks hung at once; the others hang further along.
 const ALONG: usize = 120;
 
+/// Plans without a file that are told at once.
+const ORPHANS: usize = 20;
+
 /// What the wall is asked for.
 #[derive(Debug, Default, serde::Deserialize)]
 pub(crate) struct Wanted {
@@ -33,10 +36,11 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
     let today = app.notebook.today();
     let words = wanted.find.unwrap_or_default();
     let asked = words.clone();
-    let (hung, backed_up, found) = app
+    let (hung, backed_up, found, (orphans, renamed)) = app
         .with(move |notebook| {
             let hung = notebook.summaries()?;
-            Ok((hung, notebook.store().backed_up()?, notebook.find(&asked)?))
+            let record = (notebook.orphans()?, notebook.renamed()?);
+            Ok((hung, notebook.store().backed_up()?, notebook.find(&asked)?, record))
         })
         .await?;
     let counted =
@@ -79,6 +83,9 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
             before => (from > 0).then(|| from - ALONG), after => (to < shown_of.len()).then_some(to),
         anew => hung.iter().filter(|plan| plan.anew).count(),
             unsafe_words => unsafe_words(&backed_up, today),
+            orphans => orphans.iter().take(ORPHANS).map(|one| context! { plan => one.plan.clone(), title => one.title.clone(), file => one.file.clone(), left => one.left(), likely => one.likely.as_ref().map(|name| name.as_str().to_owned()) }).collect::<Vec<_>>(),
+            more_orphans => orphans.len().saturating_sub(ORPHANS),
+            renamed => renamed.into_iter().map(|one| context! { slug => in_url(&one.to), from => one.from, to => one.to, day => Day::parse(one.since.get(..10).unwrap_or_default()).map(|day| day.to_string()) }).collect::<Vec<_>>(),
         notebook_folder => app.notebook.root.canonicalize().unwrap_or_else(|_| app.notebook.root.clone()).display().to_string(),
         sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
         },

@@ -23,7 +23,7 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn passphrase(&self) -> Result<Option<Kept>, Refusal> {
-        self.ask(|connection| {
+        self.read(|connection| {
             let kept = connection
                 .query_row("SELECT salt, hash FROM passphrase ORDER BY id DESC LIMIT 1", [], |row| {
                     Ok(Kept { salt: row.get(0)?, hash: row.get(1)? })
@@ -38,16 +38,14 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub fn set_passphrase(&self, kept: Kept, now: &str) -> Result<(), Refusal> {
-        let now = now.to_owned();
-        self.ask(move |connection| {
-            let change = connection.transaction()?;
+        self.write(|change| {
             change.execute("DELETE FROM passphrase", [])?;
             change.execute("DELETE FROM session", [])?;
             change.execute(
                 "INSERT INTO passphrase (salt, hash, chosen) VALUES (?1, ?2, ?3)",
                 params![kept.salt, kept.hash, now],
             )?;
-            Ok(change.commit()?)
+            Ok(())
         })
     }
 
@@ -56,18 +54,16 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub fn let_in(&self, token: &str, from: IpAddr, now: &str, expires: &str) -> Result<(), Refusal> {
-        let (hash, now, expires) = (mark(token), now.to_owned(), expires.to_owned());
-        let address = network(from).to_string();
-        self.ask(move |connection| {
-            let change = connection.transaction()?;
-            change.execute("DELETE FROM session WHERE expires <= ?1", [&now])?;
-            change.execute("INSERT INTO session (hash, expires, seen) VALUES (?1, ?2, ?3)", [&hash, &expires, &now])?;
-            change.execute("INSERT OR REPLACE INTO came_in (address, seen) VALUES (?1, ?2)", [&address, &now])?;
+        let (hash, address) = (mark(token), network(from).to_string());
+        self.write(|change| {
+            change.execute("DELETE FROM session WHERE expires <= ?1", [now])?;
+            change.execute("INSERT INTO session (hash, expires, seen) VALUES (?1, ?2, ?3)", [&hash, expires, now])?;
+            change.execute("INSERT OR REPLACE INTO came_in (address, seen) VALUES (?1, ?2)", [&address, now])?;
             change.execute(
                 "DELETE FROM came_in WHERE address NOT IN (SELECT address FROM came_in ORDER BY seen DESC LIMIT ?1)",
                 [KNOWN],
             )?;
-            Ok(change.commit()?)
+            Ok(())
         })
     }
 
@@ -77,7 +73,7 @@ impl Store {
     /// When the record cannot be read.
     pub fn came_in_from(&self, address: IpAddr) -> Result<bool, Refusal> {
         let address = network(address).to_string();
-        self.ask(move |connection| {
+        self.read(|connection| {
             let sql = "SELECT EXISTS (SELECT 1 FROM came_in WHERE address = ?1)";
             Ok(connection.query_row(sql, [address], |row| row.get(0))?)
         })
@@ -88,21 +84,23 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn is_let_in(&self, token: &str, now: &str, idle: &str) -> Result<bool, Refusal> {
-        let (hash, now, idle) = (mark(token), now.to_owned(), idle.to_owned());
-        self.ask(move |connection| {
-            let seen: Option<String> = connection
+        let hash = mark(token);
+        let seen: Option<String> = self.read(|connection| {
+            Ok(connection
                 .query_row(
                     "SELECT seen FROM session WHERE hash = ?1 AND expires > ?2 AND seen > ?3",
-                    [&hash, &now, &idle],
+                    [&hash, now, idle],
                     |row| row.get(0),
                 )
-                .optional()?;
-            if seen.as_ref().is_some_and(|seen| seen.get(..10) != now.get(..10)) {
-                // Once a day is enough; a record that cannot be written keeps nobody out.
-                let _ = connection.execute("UPDATE session SET seen = ?2 WHERE hash = ?1", [&hash, &now]);
-            }
-            Ok(seen.is_some())
-        })
+                .optional()?)
+        })?;
+        if seen.as_ref().is_some_and(|seen| seen.get(..10) != now.get(..10)) {
+            // Once a day is enough; a record that cannot be written keeps nobody out.
+            let _ = self.write_in_passing(|change| {
+                Ok(change.execute("UPDATE session SET seen = ?2 WHERE hash = ?1", [&hash, now])?)
+            });
+        }
+        Ok(seen.is_some())
     }
 
     /// Lets one browser out, or all of them.
@@ -111,8 +109,8 @@ impl Store {
     /// When the record cannot be written.
     pub fn let_out(&self, token: Option<&str>) -> Result<(), Refusal> {
         let hash = token.map(mark);
-        self.ask(move |connection| {
-            connection.execute("DELETE FROM session WHERE ?1 IS NULL OR hash = ?1", [hash])?;
+        self.write(|change| {
+            change.execute("DELETE FROM session WHERE ?1 IS NULL OR hash = ?1", [hash])?;
             Ok(())
         })
     }

@@ -20,10 +20,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub fn note_backup(&self, made: &str, folder: &str, holds: &Counts) -> Result<(), Refusal> {
-        let (made, folder) = (made.to_owned(), folder.to_owned());
         let (revision, ledger) = (holds.revisions, holds.ledger);
-        self.ask(move |connection| {
-            connection.execute(
+        self.write(|change| {
+            change.execute(
                 "INSERT INTO backup (made, folder, revision, ledger) VALUES (?1, ?2, ?3, ?4)",
                 params![made, folder, revision, ledger],
             )?;
@@ -36,7 +35,7 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn backed_up(&self) -> Result<BackedUp, Refusal> {
-        self.ask(|connection| {
+        self.read(|connection| {
             let last: Option<(String, bool)> = connection
                 .prepare_cached("SELECT made, revision < (SELECT coalesce(max(id), 0) FROM revision) OR ledger < (SELECT coalesce(max(id), 0) FROM ledger) FROM backup ORDER BY id DESC LIMIT 1")?
                 .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))

@@ -1,9 +1,10 @@
 //! Private addresses under which a calendar program reads the steps of a plan.
 
-use rusqlite::{OptionalExtension as _, params};
+use rusqlite::{Connection, OptionalExtension as _, params};
 
 use super::Store;
 use super::access::mark;
+use super::plans::{name_of, plan_of};
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -14,6 +15,8 @@ pub struct CalendarAddress {
     pub id: i64,
     /// When it was made, in universal time.
     pub made: String,
+    /// When it ends, unless it is renewed.
+    pub expires: String,
     /// When it was last read, if it was.
     pub read: Option<String>,
     /// When it was revoked, if it was.
@@ -21,16 +24,17 @@ pub struct CalendarAddress {
 }
 
 impl Store {
-    /// Makes an address of this secret for a plan.
+    /// Makes an address of this secret for a plan, good until it ends.
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn make_calendar_address(&self, plan: &Name, token: &str, made: &str) -> Result<(), Refusal> {
-        let (plan, made, hash) = (plan.as_str().to_owned(), made.to_owned(), mark(token));
-        self.ask(move |connection| {
-            connection.execute(
-                "INSERT INTO calendar_address (hash, plan, made) VALUES (?1, ?2, ?3)",
-                params![hash, plan, made],
+    pub fn make_calendar_address(&self, plan: &Name, token: &str, made: &str, expires: &str) -> Result<(), Refusal> {
+        let (plan, hash) = (plan.as_str(), mark(token));
+        self.write(|change| {
+            let plan = plan_of(change, plan)?;
+            change.execute(
+                "INSERT INTO calendar_address (hash, plan, made, expires) VALUES (?1, ?2, ?3, ?4)",
+                params![hash, plan, made, expires],
             )?;
             Ok(())
         })
@@ -41,40 +45,63 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn calendar_addresses(&self, plan: &Name) -> Result<Vec<CalendarAddress>, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let mut all = connection.prepare_cached(
-                "SELECT id, made, read, revoked FROM calendar_address WHERE plan = ?1 ORDER BY id DESC",
+                "SELECT id, made, expires, read, revoked FROM calendar_address WHERE plan = ?1 ORDER BY id DESC",
             )?;
             let rows = all.query_map([plan], |row| {
-                Ok(CalendarAddress { id: row.get(0)?, made: row.get(1)?, read: row.get(2)?, revoked: row.get(3)? })
+                Ok(CalendarAddress {
+                    id: row.get(0)?,
+                    made: row.get(1)?,
+                    expires: row.get(2)?,
+                    read: row.get(3)?,
+                    revoked: row.get(4)?,
+                })
             })?;
             Ok(rows.collect::<Result<_, _>>()?)
         })
     }
 
-    /// The plan a secret is for, unless it was revoked; that it was read is noted once a day.
+    /// The plan a secret is for, unless it was revoked or has ended; that it was read is noted once a day.
     ///
     /// # Errors
     /// When the record cannot be read.
     pub fn calendar_of(&self, token: &str, now: &str) -> Result<Option<String>, Refusal> {
-        let (hash, now) = (mark(token), now.to_owned());
-        self.ask(move |connection| {
-            let found: Option<(i64, String, Option<String>)> = connection
+        let hash = mark(token);
+        let found: Option<(i64, String, Option<String>)> = self.read(|connection| {
+            Ok(connection
                 .query_row(
-                    "SELECT id, plan, read FROM calendar_address WHERE hash = ?1 AND revoked IS NULL",
-                    [hash],
+                    "SELECT id, plan, read FROM calendar_address WHERE hash = ?1 AND revoked IS NULL AND expires > ?2",
+                    params![hash, now],
                     |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
                 )
-                .optional()?;
-            let Some((id, plan, read)) = found else { return Ok(None) };
-            if read.as_deref().and_then(|read| read.get(..10)) != now.get(..10)
-                && let Err(error) =
-                    connection.execute("UPDATE calendar_address SET read = ?2 WHERE id = ?1", params![id, now])
-            {
-                tracing::warn!(fault = %error, "that a calendar was read was not noted");
+                .optional()?)
+        })?;
+        let Some((id, plan, read)) = found else { return Ok(None) };
+        if read.as_deref().and_then(|read| read.get(..10)) != now.get(..10) {
+            let noted = self.write_in_passing(|change| {
+                Ok(change.execute("UPDATE calendar_address SET read = ?2 WHERE id = ?1", params![id, now])?)
+            });
+            if let Err(refusal) = noted {
+                tracing::warn!(refusal.what = %refusal.trouble().what, "that a calendar was read was not noted");
             }
-            Ok(Some(plan))
+        }
+        self.read(|connection| Ok(Some(name_of(connection, &plan)?.as_str().to_owned())))
+    }
+
+    /// Lets an address of a plan go on until another moment, whether it has ended or not.
+    ///
+    /// # Errors
+    /// When the plan has no such address, it was revoked, or the record cannot be written.
+    pub fn renew_calendar_address(&self, plan: &Name, id: i64, expires: &str) -> Result<(), Refusal> {
+        self.change_calendar_address(plan, id, |change, is_open| {
+            if !is_open {
+                return Err(Refusal::missing("this address was revoked", "make a new one"));
+            }
+            change.execute("UPDATE calendar_address SET expires = ?2 WHERE id = ?1", params![id, expires])?;
+            Ok(())
         })
     }
 
@@ -83,21 +110,32 @@ impl Store {
     /// # Errors
     /// When the plan has no such address, or the record cannot be written.
     pub fn revoke_calendar_address(&self, plan: &Name, id: i64, now: &str) -> Result<(), Refusal> {
-        let (plan, now) = (plan.as_str().to_owned(), now.to_owned());
-        self.ask(move |connection| {
-            let open: Option<bool> = connection
+        self.change_calendar_address(plan, id, |change, is_open| {
+            if is_open {
+                change.execute("UPDATE calendar_address SET revoked = ?2 WHERE id = ?1", params![id, now])?;
+            }
+            Ok(())
+        })
+    }
+
+    fn change_calendar_address(
+        &self,
+        plan: &Name,
+        id: i64,
+        act: impl FnOnce(&Connection, bool) -> Result<(), Refusal>,
+    ) -> Result<(), Refusal> {
+        let plan = plan.as_str();
+        self.write(|change| {
+            let plan = plan_of(change, plan)?;
+            let is_open = change
                 .query_row(
                     "SELECT revoked IS NULL FROM calendar_address WHERE id = ?1 AND plan = ?2",
                     params![id, plan],
                     |row| row.get(0),
                 )
                 .optional()?;
-            match open {
-                Some(true) => {
-                    connection.execute("UPDATE calendar_address SET revoked = ?2 WHERE id = ?1", params![id, now])?;
-                    Ok(())
-                }
-                Some(false) => Ok(()),
+            match is_open {
+                Some(is_open) => act(change, is_open),
                 None => Err(Refusal::missing("this plan has no such address", "look at its list of links")),
             }
         })

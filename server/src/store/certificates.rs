@@ -3,6 +3,7 @@
 use rusqlite::{OptionalExtension as _, Row, params};
 
 use super::Store;
+use super::plans::{name_of, plan_of};
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -11,8 +12,8 @@ use crate::trouble::Refusal;
 pub struct Issued {
     /// Its code.
     pub code: String,
-    /// The plan.
-    pub plan: String,
+    /// The plan, by the file it has now.
+    pub plan: Name,
     /// The print as written on it: `4`, `AP 1`.
     pub print: String,
     /// The revision of the plan it was made from.
@@ -29,13 +30,14 @@ impl Store {
     /// # Errors
     /// When the code is taken, or the record cannot be written.
     pub fn hand_out(&self, issued: Issued) -> Result<(), Refusal> {
-        self.ask(move |connection| {
+        self.write(|change| {
             let says = serde_json::to_string(&issued.says).unwrap_or_default();
             let proof = issued.print.strip_prefix("AP ");
             let (kind, number) = (if proof.is_some() { "proof" } else { "print" }, proof.unwrap_or(&issued.print));
-            connection.execute(
+            let plan = plan_of(change, issued.plan.as_str())?;
+            change.execute(
                 "INSERT INTO certificate (code, plan, kind, number, revision, issued, facts) VALUES (?1, ?2, ?3, CAST(?4 AS INTEGER), ?5, ?6, ?7)",
-                params![issued.code, issued.plan, kind, number, issued.revision, issued.issued, says],
+                params![issued.code, plan, kind, number, issued.revision, issued.issued, says],
             )?;
             Ok(())
         })
@@ -46,14 +48,14 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn certificate(&self, code: &str) -> Result<Option<Issued>, Refusal> {
-        let code = code.to_owned();
-        self.ask(move |connection| {
-            Ok(connection
+        self.read(|connection| {
+            let found = connection
                 .prepare_cached(
                     "SELECT code, plan, kind, number, revision, issued, facts FROM certificate WHERE code = ?1",
                 )?
                 .query_row([code], read)
-                .optional()?)
+                .optional()?;
+            found.map(|found| Ok(Issued { plan: name_of(connection, found.plan.as_str())?, ..found })).transpose()
         })
     }
 
@@ -62,8 +64,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn certificates(&self, plan: &Name) -> Result<Vec<Issued>, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let mut all = connection.prepare_cached("SELECT code, plan, kind, number, revision, issued, facts FROM certificate WHERE plan = ?1 ORDER BY rowid")?;
             let rows = all.query_map([plan], read)?;
             Ok(rows.collect::<Result<_, _>>()?)
@@ -76,7 +79,7 @@ fn read(row: &Row<'_>) -> rusqlite::Result<Issued> {
     let says: String = row.get(6)?;
     Ok(Issued {
         code: row.get(0)?,
-        plan: row.get(1)?,
+        plan: Name::as_recorded(&row.get::<_, String>(1)?),
         print: if kind == "proof" { format!("AP {number}") } else { number.to_string() },
         revision: row.get(4)?,
         issued: row.get(5)?,

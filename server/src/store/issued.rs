@@ -1,9 +1,10 @@
 //! What each shop was handed: the revision and the lines it read.
 
-use rusqlite::{OptionalExtension as _, TransactionBehavior, params};
+use rusqlite::{OptionalExtension as _, params};
 use sha2::{Digest as _, Sha256};
 
 use super::Store;
+use super::plans::plan_of;
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -60,12 +61,13 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn issued(&self, plan: &Name, role: &str) -> Result<Vec<Issued>, Refusal> {
-        let (plan, role) = (plan.as_str().to_owned(), role.to_owned());
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let mut all = connection.prepare_cached(
                 "SELECT number, shop, revision, etag, lines, words, handed, EXISTS (SELECT 1 FROM issued_sheet WHERE issued = issued.id) FROM issued WHERE plan = ?1 AND role = ?2 ORDER BY number DESC",
             )?;
-            let rows = all.query_map([plan, role], |row| {
+            let rows = all.query_map([plan.as_str(), role], |row| {
                 let lines: String = row.get(4)?;
                 Ok(Issued {
                     number: row.get(0)?,
@@ -87,12 +89,12 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub fn issue(&self, plan: &Name, role: &str, issue: NewIssue, handed: &str) -> Result<u32, Refusal> {
-        let (plan, role, handed) = (plan.as_str().to_owned(), role.to_owned(), handed.to_owned());
-        self.ask(move |connection| {
-            let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let plan = plan.as_str();
+        self.write(|change| {
+            let plan = plan_of(change, plan)?;
             let number: u32 = change.query_row(
                 "SELECT coalesce(max(number), 0) + 1 FROM issued WHERE plan = ?1 AND role = ?2",
-                [&plan, &role],
+                [plan.as_str(), role],
                 |row| row.get(0),
             )?;
             let lines = serde_json::to_string(&issue.lines).unwrap_or_else(|_| "[]".to_owned());
@@ -107,7 +109,6 @@ impl Store {
                     params![row, sheet.paper, mark(&sheet.pdf), sheet.pdf],
                 )?;
             }
-            change.commit()?;
             Ok(number)
         })
     }
@@ -117,8 +118,9 @@ impl Store {
     /// # Errors
     /// When it was not kept, is no longer as it was, or the record cannot be read.
     pub fn issued_sheet(&self, plan: &Name, role: &str, number: u32) -> Result<IssuedSheet, Refusal> {
-        let (plan, role) = (plan.as_str().to_owned(), role.to_owned());
-        let found: Option<(IssuedSheet, String)> = self.ask(move |connection| {
+        let plan = plan.as_str();
+        let found: Option<(IssuedSheet, String)> = self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             Ok(connection
                 .query_row(
                     "SELECT paper, pdf, mark FROM issued_sheet JOIN issued ON issued.id = issued_sheet.issued WHERE plan = ?1 AND role = ?2 AND number = ?3",

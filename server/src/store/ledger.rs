@@ -1,15 +1,17 @@
 //! What happened to each print of an edition, in lines that are only ever added and that a chain of marks holds together.
 
 use std::collections::{BTreeMap, HashMap};
-use std::sync::{Arc, PoisonError};
+use std::sync::Arc;
 
 use engine::Trouble;
-use engine::measure::Day;
+use engine::measure::{Currency, Day, Money};
 use engine::trade::edition::{Edition, Entry, Event, Print};
-use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, Row, Transaction, params};
 use sha2::{Digest as _, Sha256};
 
-use super::{Store, taken};
+use super::plans::{Files, plan_of};
+use super::{Store, held, taken};
+use crate::amount::price;
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -28,7 +30,7 @@ pub struct Line {
     pub when: String,
     /// To whom, by whom, or why.
     pub words: String,
-    /// For how much, as written.
+    /// For how much: `4200.00 USD`, or as it was written before amounts were read.
     pub amount: String,
     /// Where it is now.
     pub place: String,
@@ -39,6 +41,12 @@ pub struct Line {
 }
 
 impl Line {
+    /// For how much, as it is shown: `$4,200.00`.
+    pub fn amount_shown(&self) -> String {
+        let read = self.amount.split_once(' ').and_then(|(amount, code)| price(amount, Currency::of(code)?).ok());
+        read.map_or_else(|| self.amount.clone(), |money| money.to_string())
+    }
+
     /// Which print it is about.
     pub fn of(&self) -> Print {
         if self.print.starts_with("AP") { Print::Proof(self.number) } else { Print::Number(self.number) }
@@ -47,6 +55,16 @@ impl Line {
 
 /// The number of the last line of every ledger, by the name of its plan.
 pub(crate) type Ends = HashMap<String, i64>;
+
+/// The ends of the ledgers as they were when last asked for.
+#[derive(Default)]
+pub(super) struct Known {
+    ends: Arc<Ends>,
+    /// The last line of all.
+    last: i64,
+    /// The last name that was given to a plan.
+    names: i64,
+}
 
 /// What happened to the prints of every plan, by its name.
 pub(crate) type Ledgers = HashMap<String, Vec<Entry>>;
@@ -71,7 +89,7 @@ pub struct NewLine {
     pub when: Day,
     /// To whom, by whom, or why.
     pub words: String,
-    /// For how much, as written.
+    /// For how much, as written; nothing when that is not said.
     pub amount: String,
     /// Where it is now.
     pub place: String,
@@ -86,6 +104,8 @@ pub struct Terms {
     pub proofs: u32,
     /// The day it is.
     pub today: Day,
+    /// The currency of amounts that name none.
+    pub currency: Currency,
 }
 
 impl Store {
@@ -94,8 +114,7 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn ledger(&self, plan: &Name) -> Result<Vec<Line>, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| lines(connection, &plan))
+        self.read(|connection| lines(connection, &plan_of(connection, plan.as_str())?))
     }
 
     /// Every ledger as the engine reads it, by the name of its plan, with the lines of a day and before.
@@ -103,17 +122,21 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub(crate) fn ledgers(&self, on: Day) -> Result<Ledgers, Refusal> {
-        self.ask(move |connection| {
+        self.read(|connection| {
             let mut all = connection
                 .prepare("SELECT plan, kind, number, what FROM ledger WHERE happened <= ?1 ORDER BY plan, id")?;
             let mut rows = all.query([on.iso()])?;
+            let files = Files::read(connection)?;
             let mut ledgers = Ledgers::new();
             while let Some(row) = rows.next()? {
                 let (kind, number, what): (String, u32, String) = (row.get(1)?, row.get(2)?, row.get(3)?);
                 let Ok(what) = event(&what) else { continue };
                 let print = if kind == "proof" { Print::Proof(number) } else { Print::Number(number) };
                 let entry = Entry { print, what };
-                ledgers.entry(row.get(0)?).or_default().push(entry);
+                let plan: String = row.get(0)?;
+                if let Some(file) = files.file(&plan) {
+                    ledgers.entry(file).or_default().push(entry);
+                }
             }
             Ok(ledgers)
         })
@@ -124,21 +147,33 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn ledger_ends(&self) -> Result<Arc<Ends>, Refusal> {
-        let ends = self.ends.clone();
-        self.ask(move |connection| {
-            let mut ends = ends.lock().unwrap_or_else(PoisonError::into_inner);
+        self.read(|connection| {
+            let mut ends = held(&self.ends);
+            let names: i64 =
+                connection.prepare_cached("SELECT coalesce(max(id), 0) FROM named")?.query_row([], |row| row.get(0))?;
+            if ends.names != names {
+                *ends = Known { names, ..Known::default() };
+            }
             // Lines are only ever added, each with a higher number than any before.
-            let known = ends.values().copied().max().unwrap_or(0);
+            let known = ends.last;
             let mut since = connection.prepare_cached(if known == 0 {
                 "SELECT plan, max(id) FROM ledger WHERE id > ?1 GROUP BY plan"
             } else {
                 "SELECT plan, id FROM ledger WHERE id > ?1 ORDER BY id"
             })?;
             let mut rows = since.query([known])?;
+            let mut files = None;
             while let Some(row) = rows.next()? {
-                Arc::make_mut(&mut ends).insert(row.get(0)?, row.get(1)?);
+                if files.is_none() {
+                    files = Some(Files::read(connection)?);
+                }
+                let (plan, line): (String, i64) = (row.get(0)?, row.get(1)?);
+                ends.last = ends.last.max(line);
+                if let Some(file) = files.as_ref().and_then(|files| files.file(&plan)) {
+                    Arc::make_mut(&mut ends.ends).insert(file, line);
+                }
             }
-            Ok(ends.clone())
+            Ok(ends.ends.clone())
         })
     }
 
@@ -146,12 +181,15 @@ impl Store {
     /// Of many at once for one number, one wins and the others are refused. Gives the print.
     ///
     /// # Errors
-    /// When the number is not free, the day cannot be, or the record cannot be written.
+    /// When the number is not free or reserved for another, the day cannot be, the amount is no money, or the record cannot be written.
     pub fn add_line(&self, plan: &Name, terms: Terms, line: NewLine, entered: &str) -> Result<Print, Refusal> {
-        let (plan, entered) = (plan.as_str().to_owned(), entered.to_owned());
-        self.ask(move |connection| {
-            let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-            let before = lines(&change, &plan)?;
+        let amount = match line.amount.trim() {
+            "" => String::new(),
+            text => written_amount(price(text, terms.currency).map_err(Refusal::Unusable)?),
+        };
+        self.write(|change| {
+            let plan = plan_of(change, plan.as_str())?;
+            let before = lines(change, &plan)?;
             let mut all = entries(&before, None);
             let print = match line.which {
                 Which::Print(print) => print,
@@ -161,15 +199,9 @@ impl Store {
             Edition::new(terms.size, terms.proofs, &all).map_err(taken)?;
             let own = || before.iter().filter(|one| one.of() == print);
             in_time(terms, print, line.when, own().next_back())?;
-            insert(
-                &change,
-                &plan,
-                print,
-                u32::try_from(own().count()).unwrap_or(u32::MAX).saturating_add(1),
-                &line,
-                &entered,
-            )?;
-            change.commit()?;
+            promised(print, &line, own())?;
+            let nth = u32::try_from(own().count()).unwrap_or(u32::MAX).saturating_add(1);
+            insert(change, &plan, print, nth, &line, &amount, entered)?;
             Ok(print)
         })
     }
@@ -180,7 +212,7 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn follow_chain(&self) -> Result<Result<usize, i64>, Refusal> {
-        self.ask(|connection| chain(connection))
+        self.read(chain)
     }
 }
 
@@ -230,12 +262,54 @@ fn in_time(terms: Terms, print: Print, when: Day, last: Option<&Line>) -> Result
     }
 }
 
+/// A print promised to one person is sold or given to no other without a word.
+fn promised<'a>(print: Print, line: &NewLine, own: impl DoubleEndedIterator<Item = &'a Line>) -> Result<(), Refusal> {
+    let mut story: Vec<&Line> = Vec::new();
+    for one in own {
+        if one.what == Event::Voided.word() {
+            story.pop();
+        } else {
+            story.push(one);
+        }
+    }
+    let held = [Event::Reserved, Event::Sold, Event::Given, Event::Returned].map(Event::word);
+    let last = story.into_iter().rev().find(|one| held.contains(&one.what.as_str()));
+    let Some(reserved) = last.filter(|last| last.what == Event::Reserved.word() && !last.words.is_empty()) else {
+        return Ok(());
+    };
+    if !matches!(line.what, Event::Sold | Event::Given) || is_one_person(&reserved.words, &line.words) {
+        return Ok(());
+    }
+    let to = if line.words.is_empty() { "no one by name".to_owned() } else { line.words.clone() };
+    Err(taken(Trouble::new(
+        format!("{print} is reserved for {}, and this line gives it to {to}", reserved.words),
+        "write the name it is reserved for; or, when the promise is over, void the reservation first",
+    )))
+}
+
+/// Whether two lines name the same person: one name begins with the other, as in `J. Ames, until the new year`.
+fn is_one_person(one: &str, other: &str) -> bool {
+    let plain = |name: &str| name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    let begins = |whole: &str, part: &str| {
+        !part.is_empty() && whole.strip_prefix(part).is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+    };
+    let (one, other) = (plain(one), plain(other));
+    begins(&one, &other) || begins(&other, &one)
+}
+
+/// An amount as the ledger keeps it: `4200.00 USD`.
+fn written_amount(amount: Money) -> String {
+    let places = amount.currency.places as usize;
+    format!("{:.places$} {}", amount.rounded().amount, amount.currency.code)
+}
+
 fn insert(
     change: &Transaction<'_>,
     plan: &str,
     print: Print,
     nth: u32,
     line: &NewLine,
+    amount: &str,
     entered: &str,
 ) -> Result<(), Refusal> {
     let (kind, number) = match print {
@@ -255,7 +329,7 @@ fn insert(
         what: line.what.word().to_owned(),
         when: line.when.iso(),
         words: line.words.clone(),
-        amount: line.amount.clone(),
+        amount: amount.to_owned(),
         place: line.place.clone(),
         entered: entered.to_owned(),
         mark: String::new(),
@@ -348,8 +422,9 @@ pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Refusal> {
         let when = Day::parse(&happened)
             .ok_or_else(|| Refusal::unable(format!("a ledger line has the day `{happened}`"), "tell us about it"))?;
         let which = Which::Print(Print::Number(number));
-        let line = NewLine { which, what: event(&what).map_err(taken)?, when, words, amount, place: String::new() };
-        insert(change, &plan, Print::Number(number), *nth, &line, &entered)?;
+        let what = event(&what).map_err(taken)?;
+        let line = NewLine { which, what, when, words, amount: String::new(), place: String::new() };
+        insert(change, &plan, Print::Number(number), *nth, &line, &amount, &entered)?;
     }
     change.execute_batch("DROP TABLE ledger_before")?;
     Ok(())

@@ -4,6 +4,7 @@ use rusqlite::{Connection, OptionalExtension as _, Row, params};
 
 use super::Store;
 use super::access::mark;
+use super::plans::{name_of, plan_of};
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -15,12 +16,14 @@ const LISTED: u32 = 50;
 pub struct Link {
     /// Its row.
     pub id: i64,
-    /// The plan.
+    /// The plan, by the name of the file it has now; one that has none has no name a file could have.
     pub plan: String,
     /// The shop, as the plan's head calls it.
     pub role: String,
     /// The shop's name when the link was made.
     pub shop: String,
+    /// What the plan's head named for it then: its rate sheet, or its name. Links of an earlier version do not have it.
+    pub sheet: Option<String>,
     /// The plan's revision then.
     pub revision: u32,
     /// What the ticket said then, line by line.
@@ -55,6 +58,8 @@ pub struct NewLink {
     pub role: String,
     /// The shop's name.
     pub shop: String,
+    /// What the plan's head names for it: its rate sheet, or its name.
+    pub sheet: String,
     /// The plan's revision.
     pub revision: u32,
     /// What the ticket says, line by line.
@@ -69,11 +74,12 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub fn make_link(&self, plan: &Name, link: NewLink, made: &str) -> Result<(), Refusal> {
-        let (plan, made, hash) = (plan.as_str().to_owned(), made.to_owned(), mark(&link.token));
-        self.ask(move |connection| {
-            connection.execute(
-                "INSERT INTO link (hash, plan, role, shop, revision, said, made, expires) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-                params![hash, plan, link.role, link.shop, link.revision, link.said, made, link.expires],
+        let (plan, hash) = (plan.as_str(), mark(&link.token));
+        self.write(|change| {
+            let plan = plan_of(change, plan)?;
+            change.execute(
+                "INSERT INTO link (hash, plan, role, shop, sheet, revision, said, made, expires) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+                params![hash, plan, link.role, link.shop, link.sheet, link.revision, link.said, made, link.expires],
             )?;
             Ok(())
         })
@@ -84,10 +90,11 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn links(&self, plan: &Name) -> Result<Vec<Link>, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let mut all = connection.prepare_cached(
-                "SELECT id, plan, role, shop, revision, said, made, expires, revoked FROM link WHERE plan = ?1 ORDER BY id DESC",
+                "SELECT id, plan, role, shop, sheet, revision, said, made, expires, revoked FROM link WHERE plan = ?1 ORDER BY id DESC",
             )?;
             let links: Vec<Link> = all.query_map([plan], read)?.collect::<Result<_, _>>()?;
             drop(all);
@@ -100,16 +107,17 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn link(&self, token: &str, now: &str) -> Result<Option<Link>, Refusal> {
-        let (hash, now) = (mark(token), now.to_owned());
-        self.ask(move |connection| {
+        let hash = mark(token);
+        self.read(|connection| {
             let link = connection
                 .query_row(
-                    "SELECT id, plan, role, shop, revision, said, made, expires, revoked FROM link WHERE hash = ?1",
+                    "SELECT id, plan, role, shop, sheet, revision, said, made, expires, revoked FROM link WHERE hash = ?1",
                     [hash],
                     read,
                 )
                 .optional()?;
-            Ok(link.filter(|link| link.revoked.is_none() && link.expires > now))
+            let open = link.filter(|link| link.revoked.is_none() && link.expires.as_str() > now);
+            open.map(|link| Ok(Link { plan: name_of(connection, &link.plan)?.as_str().to_owned(), ..link })).transpose()
         })
     }
 
@@ -118,16 +126,17 @@ impl Store {
     /// # Errors
     /// When the plan has no such link, or the record cannot be written.
     pub fn revoke_link(&self, plan: &Name, id: i64, now: &str) -> Result<(), Refusal> {
-        let (plan, now) = (plan.as_str().to_owned(), now.to_owned());
-        self.ask(move |connection| {
-            let found: Option<bool> = connection
+        let plan = plan.as_str();
+        self.write(|change| {
+            let plan = plan_of(change, plan)?;
+            let found: Option<bool> = change
                 .query_row("SELECT revoked IS NULL FROM link WHERE id = ?1 AND plan = ?2", params![id, plan], |row| {
                     row.get(0)
                 })
                 .optional()?;
             match found {
                 Some(true) => {
-                    connection.execute("UPDATE link SET revoked = ?2 WHERE id = ?1", params![id, now])?;
+                    change.execute("UPDATE link SET revoked = ?2 WHERE id = ?1", params![id, now])?;
                     Ok(())
                 }
                 Some(false) => Ok(()),
@@ -141,16 +150,16 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub fn note_opened(&self, id: i64, opened: Opened) -> Result<(), Refusal> {
-        self.ask(move |connection| {
+        self.write_in_passing(|change| {
             let hour = opened.when.get(..13).unwrap_or(&opened.when).to_owned();
-            let known: bool = connection.query_row(
+            let known: bool = change.query_row(
                 "SELECT EXISTS (SELECT 1 FROM link_opened WHERE link = ?1 AND address = ?2 AND browser = ?3 AND substr(opened, 1, 13) = ?4)
                     OR (SELECT count(*) FROM link_opened WHERE link = ?1 AND substr(opened, 1, 13) = ?4) >= 20",
                 params![id, opened.address, opened.browser, hour],
                 |row| row.get(0),
             )?;
             if !known {
-                connection.execute(
+                change.execute(
                     "INSERT INTO link_opened (link, opened, address, browser) VALUES (?1, ?2, ?3, ?4)",
                     params![id, opened.when, opened.address, opened.browser],
                 )?;
@@ -166,11 +175,12 @@ fn read(row: &Row<'_>) -> rusqlite::Result<Link> {
         plan: row.get(1)?,
         role: row.get(2)?,
         shop: row.get(3)?,
-        revision: row.get(4)?,
-        said: row.get(5)?,
-        made: row.get(6)?,
-        expires: row.get(7)?,
-        revoked: row.get(8)?,
+        sheet: row.get(4)?,
+        revision: row.get(5)?,
+        said: row.get(6)?,
+        made: row.get(7)?,
+        expires: row.get(8)?,
+        revoked: row.get(9)?,
         opened: Vec::new(),
     })
 }

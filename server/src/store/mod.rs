@@ -1,7 +1,7 @@
 //! The notebook's record beside its files: every saved revision, and what happened to each print. All SQL is here.
 //!
-//! One connection lives on a thread of its own; questions and writes reach it one after the other through a bounded queue.
-//! [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
+//! One connection writes, behind a lock; a few others read, and wait for no write. [`place`] sees at every write that the
+//! record is still the one in the folder, [`witness`] notes beside it how far it was written. [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
 //! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, `sound` whether the record lies
 //! as it was left, [`copies`] all of it for a backup, [`backups`] when that was. [`index`] is a file of its own: what is known
@@ -12,39 +12,48 @@ mod backups;
 mod calendars;
 mod certificates;
 pub mod copies;
+pub(crate) mod daybook;
 pub(crate) mod index;
 pub mod issued;
 pub(crate) mod ledger;
 mod links;
+mod place;
+mod plans;
+mod readers;
 pub(crate) mod results;
 pub(crate) mod revisions;
 mod sound;
+pub(crate) mod witness;
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::mpsc::{SyncSender, sync_channel};
-use std::sync::{Arc, Mutex, OnceLock};
+use std::sync::atomic::{AtomicI32, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, TryLockError};
+use std::time::{Duration, Instant};
 
 use engine::Trouble;
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::hooks::Wal;
+use rusqlite::{Connection, Transaction, TransactionBehavior};
 
 pub use backups::BackedUp;
 pub use calendars::CalendarAddress;
 pub use certificates::Issued;
 pub use copies::Counts;
+pub(crate) use daybook::FILE as LEDGER;
 pub use index::FILE as INDEX;
 use index::Index;
 pub use ledger::{Line, NewLine, Terms, Which};
 pub use links::{Link, NewLink, Opened};
+use place::Place;
+pub use plans::Renamed;
+use readers::{READERS, Readers, reader};
 pub use revisions::{Revision, Saw, Text};
 
 use crate::trouble::Refusal;
+use witness::Witness;
 
 /// The name of the record's file in the notebook.
 pub const FILE: &str = "makeready.db";
-/// Questions that may wait at once.
-const WAITING: usize = 256;
 /// Marks a file as this program's: "MkRd".
 const APPLICATION: i32 = 0x4D6B_5264;
 
@@ -59,25 +68,35 @@ const MIGRATIONS: &[&str] = &[
     include_str!("7_calendar_addresses.sql"),
     include_str!("8_known_documents.sql"),
     include_str!("9_no_known_documents_and_what_waits.sql"),
-    include_str!("10_addresses_let_in.sql"),
+    include_str!("10_which_record_and_whose_ledger.sql"),
+    include_str!("11_addresses_let_in.sql"),
+    include_str!("12_links_for_one_shop_and_calendars_that_end.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.
 const LONGER_LEDGER: u32 = 4;
 
-type Question = Box<dyn FnOnce(&mut Connection) + Send>;
+/// How long a write waits for another program that holds the record.
+const PATIENCE: Duration = Duration::from_secs(5);
+/// How long what can be written another time waits for it.
+const IN_PASSING: Duration = Duration::from_millis(100);
+/// Pages in the journal from which on they are brought into the record's own file.
+const PAGES: i32 = 1000;
 
 /// The record, from any thread.
-#[derive(Clone)]
 pub struct Store {
-    questions: Arc<SyncSender<Question>>,
+    /// Questions that change nothing wait neither for writes nor for another program that writes.
+    readers: Readers,
+    writer: Mutex<Connection>,
+    /// Pages that stand in the journal after the last write.
+    pages: Arc<AtomicI32>,
     /// Why nothing is written any more, once that is so.
     halted: Arc<OnceLock<Trouble>>,
     /// Where it lies, unless in memory.
-    folder: Option<Arc<Path>>,
-    index: Arc<Index>,
+    place: Option<Place>,
+    index: Index,
     /// The ends of the ledgers as they were when last asked for.
-    ends: Arc<Mutex<Arc<ledger::Ends>>>,
+    ends: Mutex<ledger::Known>,
 }
 
 impl std::fmt::Debug for Store {
@@ -87,22 +106,51 @@ impl std::fmt::Debug for Store {
 }
 
 impl Store {
-    /// Opens the record of a notebook, or begins it. A damaged record is opened for reading only, and never written to.
+    /// Opens the record of a notebook, or begins it where there never was one. A record that is damaged, or is not the one
+    /// last used here, is opened for reading only, and never written to.
     ///
     /// # Errors
-    /// When the file cannot be used, or was written by a later version.
+    /// When the record is gone although there was one, cannot be used, or was written by a later version.
     pub fn open(folder: &Path) -> Result<Self, Refusal> {
+        has_one(folder)?;
+        Self::open_or_begin(folder)
+    }
+
+    /// Opens the record of a notebook when there is or was one; a folder without one is looked at only.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
+    pub fn of(folder: &Path) -> Result<Self, Refusal> {
+        if has_one(folder)? { Self::open_or_begin(folder) } else { Self::in_memory() }
+    }
+
+    /// Writes the lines of the ledger into the record that it lost, from the file they were written into besides. Gives how
+    /// many, and how many more there are that do not follow its own.
+    ///
+    /// # Errors
+    /// When the record cannot be written.
+    pub(crate) fn complete_ledger(folder: &Path) -> Result<(usize, usize), Refusal> {
+        let mut connection = Connection::open(folder.join(FILE))?;
+        prepare(&mut connection, &folder.join(FILE), None, false).map_err(Unfit::refusal)?;
+        let (completed, _) = written(&mut connection, |change| daybook::complete(change, folder))?;
+        if completed.1 > 0 {
+            daybook::begin(folder, &connection)?;
+        }
+        Ok(completed)
+    }
+
+    /// Opens the record of a notebook, or begins it, whatever says that there was another.
+    pub(crate) fn open_or_begin(folder: &Path) -> Result<Self, Refusal> {
         let path = folder.join(FILE);
         let fresh = !path.exists();
         let as_left = sound::is_as_left(folder);
         let mut connection = Connection::open(&path)?;
         let halted = OnceLock::new();
-        match prepare(&mut connection, &path, as_left) {
+        match prepare(&mut connection, &path, Some(folder), as_left) {
             Ok(()) => sound::note_in_use(folder),
             Err(Unfit::Damaged(trouble)) => {
-                tracing::error!(record.file = %path.display(), record.fault = %trouble.what, "the record is damaged");
-                connection = Connection::open_with_flags(&path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-                connection.pragma_update(None, "trusted_schema", "OFF")?;
+                tracing::error!(record.file = %path.display(), record.fault = %trouble.what, "the record is not written to");
+                connection = reader(&path)?;
                 let _ = halted.set(trouble);
             }
             Err(Unfit::Refused(refusal)) => return Err(refusal),
@@ -111,11 +159,16 @@ impl Store {
             // The library syncs the folder for its journals, not for a new record itself.
             crate::folder::sync(folder)?;
         }
-        let store = Self::on_thread(connection, halted)?;
+        let readers = (0..READERS).map(|_| reader(&path)).collect::<rusqlite::Result<_>>()?;
+        let mut store = Self::of_connection(connection, readers, halted)?;
+        store.index = Index::open(folder);
+        if store.halted().is_none() {
+            store.place = Some(Place::of(folder, &held(&store.writer))?);
+        }
         if as_left {
             sound::read_through(folder, store.halted.clone());
         }
-        Ok(Self { folder: Some(folder.into()), index: Arc::new(Index::open(folder)), ..store })
+        Ok(store)
     }
 
     /// A record that lives in memory only, for tests and for commands that write nothing.
@@ -124,23 +177,30 @@ impl Store {
     /// When the library refuses.
     pub fn in_memory() -> Result<Self, Refusal> {
         let mut connection = Connection::open_in_memory()?;
-        prepare(&mut connection, Path::new(":memory:"), false).map_err(Unfit::refusal)?;
-        Ok(Self::on_thread(connection, OnceLock::new())?)
+        prepare(&mut connection, Path::new(":memory:"), None, false).map_err(Unfit::refusal)?;
+        Self::of_connection(connection, Vec::new(), OnceLock::new())
     }
 
-    fn on_thread(mut connection: Connection, halted: OnceLock<Trouble>) -> std::io::Result<Self> {
-        let (questions, waiting) = sync_channel::<Question>(WAITING);
-        std::thread::Builder::new().name("record".into()).spawn(move || {
-            while let Ok(question) = waiting.recv() {
-                question(&mut connection);
-            }
-        })?;
+    fn of_connection(
+        mut connection: Connection,
+        readers: Vec<Connection>,
+        halted: OnceLock<Trouble>,
+    ) -> Result<Self, Refusal> {
+        let pages = Arc::new(AtomicI32::new(0));
+        let counted = pages.clone();
+        // In the place of the library's own, so that nobody else changes the record's file in the midst of a write.
+        connection.wal_hook(Some(move |_: &mut Wal, all| {
+            counted.store(all, Ordering::SeqCst);
+            Ok(())
+        }))?;
         Ok(Self {
-            questions: Arc::new(questions),
+            readers: Readers::new(readers),
+            writer: Mutex::new(connection),
+            pages,
             halted: Arc::new(halted),
-            folder: None,
-            index: Arc::new(Index::in_memory()),
-            ends: Arc::default(),
+            place: None,
+            index: Index::in_memory(),
+            ends: Mutex::default(),
         })
     }
 
@@ -149,8 +209,8 @@ impl Store {
         &self.index
     }
 
-    /// Why nothing is written any more, once that is so: the record was found damaged, or the disk did not keep what was
-    /// written to it.
+    /// Why nothing is written any more, once that is so: the record was found damaged or is not the one last used here, or
+    /// the disk did not keep what was written to it.
     pub fn halted(&self) -> Option<&Trouble> {
         self.halted.get()
     }
@@ -160,62 +220,155 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn holds(&self, etag: &str) -> Result<bool, Refusal> {
-        let etag = etag.to_owned();
-        self.ask(move |connection| {
+        self.read(|connection| {
             Ok(connection
                 .query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE etag = ?1)", [etag], |row| row.get(0))?)
         })
     }
 
-    /// Brings the journal into the record's own file, before the program ends.
-    pub fn settle(&self) {
-        let settled = self.ask(|connection| {
-            Ok(connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get::<_, i64>(0))?)
-        });
-        if let Err(refusal) = settled {
-            tracing::warn!(refusal.what = %refusal.trouble().what, "the journal stays beside the record until the next start");
-        } else if let Some(folder) = self.folder.as_ref().filter(|_| self.halted().is_none()) {
-            sound::leave(folder);
+    /// Looks whether the record still lies where it is written to; once it does not, nothing more is written.
+    pub fn look_after(&self) {
+        if self.halted().is_none()
+            && let Ok(connection) = self.writer(IN_PASSING)
+        {
+            let _ = self.in_place(&connection);
         }
     }
 
-    /// Asks the record something and waits for the answer.
-    fn ask<T: Send + 'static>(
-        &self,
-        question: impl FnOnce(&mut Connection) -> Result<T, Refusal> + Send + 'static,
-    ) -> Result<T, Refusal> {
-        let (answer, wait) = sync_channel(1);
-        let halted = self.halted.clone();
-        let question: Question = Box::new(move |connection| {
-            if halted.get().is_some() {
-                // A fault may have been found meanwhile, by whoever reads the record through.
-                let _ = connection.pragma_update(None, "query_only", "ON");
-            }
-            // A question that breaks takes its own change back and leaves the record to the others.
-            let answered = catch_unwind(AssertUnwindSafe(|| question(connection)));
-            let broke = || Refusal::unable("the notebook's record could not answer", "try again; nothing was changed");
-            let mut answered = answered.unwrap_or_else(|_| Err(broke()));
-            if let Err(Refusal::Halted(trouble)) = &answered {
-                // What the disk did not keep cannot be written again: it may say the second time that all is well.
-                let _ = halted.set(trouble.clone());
-                let _ = connection.pragma_update(None, "query_only", "ON");
-            } else if let Err(Refusal::Unable(_)) = &answered
-                && let Some(trouble) = halted.get()
-            {
-                answered = Err(Refusal::Halted(trouble.clone()));
-            }
-            let _ = answer.send(answered);
-        });
-        let gone =
-            || Refusal::unable("the notebook's record has stopped", "start the program again; what was saved is safe");
-        self.questions.send(question).map_err(|_| gone())?;
-        let answered = wait.recv().map_err(|_| gone())?;
-        if let (Err(Refusal::Halted(_)), Some(folder)) = (&answered, &self.folder) {
-            // What the disk did not keep is gone although the computer runs on: the next start reads all of it first.
-            sound::forget(folder);
+    /// Brings the journal into the record's own file, before the program ends.
+    pub fn settle(&self) {
+        let settled = || {
+            let connection = self.writer(PATIENCE)?;
+            self.in_place(&connection)?;
+            Ok::<i64, Refusal>(connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?)
+        };
+        let Some(place) = self.place.as_ref().filter(|_| self.halted().is_none()) else { return };
+        if let Err(refusal) = settled() {
+            tracing::warn!(refusal.what = %refusal.trouble().what, "the journal stays beside the record until the next start");
+        } else {
+            sound::leave(&place.folder);
         }
-        answered
     }
+
+    /// Asks the record something that changes nothing.
+    fn read<T>(&self, question: impl FnOnce(&Connection) -> Result<T, Refusal>) -> Result<T, Refusal> {
+        let answered = match self.readers.one() {
+            Some(connection) => question(&connection),
+            None => question(&held(&self.writer)),
+        };
+        match (answered, self.halted()) {
+            (Err(Refusal::Unable(_)), Some(trouble)) => Err(Refusal::Halted(trouble.clone())),
+            (answered, _) => answered,
+        }
+    }
+
+    /// Changes the record, all of it or nothing: what comes back is on the disk, in the record that lies in the folder.
+    fn write<T>(&self, change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>) -> Result<T, Refusal> {
+        self.write_within(PATIENCE, change)
+    }
+
+    /// Changes the record, unless another program holds it just now: for what can be written another time.
+    fn write_in_passing<T>(&self, change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>) -> Result<T, Refusal> {
+        self.write_within(IN_PASSING, change)
+    }
+
+    fn write_within<T>(
+        &self,
+        patience: Duration,
+        change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>,
+    ) -> Result<T, Refusal> {
+        let mut connection = self.writer(patience)?;
+        self.in_place(&connection)?;
+        let written = written(&mut connection, change).map_err(|refusal| self.failed(refusal))?;
+        let (answer, Some(stands)) = written else { return Ok(written.0) };
+        if let Some(place) = &self.place {
+            place.written(&connection, stands);
+            self.in_place(&connection)?;
+            if self.pages.load(Ordering::SeqCst) >= PAGES {
+                place.brought_in(&connection);
+            }
+        }
+        Ok(answer)
+    }
+
+    /// The connection that writes, once nobody else has it.
+    fn writer(&self, patience: Duration) -> Result<MutexGuard<'_, Connection>, Refusal> {
+        let began = Instant::now();
+        let connection = loop {
+            match self.writer.try_lock() {
+                Ok(connection) => break connection,
+                // A change that broke is taken back as it breaks.
+                Err(TryLockError::Poisoned(_)) => self.writer.clear_poison(),
+                Err(TryLockError::WouldBlock) if patience == PATIENCE => break held(&self.writer),
+                Err(TryLockError::WouldBlock) if began.elapsed() < patience => std::thread::sleep(MOMENT),
+                Err(TryLockError::WouldBlock) => return Err(Refusal::record_held()),
+            }
+        };
+        if let Some(trouble) = self.halted() {
+            return Err(Refusal::Halted(trouble.clone()));
+        }
+        connection.busy_timeout(patience)?;
+        Ok(connection)
+    }
+
+    /// Ends all writing when the record that is written to is not the one in the folder any more.
+    fn in_place(&self, connection: &Connection) -> Result<(), Refusal> {
+        let Some(trouble) = self.place.as_ref().and_then(|place| place.lost(connection)) else { return Ok(()) };
+        tracing::error!(record.fault = %trouble.what, "the record is not in its place");
+        Err(self.failed(Refusal::Halted(trouble)))
+    }
+
+    /// What a write came to that failed.
+    fn failed(&self, refusal: Refusal) -> Refusal {
+        match (refusal, self.halted()) {
+            (Refusal::Halted(trouble), _) => {
+                // What the disk did not keep cannot be written again: it may say the second time that all is well. And it is
+                // gone although the computer runs on: the next start reads all of the record first.
+                if let Some(place) = &self.place {
+                    sound::forget(&place.folder);
+                }
+                Refusal::Halted(self.halted.get_or_init(|| trouble).clone())
+            }
+            (Refusal::Unable(_), Some(trouble)) => Refusal::Halted(trouble.clone()),
+            (refusal, _) => refusal,
+        }
+    }
+}
+
+/// How long is waited before it is tried again whether the writing connection is free.
+const MOMENT: Duration = Duration::from_millis(2);
+
+/// Makes one change. Gives how the record stands after it, unless nothing was changed.
+fn written<T>(
+    connection: &mut Connection,
+    change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>,
+) -> Result<(T, Option<Witness>), Refusal> {
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    let before = transaction.total_changes();
+    let answer = change(&transaction)?;
+    if transaction.total_changes() == before {
+        return Ok((answer, None));
+    }
+    transaction.prepare_cached("UPDATE record SET writes = writes + 1")?.execute([])?;
+    let stands = Witness::of(&transaction)?;
+    transaction.commit()?;
+    Ok((answer, Some(stands)))
+}
+
+/// Whether a notebook has a record.
+///
+/// # Errors
+/// When it is gone although there was one.
+pub(crate) fn has_one(folder: &Path) -> Result<bool, Refusal> {
+    match witness::traces(folder) {
+        Some(traces) if !is_there(folder) => Err(Refusal::Halted(witness::gone(folder, &traces))),
+        _ => Ok(is_there(folder)),
+    }
+}
+
+/// Whether a record lies in a folder: a file with something in it.
+pub fn is_there(folder: &Path) -> bool {
+    std::fs::metadata(folder.join(FILE)).is_ok_and(|about| about.len() > 0)
 }
 
 /// Why a record cannot be used as it is.
@@ -249,14 +402,14 @@ impl Unfit {
         Self::Damaged(Trouble::new(
             format!("the notebook's record is damaged, so nothing is saved ({how})"),
             format!(
-                "end the program, put `{FILE}` aside and bring back a copy, the newest in `{}` or a backup's; the plans are plain files and are not touched",
+                "end the program and bring back a copy with `makeready recover`, the newest in `{}` or a backup's `{FILE}`; the plans are plain files and are not touched",
                 crate::daily::FOLDER
             ),
         ))
     }
 }
 
-fn prepare(connection: &mut Connection, path: &Path, as_left: bool) -> Result<(), Unfit> {
+fn prepare(connection: &mut Connection, path: &Path, folder: Option<&Path>, as_left: bool) -> Result<(), Unfit> {
     // A fault that could damage a record with two connections was mended in 3.51.3.
     if rusqlite::version_number() < 3_051_003 {
         return Err(Unfit::Refused(Refusal::unable(
@@ -264,19 +417,17 @@ fn prepare(connection: &mut Connection, path: &Path, as_left: bool) -> Result<()
             "build it again with the lock file that came with it",
         )));
     }
-    connection.busy_timeout(std::time::Duration::from_secs(5))?;
+    connection.busy_timeout(PATIENCE)?;
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
     // Until it is known to be sound, nothing left over from before is brought into it.
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
     for (pragma, value) in [
-        ("journal_mode", "WAL"),
         ("synchronous", "FULL"),
         ("foreign_keys", "ON"),
         ("recursive_triggers", "ON"),
         ("trusted_schema", "OFF"),
         ("cell_size_check", "ON"),
         ("temp_store", "MEMORY"),
-        ("wal_autocheckpoint", "1000"),
         ("journal_size_limit", "67108864"),
         ("fullfsync", "ON"),
         ("checkpoint_fullfsync", "ON"),
@@ -284,12 +435,25 @@ fn prepare(connection: &mut Connection, path: &Path, as_left: bool) -> Result<()
         connection.pragma_update(None, pragma, value)?;
     }
     connection.pragma_update(None, "mmap_size", 0)?;
+    let noted = folder.and_then(Witness::noted);
     if !as_left {
-        let sound: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
-        if sound != "ok" {
-            return Err(Unfit::damaged(&sound));
+        // Another file than the one last used: a log beside it may belong to that one.
+        let other = noted.as_ref().is_some_and(|noted| noted.is_another_file(path));
+        if let Some(fault) = sound::fault_in(connection, other)? {
+            return Err(Unfit::damaged(&fault));
         }
     }
+    if let Some(folder) = folder
+        && let Some(lacks) = witness::lacks(folder, noted.as_ref(), connection)?
+    {
+        return Err(Unfit::Damaged(witness::older(folder, &lacks)));
+    }
+    // To its last step: it answers before it is done, and without a log nothing of this holds.
+    let mut change = connection.prepare("PRAGMA journal_mode = WAL")?;
+    let mut answers = change.query([])?;
+    while answers.next()?.is_some() {}
+    drop(answers);
+    drop(change);
     connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     migrate(connection, path).map_err(Unfit::Refused)
 }
@@ -321,6 +485,10 @@ fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
         change.commit()?;
     }
     Ok(())
+}
+
+fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
+    lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// A trouble as a refusal to record something.

@@ -35,11 +35,7 @@ impl Store {
     /// # Errors
     /// When the record cannot be written, or has it already.
     pub(crate) fn keep_results(&self, row: i64, came: Came) -> Result<(), Refusal> {
-        self.ask(move |connection| {
-            let change = connection.transaction()?;
-            insert(&change, row, &came)?;
-            Ok(change.commit()?)
-        })
+        self.write(|change| insert(change, row, &came))
     }
 }
 

@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use engine::measure::Day;
-use rusqlite::{Connection, OptionalExtension as _, TransactionBehavior, params};
+use rusqlite::{Connection, OptionalExtension as _, Transaction, params};
 
 use super::Store;
+use super::plans::{Files, plan_of};
 use super::results::{Came, unpack};
 use crate::names::Name;
 use crate::trouble::Refusal;
@@ -66,32 +67,13 @@ pub struct Text<'a> {
     pub saved: &'a str,
 }
 
-struct Owned {
-    plan: String,
-    text: String,
-    etag: String,
-    saved: String,
-}
-
-impl From<Text<'_>> for Owned {
-    fn from(from: Text<'_>) -> Self {
-        Self {
-            plan: from.plan.as_str().to_owned(),
-            text: from.text.to_owned(),
-            etag: from.etag.to_owned(),
-            saved: from.saved.to_owned(),
-        }
-    }
-}
-
 impl Store {
     /// Writes down what a save is about to put into the file, before it does. Gives the revision's number and row.
     ///
     /// # Errors
     /// When the record cannot be written.
     pub fn intend(&self, text: Text<'_>, saw: Saw) -> Result<(u32, i64), Refusal> {
-        let text = Owned::from(text);
-        self.ask(move |connection| insert(connection, &text, "here", false, &saw))
+        self.write(|change| insert(change, &plan_of(change, text.plan.as_str())?, text, "here", false, &saw))
     }
 
     /// Marks a revision as standing in its file, with what it came to when that could be worked out.
@@ -99,41 +81,33 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub(crate) fn written(&self, row: i64, came: Option<Came>) -> Result<(), Refusal> {
-        self.ask(move |connection| {
-            let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        self.write(|change| {
             change.execute("UPDATE revision SET written = 1 WHERE id = ?1", [row])?;
-            if let Some(came) = came {
-                super::results::insert(&change, row, &came)?;
-            }
-            Ok(change.commit()?)
+            came.map_or(Ok(()), |came| super::results::insert(change, row, &came))
         })
     }
 
-    /// Takes in a text that was changed outside, unless it is the last revision already.
+    /// Takes in a text that was changed outside, unless it is the last revision already. What is taken in `in_passing` is so
+    /// another time when another program holds the record.
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn take_in(&self, text: Text<'_>, saw: Saw) -> Result<TakenIn, Refusal> {
-        let text = Owned::from(text);
-        self.ask(move |connection| {
-            let last: Option<(i64, u32, String, bool)> = connection
-                .prepare_cached(
-                    "SELECT id, number, etag, written FROM revision WHERE plan = ?1 AND (written = 1 OR etag = ?2) ORDER BY number DESC LIMIT 1",
-                )?
-                .query_row([&text.plan, &text.etag], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
-                .optional()?;
-            match last {
-                Some((row, number, last, written)) if last == text.etag => {
-                    if !written {
-                        // A save was cut short after the file was replaced: it counts.
-                        connection.execute("UPDATE revision SET written = 1 WHERE id = ?1", [row])?;
-                    }
-                    Ok(TakenIn { number, fresh: None })
-                }
-                _ => insert(connection, &text, "outside", true, &saw)
-                    .map(|(number, row)| TakenIn { number, fresh: Some(row) }),
+    pub(crate) fn take_in(&self, text: Text<'_>, saw: Saw, in_passing: bool) -> Result<TakenIn, Refusal> {
+        let known = self.read(|connection| last(connection, &plan_of(connection, text.plan.as_str())?, text.etag))?;
+        if let Some((number, _, true)) = known {
+            return Ok(TakenIn { number, fresh: None });
+        }
+        let take_in = |change: &Transaction<'_>| {
+            let plan = plan_of(change, text.plan.as_str())?;
+            if let Some((number, row, _)) = last(change, &plan, text.etag)? {
+                // A save was cut short after the file was replaced: it counts.
+                change.execute("UPDATE revision SET written = 1 WHERE id = ?1 AND written = 0", [row])?;
+                return Ok(TakenIn { number, fresh: None });
             }
-        })
+            let (number, row) = insert(change, &plan, text, "outside", true, &saw)?;
+            Ok(TakenIn { number, fresh: Some(row) })
+        };
+        if in_passing { self.write_in_passing(take_in) } else { self.write(take_in) }
     }
 
     /// The saved states of a document, newest first.
@@ -141,8 +115,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn revisions(&self, plan: &Name) -> Result<Vec<Revision>, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let mut all = connection.prepare_cached(
                 "SELECT number, etag, saved, source, moved, numbers, lines_in, lines_out, program FROM revision LEFT JOIN results ON results.revision = revision.id WHERE plan = ?1 AND written = 1 ORDER BY number DESC",
             )?;
@@ -168,8 +143,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn number_of(&self, plan: &Name, etag: &str) -> Result<u32, Refusal> {
-        let (plan, etag) = (plan.as_str().to_owned(), etag.to_owned());
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let marked: Option<u32> = connection
                 .prepare_cached("SELECT max(number) FROM revision WHERE plan = ?1 AND etag = ?2 AND written = 1")?
                 .query_row(params![plan, etag], |row| row.get(0))?;
@@ -187,8 +163,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn has_revisions(&self, plan: &Name) -> Result<bool, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             Ok(connection
                 .query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE plan = ?1)", [plan], |row| row.get(0))?)
         })
@@ -199,27 +176,28 @@ impl Store {
     /// # Errors
     /// When there is none of that number, or the record cannot be read.
     pub fn revision_text(&self, plan: &Name, number: u32) -> Result<String, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        let name = plan;
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let text: Option<String> = connection
                 .query_row("SELECT text FROM revision WHERE plan = ?1 AND number = ?2", params![plan, number], |row| {
                     row.get(0)
                 })
                 .optional()?;
-            text.ok_or_else(|| no_revision(&plan, number))
+            text.ok_or_else(|| no_revision(name, number))
         })
     }
 
-    /// The text a document had under a mark.
+    /// The text of a mark: whatever document had it, it is the same.
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn marked_text(&self, plan: &str, etag: &str) -> Result<Option<String>, Refusal> {
-        let (plan, etag) = (plan.to_owned(), etag.to_owned());
-        self.ask(move |connection| {
+    pub fn marked_text(&self, etag: &str) -> Result<Option<String>, Refusal> {
+        self.read(|connection| {
             Ok(connection
-                .prepare_cached("SELECT text FROM revision WHERE plan = ?1 AND etag = ?2 LIMIT 1")?
-                .query_row(params![plan, etag], |row| row.get(0))
+                .prepare_cached("SELECT text FROM revision WHERE etag = ?1 LIMIT 1")?
+                .query_row([etag], |row| row.get(0))
                 .optional()?)
         })
     }
@@ -229,8 +207,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn stood_on(&self, plan: &Name, day: Day) -> Result<Option<String>, Refusal> {
-        let (plan, day) = (plan.as_str().to_owned(), day.iso());
-        self.ask(move |connection| {
+        let (plan, day) = (plan.as_str(), day.iso());
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let then: Option<String> = connection
                 .prepare_cached("SELECT etag FROM revision WHERE plan = ?1 AND written = 1 AND substr(saved, 1, 10) <= ?2 ORDER BY number DESC LIMIT 1")?
                 .query_row([&plan, &day], |row| row.get(0))
@@ -250,14 +229,16 @@ impl Store {
     /// # Errors
     /// When there is no such revision, or the record cannot be read.
     pub fn saw(&self, plan: &Name, number: u32) -> Result<(i64, Option<Saw>), Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        let name = plan;
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             type Found = (i64, Option<String>, Option<i64>, Option<String>);
             let found: Option<Found> = connection
                 .prepare_cached("SELECT id, today, ledger, sheets FROM revision LEFT JOIN facts ON facts.revision = revision.id WHERE plan = ?1 AND number = ?2")?
                 .query_row(params![plan, number], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
                 .optional()?;
-            let (row, today, ledger, sheets) = found.ok_or_else(|| no_revision(&plan, number))?;
+            let (row, today, ledger, sheets) = found.ok_or_else(|| no_revision(name, number))?;
             let read = || {
                 let sheets = serde_json::from_str(sheets.as_deref()?).ok()?;
                 Some(Saw { today: Day::parse(today.as_deref()?)?, ledger: ledger?, sheets })
@@ -271,8 +252,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn came_to(&self, plan: &Name, number: u32) -> Result<Option<engine::compare::Results>, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             let packed: Option<Vec<u8>> = connection
                 .prepare_cached("SELECT packed FROM results JOIN revision ON revision.id = results.revision WHERE plan = ?1 AND number = ?2")?
                 .query_row(params![plan, number], |row| row.get(0))
@@ -286,8 +268,9 @@ impl Store {
     /// # Errors
     /// When the record cannot be read.
     pub fn before(&self, plan: &Name, number: u32) -> Result<Option<u32>, Refusal> {
-        let plan = plan.as_str().to_owned();
-        self.ask(move |connection| {
+        let plan = plan.as_str();
+        self.read(|connection| {
+            let plan = plan_of(connection, plan)?;
             Ok(connection
                 .prepare_cached("SELECT max(number) FROM revision WHERE plan = ?1 AND number < ?2 AND written = 1")?
                 .query_row(params![plan, number], |row| row.get(0))?)
@@ -298,8 +281,8 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn not_worked_out(&self) -> Result<Vec<(String, u32)>, Refusal> {
-        self.ask(|connection| {
+    pub fn not_worked_out(&self) -> Result<Vec<(Name, u32)>, Refusal> {
+        self.read(|connection| {
             let mut all = connection.prepare(
                 // By the indexes alone: the tables hold all texts and results there ever were.
                 "WITH waiting AS MATERIALIZED (
@@ -308,7 +291,8 @@ impl Store {
                  )
                  SELECT plan, number FROM waiting JOIN revision ON revision.id = waiting.revision WHERE written = 1 ORDER BY revision.id",
             )?;
-            let rows = all.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            let files = Files::read(connection)?;
+            let rows = all.query_map([], |row| Ok((files.name(&row.get::<_, String>(0)?), row.get(1)?)))?;
             Ok(rows.collect::<Result<_, _>>()?)
         })
     }
@@ -317,10 +301,11 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn all_revisions(&self) -> Result<Vec<(String, u32)>, Refusal> {
-        self.ask(|connection| {
+    pub fn all_revisions(&self) -> Result<Vec<(Name, u32)>, Refusal> {
+        self.read(|connection| {
             let mut all = connection.prepare("SELECT plan, number FROM revision WHERE written = 1 ORDER BY id")?;
-            let rows = all.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            let files = Files::read(connection)?;
+            let rows = all.query_map([], |row| Ok((files.name(&row.get::<_, String>(0)?), row.get(1)?)))?;
             Ok(rows.collect::<Result<_, _>>()?)
         })
     }
@@ -330,21 +315,31 @@ fn no_revision(plan: &str, number: u32) -> Refusal {
     Refusal::missing(format!("`{plan}` has no revision {number}"), "look at its list of revisions")
 }
 
+/// The number and row of a plan's last revision, when it has this mark, and whether it is marked as standing in its file.
+fn last(connection: &Connection, plan: &str, etag: &str) -> Result<Option<(u32, i64, bool)>, Refusal> {
+    let last: Option<(u32, i64, String, bool)> = connection
+        .prepare_cached(
+            "SELECT number, id, etag, written FROM revision WHERE plan = ?1 AND (written = 1 OR etag = ?2) ORDER BY number DESC LIMIT 1",
+        )?
+        .query_row([plan, etag], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
+        .optional()?;
+    Ok(last.filter(|(_, _, last, _)| last == etag).map(|(number, row, _, written)| (number, row, written)))
+}
+
 fn insert(
-    connection: &mut Connection,
-    text: &Owned,
+    change: &Transaction<'_>,
+    plan: &str,
+    text: Text<'_>,
     source: &str,
     written: bool,
     saw: &Saw,
 ) -> Result<(u32, i64), Refusal> {
-    let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     let number: u32 =
-        change.query_row("SELECT coalesce(max(number), 0) + 1 FROM revision WHERE plan = ?1", [&text.plan], |row| {
-            row.get(0)
-        })?;
+        change
+            .query_row("SELECT coalesce(max(number), 0) + 1 FROM revision WHERE plan = ?1", [plan], |row| row.get(0))?;
     change.execute(
         "INSERT INTO revision (plan, number, etag, text, saved, source, written) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-        params![text.plan, number, text.etag, text.text, text.saved, source, written],
+        params![plan, number, text.etag, text.text, text.saved, source, written],
     )?;
     let row = change.last_insert_rowid();
     let sheets = serde_json::to_string(&saw.sheets).unwrap_or_default();
@@ -352,6 +347,5 @@ fn insert(
         "INSERT INTO facts (revision, today, ledger, sheets) VALUES (?1, ?2, ?3, ?4)",
         params![row, saw.today.iso(), saw.ledger, sheets],
     )?;
-    change.commit()?;
     Ok((number, row))
 }

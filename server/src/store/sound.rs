@@ -8,8 +8,9 @@ use std::sync::{Arc, OnceLock};
 use std::time::SystemTime;
 
 use engine::Trouble;
-use rusqlite::{Connection, ErrorCode, OpenFlags};
+use rusqlite::{Connection, ErrorCode};
 
+use super::witness::Witness;
 use super::{FILE, Unfit};
 
 /// Where it is noted how the record was left.
@@ -112,18 +113,39 @@ pub(super) fn read_through(folder: &Path, halted: Arc<OnceLock<Trouble>>) {
 
 /// The first fault of a record, if it has one.
 fn fault(path: &Path) -> rusqlite::Result<Option<String>> {
-    let connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-    connection.pragma_update(None, "trusted_schema", "OFF")?;
-    let said = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get::<_, String>(0));
+    fault_in(&super::readers::reader(path)?, false)
+}
+
+/// The first fault of an open record, if it has one. One that may have been put together from two is read through `to_the_last`:
+/// each index against its table, no row missing, each line of the ledger after the one before it.
+pub(super) fn fault_in(connection: &Connection, to_the_last: bool) -> rusqlite::Result<Option<String>> {
+    let check = if to_the_last { "PRAGMA integrity_check(1)" } else { "PRAGMA quick_check(1)" };
+    let said = connection.query_row(check, [], |row| row.get::<_, String>(0));
     match said {
-        Ok(said) => Ok((said != "ok").then_some(said)),
+        Ok(said) if said != "ok" => return Ok(Some(said)),
+        Ok(_) => {}
         Err(error)
             if matches!(error.sqlite_error_code(), Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)) =>
         {
-            Ok(Some(error.to_string()))
+            return Ok(Some(error.to_string()));
         }
-        Err(error) => Err(error),
+        Err(error) => return Err(error),
     }
+    if to_the_last && !Witness::of(connection)?.name.is_empty() {
+        // No row is ever taken away.
+        for table in ["revision", "ledger"] {
+            let whole: bool =
+                connection
+                    .query_row(&format!("SELECT count(*) = coalesce(max(id), 0) FROM {table}"), [], |row| row.get(0))?;
+            if !whole {
+                return Ok(Some(format!("rows of the table `{table}` are missing")));
+            }
+        }
+        if let Ok(Err(line)) = super::ledger::chain(connection) {
+            return Ok(Some(format!("ledger line {line} is not as it was written")));
+        }
+    }
+    Ok(None)
 }
 
 #[cfg(test)]

@@ -17,7 +17,7 @@ async fn a_print_has_a_story_and_a_place() {
         assert_eq!(status, StatusCode::OK, "{answer}");
     }
     let page = studio.get("/plan/long-weir/ledger").await;
-    for part in ["sold to R. Vell for 4200", "consigned to Lantern Street", ">Vell<", "1, and 1 AP", "4 of 5"] {
+    for part in ["sold to R. Vell for $4,200.00", "consigned to Lantern Street", ">Vell<", "1, and 1 AP", "4 of 5"] {
         assert!(page.contains(part), "{part} is not in {page}");
     }
     // The next number was sold from the wall of a gallery or not: the buyer is on no page for others.
@@ -136,4 +136,51 @@ async fn a_plan_sees_the_ledger_as_of_its_day() {
     let studio = studio.on("2026-11-10");
     let sheet: Value = serde_json::from_str(&studio.get("/plan/long-weir/sheet").await).unwrap();
     assert!(sheet["block"].to_string().contains("5 of 5"), "{}", sheet["block"]);
+}
+
+#[tokio::test]
+async fn an_amount_is_money_and_anything_else_is_refused() {
+    let studio = Studio::new();
+    for amount in ["lots", "-500", "1e9999", "4.200,50", "NaN", "500 XYZ"] {
+        let line = json!({"number": 1, "what": "sold", "when": "2026-11-20", "words": "R. Vell", "amount": amount});
+        let (status, answer) = studio.post("/plan/long-weir/ledger", line).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{amount}: {answer}");
+        assert_eq!(answer["what"], format!("`{amount}` is no amount of money"));
+        assert!(answer["next"].as_str().unwrap().contains("USD"), "{answer}");
+    }
+    for (number, amount, kept) in [(1, "4,200", "4200.00 USD"), (2, "€3,100.50", "3100.50 EUR"), (3, "", "")] {
+        let line =
+            json!({"number": number, "what": "sold", "when": "2026-11-20", "words": "R. Vell", "amount": amount});
+        assert_eq!(studio.post("/plan/long-weir/ledger", line).await.0, StatusCode::OK, "{amount}");
+        let lines = studio.notebook.ledger(&server::names::Name::new("long-weir").unwrap()).unwrap();
+        assert_eq!(lines.last().unwrap().amount, kept);
+    }
+    let page = studio.get("/plan/long-weir/ledger").await;
+    assert!(page.contains("for $4,200.00") && page.contains("for €3,100.50"), "{page}");
+}
+
+#[tokio::test]
+async fn a_number_that_is_reserved_goes_to_no_other_without_a_word() {
+    let studio = Studio::new();
+    let line = |number: u32, what: &str, words: &str| json!({"number": number, "what": what, "when": "2026-11-20", "words": words});
+    for (number, reserved) in [(1, "J. Ames, until the new year"), (2, "J. Ames"), (3, ""), (4, "Ann")] {
+        assert_eq!(studio.post("/plan/long-weir/ledger", line(number, "reserved", reserved)).await.0, StatusCode::OK);
+    }
+    for (number, what, words) in
+        [(1, "sold", "R. Vell"), (2, "given away", "R. Vell"), (2, "sold", ""), (4, "sold", "Anna")]
+    {
+        let (status, answer) = studio.post("/plan/long-weir/ledger", line(number, what, words)).await;
+        assert_eq!(status, StatusCode::CONFLICT, "{number} {words}: {answer}");
+        assert!(answer["what"].as_str().unwrap().contains("is reserved for"), "{answer}");
+        assert!(answer["next"].as_str().unwrap().contains("void the reservation"), "{answer}");
+    }
+    for (number, words) in [(1, "j.  ames"), (2, "J. Ames, through a gallery"), (3, "R. Vell")] {
+        assert_eq!(
+            studio.post("/plan/long-weir/ledger", line(number, "sold", words)).await.0,
+            StatusCode::OK,
+            "{words}"
+        );
+    }
+    assert_eq!(studio.post("/plan/long-weir/ledger", line(4, "voided", "she wrote")).await.0, StatusCode::OK);
+    assert_eq!(studio.post("/plan/long-weir/ledger", line(4, "sold", "R. Vell")).await.0, StatusCode::OK);
 }

@@ -1,0 +1,171 @@
+//! `makeready recover`: the record of a notebook brought back from a copy, after it went missing, was damaged, or another program
+//! put an older one in its place. What lies there is put aside and never deleted.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::Args;
+use engine::Trouble;
+
+use super::print;
+use crate::store::witness::Witness;
+use crate::store::{FILE, LEDGER, Store, copies, is_there};
+use crate::trouble::Refusal;
+use crate::{daily, folder};
+
+/// Which record it is to be.
+#[derive(Clone, Debug, Args)]
+pub(super) struct Recover {
+    /// The notebook's folder
+    #[arg(default_value = ".")]
+    notebook: PathBuf,
+    /// This copy of the record, instead of the best in `.makeready-copies`: a backup has one, `makeready.db`
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["as_it_is", "new"])]
+    from: Option<PathBuf>,
+    /// The one that lies there, although it is not the one last used
+    #[arg(long, conflicts_with = "new")]
+    as_it_is: bool,
+    /// A new one: without the sales, revisions and links there were
+    #[arg(long)]
+    new: bool,
+}
+
+impl Recover {
+    pub(super) fn run(self) -> Result<ExitCode, Refusal> {
+        let root = self.notebook.as_path();
+        if !root.is_dir() {
+            return Err(Refusal::missing(
+                format!("there is no folder `{}`", root.display()),
+                "give the folder of a notebook",
+            ));
+        }
+        let noted = Witness::noted(root);
+        if self.as_it_is {
+            if !is_there(root) {
+                return Err(Refusal::missing(
+                    format!("no record lies in `{}`", root.display()),
+                    "bring a copy back, or begin a new record with `--new`",
+                ));
+            }
+            copies::look_through_in_use(&root.join(FILE))?;
+            Witness::forget(root);
+        } else if self.new {
+            Self::lies_well(root, "leave it; a new one would lose all of it")?;
+            put_aside(root, true)?;
+        } else {
+            let copy = match self.from {
+                Some(copy) => copy,
+                None => {
+                    Self::lies_well(root, "nothing needs to be brought back; give a copy with `--from` all the same")?;
+                    best(root, noted.as_ref())?
+                }
+            };
+            copies::look_through(&copy)?;
+            bring(root, &copy)?;
+            print(&format!("{}: brought back\n", copy.display()));
+        }
+        let (completed, apart) = if self.new { (0, 0) } else { Store::complete_ledger(root)? };
+        if completed > 0 {
+            let lines = if completed == 1 {
+                "one ledger line was".to_owned()
+            } else {
+                format!("{completed} ledger lines were")
+            };
+            print(&format!("{lines} added from `{LEDGER}`\n"));
+        }
+        let store = Store::open_or_begin(root)?;
+        if let Some(trouble) = store.halted() {
+            return Err(Refusal::Halted(trouble.clone()));
+        }
+        drop(store);
+        let now = copies::look_through_in_use(&root.join(FILE))?;
+        print(&format!(
+            "{}: {} revisions, {} ledger lines, {} certificates\n",
+            root.join(FILE).display(),
+            now.revisions,
+            now.ledger,
+            now.certificates
+        ));
+        if apart > 0 {
+            print(&format!(
+                "{apart} other ledger lines do not follow those of this record: they are in `{}`, a text file; compare them before you sell\n",
+                daily::FOLDER
+            ));
+        }
+        if let Some(lost) = noted.and_then(|noted| missing(&noted, i64::from(now.revisions), i64::from(now.ledger))) {
+            print(&format!("{lost}\n"));
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+
+    /// Refuses when the record lies there as it should.
+    fn lies_well(root: &Path, next: &str) -> Result<(), Refusal> {
+        let well = Store::open(root).is_ok_and(|store| store.halted().is_none());
+        if well && is_there(root) {
+            return Err(Refusal::Taken(Trouble::new(
+                format!("the record of `{}` lies there as it was left", root.display()),
+                next,
+            )));
+        }
+        Ok(())
+    }
+}
+
+/// The copy that holds the most of the record last used.
+fn best(root: &Path, noted: Option<&Witness>) -> Result<PathBuf, Refusal> {
+    let place = root.join(daily::FOLDER);
+    let mut all = daily::all(&place);
+    all.extend(daily::rescued(&place));
+    let sound = all.into_iter().filter(|copy| copies::look_through(copy).is_ok());
+    let stood = sound.filter_map(|copy| copies::stood(&copy).ok().map(|stood| (stood, copy)));
+    let is_own = |stood: &Witness| noted.is_none_or(|noted| noted.name == stood.name);
+    stood.max_by_key(|(stood, copy)| (is_own(stood), stood.writes, copy.clone())).map(|(_, copy)| copy).ok_or_else(
+        || {
+            Refusal::missing(
+                format!("there is no sound copy in `{}`", place.display()),
+                format!("give one of a backup: `--from BACKUP/{FILE}`; or begin a new record with `--new`"),
+            )
+        },
+    )
+}
+
+/// Puts a copy in the record's place.
+fn bring(root: &Path, copy: &Path) -> Result<(), Refusal> {
+    let draft = tempfile::Builder::new().prefix(".makeready-").suffix(".db").tempfile_in(root)?;
+    fs::copy(copy, draft.path())?;
+    draft.as_file().sync_all()?;
+    put_aside(root, false)?;
+    draft.persist_noclobber(root.join(FILE)).map_err(|error| error.error)?;
+    folder::sync(root)
+}
+
+/// Puts what lies at the record's place aside, with its log, which would be taken for that of the next.
+fn put_aside(root: &Path, ledger_too: bool) -> Result<(), Refusal> {
+    Witness::forget(root);
+    let mut files: Vec<_> = ["", "-wal", "-shm"].iter().map(|end| format!("{FILE}{end}")).collect();
+    files.extend(ledger_too.then(|| LEDGER.to_owned()));
+    if files.iter().any(|file| root.join(file).exists()) {
+        let place = root.join(daily::FOLDER);
+        fs::create_dir_all(&place)?;
+        let aside = tempfile::Builder::new().prefix("aside-").tempdir_in(&place)?.keep();
+        for file in files.iter().filter(|file| root.join(file).exists()) {
+            fs::rename(root.join(file), aside.join(file))?;
+        }
+        folder::sync(&aside)?;
+        print(&format!("{}: what lay there is put aside\n", aside.display()));
+    }
+    folder::sync(root)
+}
+
+/// What was saved and is not in the record any more, in a sentence.
+fn missing(noted: &Witness, revisions: i64, ledger: i64) -> Option<String> {
+    let (saves, entries) = (noted.revision.0 - revisions, noted.ledger.0 - ledger);
+    (saves > 0 || entries > 0).then(|| {
+        format!(
+            "It lacks {} revisions and {} ledger entries that were saved: the plans' files hold their last texts; write the ledger entries again before you sell.",
+            saves.max(0),
+            entries.max(0)
+        )
+    })
+}
