@@ -5,23 +5,25 @@ const plan = `/plan/${document.getElementById('main').dataset.slug}`, base = `${
 const $ = id => document.getElementById(id);
 const told = answer => [answer.what, answer.next].filter(Boolean).join(' ') || 'The notebook gave no answer.';
 
-$('make')?.addEventListener('submit', async e => {
-  e.preventDefault();
-  const form = e.target, days = form.elements.days.value.trim();
-  $('alert').textContent = '';
-  const answer = await ask(base, { json: { role: form.elements.role.value, days: /^\d{1,4}$/.test(days) ? Number(days) : 0 } });
-  if (!answer.ok) { $('alert').textContent = told(answer); return; }
-  $('address').textContent = answer.address;
-  $('made').hidden = false;
-});
+const days = form => { const days = form.elements.days.value.trim(); return /^\d{1,4}$/.test(days) ? Number(days) : 0; };
 
-$('make-calendar').addEventListener('click', async () => {
+async function make(address, json) {
   $('alert').textContent = '';
-  const answer = await ask(`${plan}/calendar`);
+  const answer = await ask(address, { json });
   if (!answer.ok) { $('alert').textContent = told(answer); return; }
   $('address').textContent = answer.address;
   $('made').hidden = false;
   $('made').scrollIntoView({ block: 'nearest' });
+}
+
+$('make')?.addEventListener('submit', e => {
+  e.preventDefault();
+  make(base, { role: e.target.elements.role.value, days: days(e.target) });
+});
+
+$('make-calendar').addEventListener('submit', e => {
+  e.preventDefault();
+  make(`${plan}/calendar`, { days: days(e.target) });
 });
 
 $('copy-address')?.addEventListener('click', async () => {
@@ -30,9 +32,10 @@ $('copy-address')?.addEventListener('click', async () => {
 });
 
 document.addEventListener('click', async e => {
-  const button = e.target.closest('[data-revoke], [data-revoke-calendar]');
+  const button = e.target.closest('[data-again], [data-revoke], [data-renew-calendar], [data-revoke-calendar]');
   if (!button) return;
-  const { revoke, revokeCalendar } = button.dataset;
-  const answer = await ask(revoke ? `${base}/${revoke}/revoke` : `${plan}/calendar/${revokeCalendar}/revoke`);
+  const { again, revoke, renewCalendar, revokeCalendar } = button.dataset;
+  if (again) { make(base, { role: again, days: days($('make')) }); return; }
+  const answer = await ask(revoke ? `${base}/${revoke}/revoke` : renewCalendar ? `${plan}/calendar/${renewCalendar}/renew` : `${plan}/calendar/${revokeCalendar}/revoke`);
   if (answer.ok) location.reload(); else ($('alert') ?? button).textContent = told(answer);
 });

@@ -1,18 +1,19 @@
 //! A whole notebook copied while it is in use, looked through before it is called done, and brought back.
 //!
 //! A copy is a folder: the plans as plain files, the record, a list of every file with its mark, and the mark of that list.
-//! It gets its name only when all of it is on the disk and was read back; nothing is ever written over.
+//! It gets its name only when all of it is on the disk and was read back; nothing is ever written over. A copy somebody else
+//! made is not trusted: every path in its list is made safe first, as those of an archive are.
 
 use std::collections::BTreeMap;
+use std::io::{Read as _, Seek as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 use std::{fs, io};
 
 use engine::Trouble;
-use sha2::{Digest as _, Sha256};
 
-use crate::folder;
-use crate::store::{Counts, FILE, copies, index};
+use crate::folder::{self, PARTS, Together, Within, copied, marked, plain};
+use crate::store::{Counts, FILE, copies, has_one, index};
 use crate::trouble::Refusal;
 
 /// The list of files.
@@ -23,8 +24,8 @@ const LIST_MARK: &str = "backup.sha256";
 const TRIES: usize = 5;
 /// How long one that is not there is waited for before each of these.
 const MOMENT: Duration = Duration::from_millis(20);
-/// How deep folders are copied.
-const DEPTH: usize = 8;
+/// The longest list of files that is read.
+const LONGEST_LIST: u64 = 64 << 20;
 
 /// What a backup holds.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
@@ -39,6 +40,9 @@ pub struct Backup {
     pub record: Option<Counts>,
     /// The mark of every file, by its path.
     pub files: BTreeMap<String, String>,
+    /// What was left out as it was made, and why: what could not be brought back on every computer.
+    #[serde(skip)]
+    pub left: Vec<String>,
 }
 
 /// Copies a notebook to a folder that is not there yet.
@@ -54,24 +58,27 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Refusal>
             "choose a folder outside it, better still on another disk",
         )));
     }
+    // One that is gone is told, and no backup made that lacks it.
+    let has_record = has_one(&notebook)?;
     let part = Part::beside(&parent, to)?;
-    let mut files = BTreeMap::new();
-    copy_files(&notebook, &part.0, Path::new(""), 0, &mut files)?;
-    let record = if notebook.join(FILE).exists() {
+    let (mut files, mut left) = (BTreeMap::new(), Vec::new());
+    copy_files(&notebook, &part.0, &mut files, &mut left)?;
+    let record = if has_record {
         let copy = part.0.join(FILE);
         copies::copy(&notebook, &copy)?;
-        fs::File::open(&copy)?.sync_all()?;
-        files.insert(FILE.to_owned(), digest(&fs::read(&copy)?));
+        let mut file = plain(&copy)?;
+        file.sync_all()?;
+        files.insert(FILE.to_owned(), marked(&mut file)?);
         Some(copies::look_through(&copy)?)
     } else {
         None
     };
     let program = env!("CARGO_PKG_VERSION").to_owned();
-    let backup = Backup { form: 1, program, made: moment.to_owned(), record, files };
+    let backup = Backup { form: 1, program, made: moment.to_owned(), record, files, left };
     let list = serde_json::to_vec_pretty(&backup)
         .map_err(|_| Refusal::unable("the backup's list could not be written", "try again"))?;
     write(&part.0.join(LIST), &list)?;
-    write(&part.0.join(LIST_MARK), digest(&list).as_bytes())?;
+    write(&part.0.join(LIST_MARK), marked(&mut list.as_slice())?.as_bytes())?;
     look_through(&part.0)?;
     part.done(to, &parent)?;
     Ok(backup)
@@ -84,29 +91,31 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Refusal>
 pub fn look_through(backup: &Path) -> Result<Backup, Refusal> {
     let damaged =
         |words: String| Refusal::unable(format!("this backup is damaged: {words}"), "use another; nothing was changed");
-    let list = fs::read(backup.join(LIST)).map_err(|_| {
+    let list = head_of(&backup.join(LIST)).map_err(|_| {
         Refusal::missing(
             format!("`{}` is no backup of a notebook", backup.display()),
             "give the folder that `makeready backup` made",
         )
     })?;
-    let mark = fs::read(backup.join(LIST_MARK)).unwrap_or_default();
-    if mark != digest(&list).as_bytes() {
+    let mark = head_of(&backup.join(LIST_MARK)).unwrap_or_default();
+    if mark != marked(&mut list.as_slice())?.as_bytes() {
         return Err(damaged("its list of files is not as it was written".into()));
     }
     let told: Backup = serde_json::from_slice(&list).map_err(|_| damaged("its list of files cannot be read".into()))?;
+    let listed = listed(&told)?;
     let mut there = Vec::new();
-    paths(backup, Path::new(""), 0, &mut there)?;
+    paths(backup, Path::new(""), 0, &mut there, &mut Vec::new())?;
     for path in &there {
         if path != LIST && path != LIST_MARK && !told.files.contains_key(path) {
             return Err(damaged(format!("`{path}` does not belong to it")));
         }
     }
-    for (path, mark) in &told.files {
-        match fs::read(backup.join(path)) {
-            Ok(bytes) if digest(&bytes) == *mark => {}
-            Ok(_) => return Err(damaged(format!("`{path}` is not as it was written"))),
-            Err(_) => return Err(damaged(format!("`{path}` is missing"))),
+    for (path, mark) in &listed {
+        let file = path.open(backup);
+        match file.and_then(|mut file| Ok(marked(&mut file)?)) {
+            Ok(is) if is == **mark => {}
+            Ok(_) => return Err(damaged(format!("`{}` is not as it was written", path.as_str()))),
+            Err(_) => return Err(damaged(format!("`{}` is missing, or is no plain file", path.as_str()))),
         }
     }
     if let Some(counts) = &told.record
@@ -126,16 +135,26 @@ pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Refusal> {
     let told = look_through(backup)?;
     let parent = parent_of(to)?;
     let part = Part::beside(&parent, to)?;
-    for path in told.files.keys() {
-        let target = part.0.join(path);
+    let differs = |path: &Within| {
+        let what = format!("`{}` did not arrive as it was", path.as_str());
+        Refusal::unable(what, "try again on another disk")
+    };
+    let listed = listed(&told)?;
+    for (path, mark) in &listed {
+        let target = path.under(&part.0);
         if let Some(folder) = target.parent() {
             fs::create_dir_all(folder)?;
         }
-        write(&target, &fs::read(backup.join(path))?)?;
+        let mut file = fs::File::create_new(&target)?;
+        let (_, came) = copied(&mut path.open(backup)?, &mut file)?;
+        file.sync_all()?;
+        if came != **mark {
+            return Err(differs(path));
+        }
     }
-    for (path, mark) in &told.files {
-        if digest(&fs::read(part.0.join(path))?) != *mark {
-            return Err(Refusal::unable(format!("`{path}` did not arrive as it was"), "try again on another disk"));
+    for (path, mark) in &listed {
+        if marked(&mut path.open(&part.0)?)? != **mark {
+            return Err(differs(path));
         }
     }
     if let Some(counts) = &told.record
@@ -189,42 +208,99 @@ fn parent_of(to: &Path) -> Result<PathBuf, Refusal> {
     })
 }
 
+/// The files a backup lists, each with its mark, when all of them can lie in a folder together.
+fn listed(told: &Backup) -> Result<Vec<(Within, &String)>, Refusal> {
+    let refused = |what: String| {
+        let next = "nothing was written; if you made it yourself, its files are plain files and can be copied by hand";
+        Refusal::Unusable(Trouble::new(what, next))
+    };
+    let strange = |path: &str| refused(format!("this backup lists `{}`, which no backup holds", path.escape_debug()));
+    let mut together = Together::default();
+    let mut all = Vec::new();
+    for (path, mark) in &told.files {
+        let within = Within::new(path).map_err(|trouble| refused(trouble.what))?;
+        together.add(&within).map_err(|trouble| refused(trouble.what))?;
+        // A journal beside the record would be read into it, whatever the record's own mark says.
+        let ours = is_the_record_s(path) || path == LIST || path == LIST_MARK;
+        if ours && (path != FILE || told.record.is_none()) {
+            return Err(strange(path));
+        }
+        all.push((within, mark));
+    }
+    if told.record.is_some() && !told.files.contains_key(FILE) {
+        return Err(strange(FILE));
+    }
+    Ok(all)
+}
+
+/// Whether a path is the record's, its journal's or that of what can be found out again.
+fn is_the_record_s(path: &str) -> bool {
+    path.starts_with(FILE) || path.starts_with(index::FILE)
+}
+
 /// Every plain file that is not hidden, no link, and neither the record nor what can be found out anew; read again when it
-/// changes meanwhile, and left out when it is gone by then.
+/// changes meanwhile, and left out when it is gone by then. One that could not be brought back everywhere is left out, and told.
 fn copy_files(
     notebook: &Path,
     to: &Path,
-    at: &Path,
-    depth: usize,
     files: &mut BTreeMap<String, String>,
+    left: &mut Vec<String>,
 ) -> Result<(), Refusal> {
     let mut all = Vec::new();
-    paths(notebook, at, depth, &mut all)?;
-    for path in all.into_iter().filter(|path| !path.starts_with(FILE) && !path.starts_with(index::FILE)) {
-        let Some(bytes) = at_rest(&notebook.join(&path))? else { continue };
-        let target = to.join(&path);
-        if let Some(folder) = target.parent() {
-            fs::create_dir_all(folder)?;
+    paths(notebook, Path::new(""), 0, &mut all, left)?;
+    all.sort();
+    let mut together = Together::default();
+    for path in all.into_iter().filter(|path| !is_the_record_s(path) && path != LIST && path != LIST_MARK) {
+        let within = match Within::new(&path).and_then(|within| together.add(&within).map(|()| within)) {
+            Ok(within) => within,
+            Err(trouble) => {
+                left.push(trouble.what);
+                continue;
+            }
+        };
+        if let Some(mark) = at_rest(&within.under(notebook), &within.under(to))? {
+            files.insert(path, mark);
         }
-        write(&target, &bytes)?;
-        files.insert(path, digest(&bytes));
     }
     Ok(())
 }
 
-/// A file's bytes, once it was read twice alike; nothing when it is gone. An editor may take a file away for a moment.
-fn at_rest(path: &Path) -> Result<Option<Vec<u8>>, Refusal> {
-    let mut bytes = there(fs::read(path))?;
-    for _ in 0..TRIES {
-        if bytes.is_none() {
+/// Copies a file and gives its mark, once it was read twice alike; nothing when it is gone. An editor may take a file away for
+/// a moment.
+fn at_rest(from: &Path, to: &Path) -> Result<Option<String>, Refusal> {
+    if let Some(folder) = to.parent() {
+        fs::create_dir_all(folder)?;
+    }
+    let mut copy = fs::File::create_new(to)?;
+    let mut mark = None;
+    for turn in 0..=TRIES {
+        if turn > 0 && mark.is_none() {
             std::thread::sleep(MOMENT);
         }
-        let again = there(fs::read(path))?;
-        if again.is_some() && again == bytes {
+        let Some(mut file) = there(plain(from))? else {
+            mark = None;
+            continue;
+        };
+        copy.set_len(0)?;
+        copy.rewind()?;
+        let (_, read) = copied(&mut file, &mut copy)?;
+        let again = there(plain(from).and_then(|mut file| marked(&mut file)))?;
+        mark = again.is_some().then(|| read.clone());
+        if again == Some(read) {
             break;
         }
-        bytes = again;
     }
+    copy.sync_all()?;
+    if mark.is_none() {
+        fs::remove_file(to)?;
+    }
+    Ok(mark)
+}
+
+/// A list, or its mark, as far as one is read.
+fn head_of(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    plain(path)?.take(LONGEST_LIST).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
@@ -236,8 +312,8 @@ fn there<T>(came: io::Result<T>) -> io::Result<Option<T>> {
     }
 }
 
-/// Paths of the plain files below a folder, with `/` between their parts.
-fn paths(root: &Path, at: &Path, depth: usize, out: &mut Vec<String>) -> Result<(), Refusal> {
+/// Paths of the plain files below a folder, with `/` between their parts; and what cannot be one.
+fn paths(root: &Path, at: &Path, depth: usize, out: &mut Vec<String>, left: &mut Vec<String>) -> Result<(), Refusal> {
     for entry in fs::read_dir(root.join(at))? {
         let entry = entry?;
         let name = entry.file_name();
@@ -250,10 +326,16 @@ fn paths(root: &Path, at: &Path, depth: usize, out: &mut Vec<String>) -> Result<
             continue;
         };
         let path = at.join(&name);
-        if about.is_dir() && depth + 1 < DEPTH {
-            paths(root, &path, depth + 1, out)?;
+        if about.is_dir() && depth + 1 < PARTS {
+            paths(root, &path, depth + 1, out, left)?;
+        } else if about.is_dir() {
+            left.push(format!("the folder `{}` lies more than {PARTS} folders deep", path.display()));
         } else if about.is_file() {
-            out.push(path.components().map(|part| part.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/"));
+            let parts: Option<Vec<_>> = path.components().map(|part| part.as_os_str().to_str()).collect();
+            match parts {
+                Some(parts) => out.push(parts.join("/")),
+                None => left.push(format!("the name of `{}` is not UTF-8", path.display())),
+            }
         }
     }
     Ok(())
@@ -268,13 +350,9 @@ fn write(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
 
 fn sync_all(at: &Path, depth: usize) -> Result<(), Refusal> {
     for entry in fs::read_dir(at)?.flatten() {
-        if entry.path().is_dir() && depth + 1 < DEPTH {
+        if entry.path().is_dir() && depth + 1 < PARTS {
             sync_all(&entry.path(), depth + 1)?;
         }
     }
     folder::sync(at)
-}
-
-fn digest(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }

@@ -17,35 +17,74 @@ pub(crate) const LONGEST_DAYS: i32 = 180;
 /// # Errors
 /// When the plan has no such shop, or the record cannot be written.
 pub(crate) fn make(notebook: &Notebook, name: &Name, role: &str, days: i32) -> Result<String, Refusal> {
-    let (shop, ticket, revision) = ticket_of(notebook, name, role)?;
-    let token = passphrase::random()?;
-    let expires = notebook.moment_in(days.clamp(1, LONGEST_DAYS));
-    let said = said(&ticket).join("\n");
-    let link = NewLink { token: token.clone(), role: role.to_owned(), shop, revision, said, expires };
-    notebook.store().make_link(name, link, &notebook.moment())?;
-    Ok(token)
-}
-
-/// The plan's revision now, and what changed for the shop since the link was made.
-///
-/// # Errors
-/// When the plan is gone or has no such shop any more.
-pub(crate) fn since(notebook: &Notebook, name: &Name, link: &Link) -> Result<(u32, Vec<Change>), Refusal> {
-    let (_, ticket, revision) = ticket_of(notebook, name, &link.role)?;
-    let before: Vec<_> = link.said.lines().map(str::to_owned).collect();
-    Ok((revision, changes(&before, &said(&ticket))))
-}
-
-/// The name, ticket and revision of a shop of a plan as it stands.
-fn ticket_of(notebook: &Notebook, name: &Name, role: &str) -> Result<(String, Ticket, u32), Refusal> {
     let handed = Handed::of(notebook, name, role, "", None)?;
-    if !handed.named {
+    let Some(sheet) = handed.sheet else {
         return Err(Refusal::missing(
             format!("`{}` has no shop called `{role}`", handed.ticket.title),
             "choose one of the shops its head names",
         ));
+    };
+    let token = passphrase::random()?;
+    let expires = notebook.moment_in(days.clamp(1, LONGEST_DAYS));
+    let said = said(&handed.ticket).join("\n");
+    let (role, shop) = (role.to_owned(), handed.ticket.shop);
+    let link = NewLink { token: token.clone(), role, shop, sheet, revision: handed.revision, said, expires };
+    notebook.store().make_link(name, link, &notebook.moment())?;
+    Ok(token)
+}
+
+/// What the shop of a link may read now; nothing when there is no such link, it ended or was revoked, or it was for a shop
+/// that the plan no longer names.
+///
+/// # Errors
+/// When the record cannot be read.
+pub(crate) fn opened(notebook: &Notebook, token: &str, studio: &str) -> Result<Option<(Link, Handed)>, Refusal> {
+    // Reading the ticket finds out when another plan lies under the name by now: then it is looked up again.
+    for _ in 0..3 {
+        let Some(link) = notebook.store().link(token, &notebook.moment())? else { return Ok(None) };
+        let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
+        let handed = Handed::of(notebook, &name, &link.role, studio, None);
+        if is_still(notebook, &name, &link)? {
+            return Ok(handed.ok().filter(|handed| is_for(&link, handed)).map(|handed| (link, handed)));
+        }
     }
-    Ok((handed.ticket.shop.clone(), handed.ticket, handed.revision))
+    Ok(None)
+}
+
+/// Whether a file is the plan of a link.
+fn is_still(notebook: &Notebook, name: &Name, link: &Link) -> Result<bool, Refusal> {
+    Ok(notebook.store().links(name)?.iter().any(|one| one.id == link.id))
+}
+
+/// How a link stands beside the plan.
+pub(crate) enum Stands {
+    /// For the shop it was made for: the plan's revision, and what changed for that shop.
+    Good(u32, Vec<Change>),
+    /// The plan names another shop for this work now.
+    Another(String),
+    /// The plan names none, or is gone.
+    Nobody,
+}
+
+/// How a link of a plan stands.
+pub(crate) fn stands(notebook: &Notebook, name: &Name, link: &Link) -> Stands {
+    match Handed::of(notebook, name, &link.role, "", None) {
+        Ok(handed) if is_for(link, &handed) => Stands::Good(handed.revision, since(link, &handed)),
+        Ok(handed) if handed.sheet.is_some() => Stands::Another(handed.ticket.shop),
+        _ => Stands::Nobody,
+    }
+}
+
+/// What changed for the shop since its link was made.
+pub(crate) fn since(link: &Link, handed: &Handed) -> Vec<Change> {
+    let before: Vec<_> = link.said.lines().map(str::to_owned).collect();
+    changes(&before, &said(&handed.ticket))
+}
+
+/// Whether the plan's head names the very shop a link was made for: the same rate sheet under the same name.
+fn is_for(link: &Link, handed: &Handed) -> bool {
+    let same_sheet = |sheet: &str| link.sheet.as_deref().is_none_or(|before| before == sheet);
+    handed.sheet.as_deref().is_some_and(same_sheet) && link.shop == handed.ticket.shop
 }
 
 /// What a ticket says, line by line.

@@ -315,3 +315,111 @@ fn pages_that_follow_are_bounded_and_others_go_on() {
         std::thread::sleep(Duration::from_millis(200));
     }
 }
+
+/// The most memory the program ever held, in kB.
+#[cfg(target_os = "linux")]
+fn most_held(program: &Program) -> u64 {
+    let status = std::fs::read_to_string(format!("/proc/{}/status", program.child.id())).unwrap();
+    let line = status.lines().find(|line| line.starts_with("VmHWM")).unwrap();
+    line.split_whitespace().nth(1).unwrap().parse().unwrap()
+}
+
+/// An archive of one plan with a picture of so many MiB that does not get smaller.
+fn archive(megabytes: usize) -> Vec<u8> {
+    use sha2::Digest as _;
+    let mut number = 20_261_125_u64;
+    let mut picture = Vec::with_capacity(megabytes << 20);
+    while picture.len() < megabytes << 20 {
+        number = number.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        picture.extend(number.to_le_bytes());
+    }
+    let files = [("scans/large.jpg", picture), ("x.md", b"# x\n\n![large](scans/large.jpg)\n".to_vec())];
+    let marks = files.iter().map(|(path, bytes)| {
+        let mark: String = sha2::Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        format!("\"{path}\":\"{mark}\"")
+    });
+    let marks = marks.collect::<Vec<_>>().join(",");
+    let list =
+        format!("{{\"form\":1,\"plan\":\"x\",\"title\":\"x\",\"revision\":1,\"made\":\"\",\"files\":{{{marks}}}}}");
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    let stored = zip::write::SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+    for (name, bytes) in
+        files.iter().map(|(name, bytes)| (*name, bytes.as_slice())).chain([("makeready.json", list.as_bytes())])
+    {
+        zip.start_file(name, stored).unwrap();
+        zip.write_all(bytes).unwrap();
+    }
+    zip.finish().unwrap().into_inner()
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn six_archives_at_once_all_come_in_and_are_never_in_memory() {
+    let folder = notebook(&[("quiet", PLAN)]);
+    let program = Program::start(folder.path(), &[]);
+    let archive = archive(48);
+    program.get("/");
+    let before = most_held(&program);
+    let began = Instant::now();
+    std::thread::scope(|threads| {
+        let all: Vec<_> =
+            (0..6).map(|_| threads.spawn(|| program.send("POST", "/import", &[], &archive).unwrap())).collect();
+        for one in all {
+            let answer = one.join().unwrap();
+            assert_eq!(answer.status, 200, "{}", answer.text());
+        }
+    });
+    let in_all = most_held(&program) - before;
+    println!("six archives of {} MiB in {:?}, {} MiB more held", archive.len() >> 20, began.elapsed(), in_all >> 10);
+    assert!(in_all < 48 << 10, "{in_all} kB more were held");
+    for number in ["x", "x-2", "x-3", "x-4", "x-5", "x-6"] {
+        assert_eq!(program.get(&format!("/plan/{number}")).status, 200, "{number}");
+    }
+    // And out again, eight at once.
+    let before = most_held(&program);
+    std::thread::scope(|threads| {
+        for one in (0..8).map(|_| threads.spawn(|| program.get("/plan/x/archive"))).collect::<Vec<_>>() {
+            let answer = one.join().unwrap();
+            assert!(answer.status == 200 && answer.body.len() > 48 << 20, "{}", answer.status);
+        }
+    });
+    let out_all = most_held(&program) - before;
+    println!("eight times out: {} MiB more held", out_all >> 10);
+    assert!(out_all < 48 << 10, "{out_all} kB more were held");
+    let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+    assert!(!left.iter().any(|name| name.to_string_lossy().contains(".part")), "{left:?}");
+}
+
+#[test]
+fn an_archive_that_never_ends_or_breaks_off_is_turned_away_and_leaves_nothing() {
+    let folder = notebook(&[("quiet", PLAN)]);
+    let program = Program::start(folder.path(), &[]);
+    let files = || {
+        let mut all: Vec<_> =
+            std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+        all.retain(|name| !name.to_string_lossy().starts_with("makeready"));
+        all
+    };
+    let before = files();
+    let head = |length: &str| {
+        format!("POST /import HTTP/1.1\r\nHost: {}\r\nSec-Fetch-Site: same-origin\r\n{length}\r\n\r\n", program.address)
+    };
+    // It says that it is too long.
+    let mut stream = TcpStream::connect(program.address).unwrap();
+    stream.write_all(head("Content-Length: 200000000").as_bytes()).unwrap();
+    assert!(until_answered(&mut stream).0.starts_with(b"HTTP/1.1 413"));
+    // It does not say so, and goes on and on.
+    let mut stream = TcpStream::connect(program.address).unwrap();
+    stream.write_all(head("Transfer-Encoding: chunked").as_bytes()).unwrap();
+    let part = [format!("{:x}\r\n", 1 << 20).into_bytes(), vec![7; 1 << 20], b"\r\n".to_vec()].concat();
+    let sent = (0..200).take_while(|_| stream.write_all(&part).is_ok()).count();
+    let answer = until_answered(&mut stream).0;
+    assert!(sent < 200 && (answer.is_empty() || answer.starts_with(b"HTTP/1.1 413")), "{sent} MiB were taken");
+    // It breaks off.
+    let mut stream = TcpStream::connect(program.address).unwrap();
+    stream.write_all(head("Content-Length: 5000").as_bytes()).unwrap();
+    stream.write_all(&[7; 100]).unwrap();
+    drop(stream);
+    assert_eq!(program.send("POST", "/import", &[], b"no archive").unwrap().status, 422);
+    assert_eq!(files(), before);
+}

@@ -3,19 +3,20 @@
 
 mod program;
 
-use std::io::Write as _;
+use std::io::{ErrorKind, Read as _, Write as _};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use program::{Answer, PROGRAM, Program, notebook, set_passphrase};
+use program::{Answer, Line, PROGRAM, Program, notebook, set_passphrase};
 
 const PASSPHRASE: &str = "heron under wet plaster";
 const PLAN: &str = "+++\ntitle = \"Salt Pans\"\nedition = 6\n[shops]\nlab = \"shops/north-lab\"\nframer = \"shops/the-joint\"\n+++\n\n# Salt Pans\n\n## What I think {private}\n\nThe collector pays 9000.\n\n## The print {for=lab}\n\n```workings\nlet wide = given(\"Print width\", 60.inch);\ncost(\"Print\", 412.usd, \"lab\");\n```\n\nPrint it `? wide` wide.\n\n## The frame {for=framer}\n\nThe frame is ash.\n\n```workings\ncost(\"Frame\", 777.usd, \"framer\");\n```\n";
 const LAB: &str = "+++\ntitle = \"North Lab\"\nkind = \"rates\"\n+++\n\n# North Lab\n";
+const SOUTH: &str = "+++\ntitle = \"South Lab\"\nkind = \"rates\"\n+++\n\n# South Lab\n";
 const JOINT: &str = "+++\ntitle = \"The Joint\"\nkind = \"rates\"\n+++\n\n# The Joint\n";
 
 fn folder() -> tempfile::TempDir {
-    notebook(&[("salt", PLAN), ("shops/north-lab", LAB), ("shops/the-joint", JOINT)])
+    notebook(&[("salt", PLAN), ("shops/north-lab", LAB), ("shops/south-lab", SOUTH), ("shops/the-joint", JOINT)])
 }
 
 fn link(program: &Program, role: &str, days: i32) -> (String, i64) {
@@ -98,6 +99,53 @@ fn a_link_says_what_changed_for_this_shop_and_only_that() {
     assert!(!program.get(&again).text().contains("uperseded"));
 }
 
+#[test]
+fn what_became_private_is_not_repeated_to_the_shop_that_once_read_it() {
+    let secret = "Nobody else may know that it pays nine thousand.";
+    let folder = notebook(&[
+        ("salt", &PLAN.replace("The frame is ash.", &format!("The frame is ash. {secret}\n\nGap {secret}"))),
+        ("shops/north-lab", LAB),
+        ("shops/the-joint", JOINT),
+    ]);
+    let program = Program::start(folder.path(), &[]);
+    let (framer, _) = link(&program, "framer", 30);
+    assert!(program.get(&framer).text().contains("nine thousand"), "the shop was told of it once");
+    let issue = |words: &str| {
+        let body = format!("{{\"words\":\"{words}\"}}");
+        assert_eq!(program.send("POST", "/plan/salt/ticket/framer/issue", &[], body.as_bytes()).unwrap().status, 200);
+    };
+    edit(&program, "The frame is ash.", "The frame is oak.");
+    issue("the first");
+    edit(&program, "The frame is oak.", "The frame is oak, oiled.");
+    issue("the second");
+    // Moved under a private heading: one of them was a part of a paragraph, one a paragraph of its own.
+    edit(&program, &format!(" {secret}\n\nGap {secret}"), "");
+    edit(&program, "The collector pays 9000.", &format!("The collector pays 9000. {secret}"));
+    for path in [&framer, "/plan/salt/ticket/framer/paper.css", &format!("{framer}?paper=a4")] {
+        let shown = program.get(path).text();
+        assert!(!shown.contains("nine thousand") && !shown.contains("Nobody else"), "{path}: {shown}");
+    }
+    let page = program.get(&framer).text();
+    assert!(page.contains("Superseded") && page.contains("a line that is not for this shop now"), "{page}");
+    // The sheet that is handed over says it neither, and the photographer still sees what changed.
+    let own = program.get("/plan/salt/ticket/framer").text();
+    let (office, sheet) = own.split_once("class=\"leaf\"").unwrap();
+    assert!(office.contains("nine thousand"), "{office}");
+    assert!(!sheet.contains("nine thousand"), "{sheet}");
+    let pdf = program.get(&format!("{framer}/paper.pdf"));
+    if pdf.status == 200 {
+        let text = text_of(&pdf.body);
+        assert!(text.contains("oiled") && !text.contains("nine thousand"), "{text}");
+    }
+}
+
+fn text_of(pdf: &[u8]) -> String {
+    let mut file = tempfile::NamedTempFile::new().unwrap();
+    file.write_all(pdf).unwrap();
+    let told = Command::new("pdftotext").arg(file.path()).arg("-").output().expect("pdftotext of poppler-utils");
+    String::from_utf8_lossy(&told.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// What differs between two answers, but for the time.
 fn apart(a: &Answer, b: &Answer) -> Option<String> {
     let plain = |answer: &Answer| {
@@ -157,6 +205,97 @@ fn wrong_ended_and_revoked_links_answer_alike() {
     let (a, b) = (took[0][100], took[1][100]);
     println!("wrong {a:?}, revoked {b:?} in the middle");
     assert!(a.abs_diff(b) < Duration::from_millis(1), "{a:?} and {b:?}");
+}
+
+/// Whether a link answers as one that never was, under each of its addresses.
+fn is_nothing(program: &Program, path: &str) -> bool {
+    let wrong = format!("/t/{}", "A".repeat(43));
+    let apart: Vec<_> = ["", "/paper.css", "/paper.pdf"]
+        .iter()
+        .map(|end| apart(&program.get(&format!("{wrong}{end}")), &program.get(&format!("{path}{end}"))).is_none())
+        .collect();
+    assert!(apart.iter().all(|one| *one == apart[0]), "a part of the link stays open: {apart:?}");
+    apart[0]
+}
+
+#[test]
+fn a_link_is_for_its_shop_and_ends_when_the_plan_names_another() {
+    let folder = folder();
+    let program = Program::start(folder.path(), &[]);
+    let (north, _) = link(&program, "lab", 30);
+    let (joint, _) = link(&program, "framer", 30);
+    assert!(!is_nothing(&program, &north));
+    assert_eq!(program.send("POST", "/plan/salt/ticket/lab/issue", &[], b"{}").unwrap().status, 200);
+    edit(&program, "lab = \"shops/north-lab\"", "lab = \"shops/south-lab\"");
+    edit(&program, "412.usd", "399.usd");
+    assert!(is_nothing(&program, &north), "the old lab reads {}", program.get(&north).text());
+    assert!(!is_nothing(&program, &joint), "the framer is the same");
+    let owner = program.get("/plan/salt/links").text();
+    assert!(
+        owner.contains("not valid any more: made for North Lab, and the plan&#x27;s lab is South Lab now")
+            && owner.contains("data-again=\"lab\""),
+        "{owner}"
+    );
+    // The new lab reads nothing of what the old one was handed.
+    let (south, _) = link(&program, "lab", 30);
+    let page = program.get(&south).text();
+    assert!(page.contains("South Lab") && page.contains("399"), "{page}");
+    assert!(!page.contains("North") && !page.contains("412") && !page.contains("Issues of this sheet"), "{page}");
+    // Back to the old one, its link holds again and the new one's does not.
+    edit(&program, "lab = \"shops/south-lab\"", "lab = \"shops/north-lab\"");
+    assert!(!is_nothing(&program, &north) && is_nothing(&program, &south));
+    // Another shop written over its rate sheet is another shop.
+    let text = program.get("/rates/shops%2Fnorth-lab/text");
+    let over = text.text().replace("North Lab", "Far Lab");
+    let mark = format!("\"{}\"", text.etag());
+    let saved = program.send("PUT", "/rates/shops%2Fnorth-lab/text", &[("If-Match", &mark)], over.as_bytes()).unwrap();
+    assert_eq!(saved.status, 200, "{}", saved.text());
+    assert!(is_nothing(&program, &north), "the old lab reads {}", program.get(&north).text());
+}
+
+#[test]
+fn links_and_calendars_of_an_earlier_version_are_carried_over() {
+    let folder = folder();
+    let path = folder.path().join(server::store::FILE);
+    let sources = concat!(env!("CARGO_MANIFEST_DIR"), "/src/store");
+    let mut steps: Vec<(u32, std::path::PathBuf)> = std::fs::read_dir(sources)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter_map(|path| Some((path.file_name()?.to_str()?.split_once('_')?.0.parse().ok()?, path)))
+        .collect();
+    steps.sort();
+    let mark = |secret: &str| -> String {
+        use sha2::Digest as _;
+        sha2::Sha256::digest(secret.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+    };
+    let (young, old, lab, gone) = ("y".repeat(43), "o".repeat(43), "l".repeat(43), "g".repeat(43));
+    {
+        let record = rusqlite::Connection::open(&path).unwrap();
+        for (_, step) in steps.iter().filter(|(number, _)| *number <= 9) {
+            record.execute_batch(&std::fs::read_to_string(step).unwrap()).unwrap();
+        }
+        record.pragma_update(None, "application_id", 0x4D6B_5264).unwrap();
+        record.pragma_update(None, "user_version", 9).unwrap();
+        for (secret, age) in [(&young, "-30 days"), (&old, "-400 days")] {
+            let made = "INSERT INTO calendar_address (hash, plan, made) VALUES (?1, 'salt', strftime('%Y-%m-%dT%H:%M:%SZ', 'now', ?2))";
+            record.execute(made, [&mark(secret), age]).unwrap();
+        }
+        for (secret, shop) in [(&lab, "North Lab"), (&gone, "Some Lab Before")] {
+            let made = "INSERT INTO link (hash, plan, role, shop, revision, said, made, expires) VALUES (?1, 'salt', 'lab', ?2, 1, '', '2026-01-01T00:00:00Z', '9998-01-01T00:00:00Z')";
+            record.execute(made, [&mark(secret), shop]).unwrap();
+        }
+    }
+    let program = Program::start(folder.path(), &[]);
+    assert_eq!(program.get(&format!("/c/{young}/steps.ics")).status, 200);
+    assert_eq!(program.get(&format!("/c/{old}/steps.ics")).status, 404, "a year has gone by since");
+    let page = program.get("/plan/salt/links").text();
+    assert!(page.contains("ended on 20") && page.contains("ends on 20"), "{page}");
+    assert_eq!(program.send("POST", "/plan/salt/calendar/2/renew", &[], b"").unwrap().status, 200);
+    assert_eq!(program.get(&format!("/c/{old}/steps.ics")).status, 200);
+    // A link without a rate sheet goes by its shop's name.
+    assert!(!is_nothing(&program, &format!("/t/{lab}")) && is_nothing(&program, &format!("/t/{gone}")));
+    edit(&program, "lab = \"shops/north-lab\"", "lab = \"shops/south-lab\"");
+    assert!(is_nothing(&program, &format!("/t/{lab}")));
 }
 
 #[test]
@@ -357,6 +496,69 @@ fn logging_out_everywhere_ends_every_session_and_a_new_passphrase_too() {
     let sixth = come_in(&program, "quarry after the long rain");
     assert_eq!(sixth.status, 429);
     assert_eq!(sixth.header("retry-after"), Some("60"));
+}
+
+/// A page that follows changes, as the browser of this cookie.
+fn following(program: &Program, cookie: &str) -> Line {
+    let mut line = Line::to(program.address).unwrap();
+    assert_eq!(line.ask("GET", "/events", &[("Cookie", cookie)], b"").unwrap().status, 200);
+    line
+}
+
+/// After how long a page that follows changes is let go of, if within a time; and what it heard until then.
+fn let_go(line: &mut Line, within: Duration) -> (Option<Duration>, String) {
+    let (began, mut heard, mut part) = (Instant::now(), Vec::new(), [0; 1024]);
+    line.stream.get_ref().set_read_timeout(Some(Duration::from_millis(50))).unwrap();
+    while began.elapsed() < within {
+        match line.stream.read(&mut part) {
+            Ok(0) => return (Some(began.elapsed()), String::from_utf8_lossy(&heard).into_owned()),
+            Ok(read) => heard.extend_from_slice(&part[..read]),
+            Err(error) => assert!(matches!(error.kind(), ErrorKind::WouldBlock | ErrorKind::TimedOut), "{error}"),
+        }
+        if heard.ends_with(b"0\r\n\r\n") {
+            return (Some(began.elapsed()), String::from_utf8_lossy(&heard).into_owned());
+        }
+    }
+    (None, String::from_utf8_lossy(&heard).into_owned())
+}
+
+#[test]
+fn a_page_that_follows_changes_is_let_go_of_when_its_browser_is_logged_out() {
+    let folder = folder();
+    set_passphrase(folder.path(), PASSPHRASE).ends_with(0);
+    let program = Program::start(folder.path(), &["--lan"]);
+    let (one, two, three) = (
+        cookie(&come_in(&program, PASSPHRASE)),
+        cookie(&come_in(&program, PASSPHRASE)),
+        cookie(&come_in(&program, PASSPHRASE)),
+    );
+    let (mut ones, mut twos, mut threes) =
+        (following(&program, &one), following(&program, &two), following(&program, &three));
+    let origin = format!("http://{}", program.address);
+    let leave = |cookie: &str, body: &[u8]| {
+        program.ask("POST", "/logout", &[("Cookie", cookie), ("Origin", &origin)], body).unwrap()
+    };
+    // One browser goes, and the others go on following.
+    leave(&one, b"x=y");
+    let (after, _) = let_go(&mut ones, Duration::from_secs(3));
+    println!("let go of after {after:?} of its own leaving");
+    assert!(after.is_some_and(|after| after < Duration::from_secs(1)), "{after:?}");
+    std::fs::write(folder.path().join("salt.md"), PLAN.replace("ash", "oak")).unwrap();
+    let (after, heard) = let_go(&mut twos, Duration::from_secs(2));
+    assert!(after.is_none() && heard.contains("event: changed"), "{after:?}: {heard}");
+    // Every browser goes.
+    leave(&two, b"everywhere=yes");
+    for line in [&mut twos, &mut threes] {
+        let (after, _) = let_go(line, Duration::from_secs(3));
+        println!("let go of after {after:?} of every browser's leaving");
+        assert!(after.is_some_and(|after| after < Duration::from_secs(1)), "{after:?}");
+    }
+    // Another passphrase, set beside the running server, lets everyone out too; that is seen a little later.
+    let mut fours = following(&program, &cookie(&come_in(&program, PASSPHRASE)));
+    set_passphrase(folder.path(), "quarry after the long rain").ends_with(0);
+    let (after, _) = let_go(&mut fours, Duration::from_secs(8));
+    println!("let go of after {after:?} of another passphrase");
+    assert!(after.is_some(), "a page still follows after the passphrase was changed");
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! `makeready backup`, `restore`, `export` and `import`: a notebook or one plan out and in again.
 
+use std::io::Seek as _;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -8,6 +9,7 @@ use engine::Trouble;
 use super::{notebook_of, print};
 use crate::backup;
 use crate::clock::Clock;
+use crate::folder;
 use crate::notebook::{Ledger, Notebook};
 use crate::store::Store;
 use crate::trouble::Refusal;
@@ -30,7 +32,10 @@ pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Refusal> {
         }
     }
     told("backed up and read back", to, &made);
-    Ok(ExitCode::SUCCESS)
+    for left in &made.left {
+        eprintln!("makeready: left out of this backup: {left}; rename it and back up again");
+    }
+    Ok(ExitCode::from(u8::from(!made.left.is_empty())))
 }
 
 pub(super) fn restore(from: &Path, to: &Path) -> Result<ExitCode, Refusal> {
@@ -65,7 +70,6 @@ pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> R
         }
     };
     let (notebook, name) = notebook_of(plan)?;
-    let bytes = notebook.export(&name, which)?;
     let stem = name.as_str().rsplit('/').next().unwrap_or("plan");
     let out = out.map_or_else(|| Path::new(&format!("{stem}.zip")).to_path_buf(), Path::to_path_buf);
     if out.exists() {
@@ -74,17 +78,20 @@ pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> R
             "choose another name with `--out`; nothing was changed",
         )));
     }
-    std::fs::write(&out, bytes)?;
+    let mut draft = folder::nameless(out.parent().filter(|at| !at.as_os_str().is_empty()).unwrap_or(Path::new(".")))?;
+    draft = notebook.export(&name, which, draft)?;
+    draft.rewind()?;
+    std::io::copy(&mut draft, &mut std::fs::File::create_new(&out)?)?;
     print(&format!("{}\n", out.display()));
     Ok(ExitCode::SUCCESS)
 }
 
 pub(super) fn import(archive: &Path, root: &Path) -> Result<ExitCode, Refusal> {
-    let bytes = std::fs::read(archive).map_err(|_| {
-        Refusal::missing(format!("there is no `{}`", archive.display()), "give an archive a notebook exported")
+    let file = folder::plain(archive).map_err(|_| {
+        Refusal::missing(format!("there is no file `{}`", archive.display()), "give an archive a notebook exported")
     })?;
     let notebook = Notebook::open(root.to_path_buf(), Store::open(root)?, Clock::Computer)?;
-    let brought = notebook.import(&bytes)?;
+    let brought = notebook.import(&file)?;
     for left in &brought.left {
         eprintln!("makeready: {left}");
     }

@@ -1,9 +1,11 @@
-//! The notebook's files: found, read, brought in; [`replace`] puts a new text in a document's place.
+//! The notebook's files: found, read, brought in; [`replace`] puts a new text in a document's place, `within` makes a path
+//! somebody else wrote down safe.
 
 mod replace;
+mod within;
 
 use std::fs;
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
@@ -14,7 +16,10 @@ use unicode_normalization::UnicodeNormalization as _;
 use crate::names::Name;
 use crate::trouble::Refusal;
 
+#[cfg(test)]
+pub(crate) use replace::fault;
 pub use replace::{Displaced, Replaced, replace};
+pub(crate) use within::{DEPTH as PARTS, Place, Places, Together, Within};
 
 /// The longest document that is read, in bytes.
 pub const LONGEST: u64 = 1 << 20;
@@ -22,6 +27,10 @@ pub const LONGEST: u64 = 1 << 20;
 const DEPTH: usize = 3;
 /// Files of this program that are not documents begin so.
 const OURS: &str = ".makeready-";
+/// What is being brought in ends so until it is whole, and is nobody's text.
+const BROUGHT: &str = ".part";
+/// How old such a file is before it is taken for one that was left behind.
+const LEFT_BEHIND: Duration = Duration::from_secs(3600);
 /// How long a file may be empty before that is taken for its text: some editors empty a file before they write it.
 pub const EMPTY: Duration = Duration::from_secs(1);
 /// A file changed this lately may change again without a new time: disks count in steps.
@@ -83,7 +92,7 @@ pub fn read(root: &Path, name: &Name) -> Result<Kept, Refusal> {
         return Err(too_long(&shown, about.len()));
     }
     let mut bytes = Vec::new();
-    unlinked(&path)?.take(LONGEST + 1).read_to_end(&mut bytes)?;
+    plain(&path)?.take(LONGEST + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > LONGEST {
         return Err(too_long(&shown, bytes.len() as u64));
     }
@@ -105,8 +114,17 @@ fn too_long(shown: &str, length: u64) -> Refusal {
     ))
 }
 
-/// Opens a file for reading, and refuses one that became a link or a pipe since it was looked at.
-fn unlinked(path: &Path) -> io::Result<fs::File> {
+/// Opens a plain file for reading: no link, and nothing that keeps its reader waiting, as a pipe or a device may.
+///
+/// # Errors
+/// When it is missing, cannot be read, or is no plain file.
+pub(crate) fn plain(path: &Path) -> io::Result<fs::File> {
+    let is_plain = |about: &fs::Metadata| match about.is_file() {
+        true => Ok(()),
+        false => Err(io::Error::new(io::ErrorKind::InvalidInput, "this is no plain file")),
+    };
+    // Looked at before it is opened, because to open a device may already do something; and after, because it may have changed.
+    is_plain(&fs::symlink_metadata(path)?)?;
     let mut how = fs::OpenOptions::new();
     how.read(true);
     #[cfg(unix)]
@@ -115,7 +133,39 @@ fn unlinked(path: &Path) -> io::Result<fs::File> {
         let flags = rustix::fs::OFlags::NOFOLLOW | rustix::fs::OFlags::NONBLOCK;
         how.custom_flags(flags.bits().cast_signed());
     }
-    how.open(path)
+    let file = how.open(path)?;
+    is_plain(&file.metadata()?)?;
+    Ok(file)
+}
+
+/// Reads a plain file whole.
+pub(crate) fn bytes_of(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    plain(path)?.read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// Copies all there is to read, a part at a time. Gives its length and its mark, whole.
+pub(crate) fn copied(from: &mut dyn io::Read, to: &mut dyn io::Write) -> io::Result<(u64, String)> {
+    let (mut hash, mut length, mut part) = (Sha256::new(), 0, vec![0; 64 << 10]);
+    loop {
+        let count = match from.read(&mut part) {
+            Ok(0) => break,
+            Ok(count) => count,
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+            Err(error) => return Err(error),
+        };
+        let read = part.get(..count).unwrap_or_default();
+        hash.update(read);
+        to.write_all(read)?;
+        length += count as u64;
+    }
+    Ok((length, hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()))
+}
+
+/// The mark of all there is to read.
+pub(crate) fn marked(from: &mut dyn io::Read) -> io::Result<String> {
+    copied(from, &mut io::sink()).map(|(_, mark)| mark)
 }
 
 /// Refuses a path that passes through a link.
@@ -133,21 +183,34 @@ fn inside(root: &Path, path: &Path) -> Result<(), Refusal> {
     Ok(())
 }
 
-/// Brings a file that is not there yet into the notebook, whole or not at all.
+/// Brings a file that is not there yet into a folder, whole or not at all. False when something lies there already.
 ///
 /// # Errors
-/// When something lies there already, or the disk or the folder refuses.
-pub fn bring(root: &Path, inside: &Path, bytes: &[u8]) -> Result<(), Refusal> {
-    let path = root.join(inside);
-    self::inside(root, &path)?;
-    let folder = path.parent().unwrap_or(root);
-    fs::create_dir_all(folder)?;
-    let mut draft = tempfile::Builder::new().prefix(".makeready-").suffix(".tmp").tempfile_in(folder)?;
-    draft.write_all(bytes)?;
+/// When what is brought cannot be read, or the disk or the folder refuses.
+pub(crate) fn bring(path: &Path, from: &mut dyn io::Read) -> io::Result<bool> {
+    let folder = path.parent().unwrap_or(path);
+    replace::fault::step()?;
+    let mut draft = tempfile::Builder::new().prefix(OURS).suffix(BROUGHT).tempfile_in(folder)?;
+    copied(from, &mut draft)?;
     readable(draft.as_file());
+    replace::fault::step()?;
     draft.as_file().sync_all()?;
-    draft.persist_noclobber(&path).map_err(|error| error.error)?;
-    sync(folder)
+    match draft.persist_noclobber(path) {
+        Ok(_) => {}
+        Err(error) if error.error.kind() == io::ErrorKind::AlreadyExists => return Ok(false),
+        Err(error) => return Err(error.error),
+    }
+    #[cfg(unix)]
+    fs::File::open(folder)?.sync_all()?;
+    Ok(true)
+}
+
+/// A file without a name on the disk of a folder, gone when it is let go of.
+///
+/// # Errors
+/// When no disk takes it.
+pub(crate) fn nameless(folder: &Path) -> io::Result<fs::File> {
+    tempfile::tempfile_in(folder).or_else(|_| tempfile::tempfile())
 }
 
 /// A new file may be read by others, as any file an editor makes.
@@ -202,6 +265,11 @@ impl Seen {
         Some(Self::new(name.clone(), &about))
     }
 
+    /// How long it is, in bytes.
+    pub fn length(&self) -> u64 {
+        self.length
+    }
+
     /// What was seen, written down for another start.
     pub fn written(&self) -> String {
         let since = |time: SystemTime| time.duration_since(SystemTime::UNIX_EPOCH).ok().map(|age| age.as_nanos());
@@ -254,10 +322,18 @@ pub fn tidy(root: &Path, is_recorded: impl Fn(&str) -> bool) {
             if about.is_dir() && depth + 1 < DEPTH && !name.starts_with('.') {
                 folders.push((entry.path(), depth + 1));
             }
-            if !(about.is_file() && name.starts_with(OURS) && name.ends_with(".tmp") && about.len() <= LONGEST) {
+            if !(about.is_file() && name.starts_with(OURS)) {
                 continue;
             }
-            let Ok(bytes) = fs::read(entry.path()) else { continue };
+            if name.ends_with(BROUGHT)
+                && about.modified().is_ok_and(|at| at.elapsed().is_ok_and(|age| age > LEFT_BEHIND))
+            {
+                let _ = fs::remove_file(entry.path());
+            }
+            if !name.ends_with(".tmp") || about.len() > LONGEST {
+                continue;
+            }
+            let Ok(bytes) = bytes_of(&entry.path()) else { continue };
             if bytes.is_empty() || is_recorded(&etag(&bytes)) {
                 let _ = fs::remove_file(entry.path());
             } else {
@@ -280,12 +356,17 @@ mod tests {
             (".makeready-b.tmp", "not held"),
             (".makeready-c.tmp", ""),
             ("own.tmp", "held"),
+            (".makeready-d.part", "half a picture"),
+            (".makeready-e.part", "half of one that comes in now"),
         ] {
             fs::write(folder.path().join(name), text).unwrap();
         }
+        let long_ago = SystemTime::now() - 2 * LEFT_BEHIND;
+        let half = fs::OpenOptions::new().write(true).open(folder.path().join(".makeready-d.part")).unwrap();
+        half.set_modified(long_ago).unwrap();
         tidy(folder.path(), |mark| mark == etag(b"held"));
         let mut left: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
         left.sort();
-        assert_eq!(left, [".makeready-b.tmp", "own.tmp", "plan.md"]);
+        assert_eq!(left, [".makeready-b.tmp", ".makeready-e.part", "own.tmp", "plan.md"]);
     }
 }

@@ -6,7 +6,7 @@ use std::io::{self, Read as _, Write as _};
 use std::path::Path;
 use std::time::{Duration, SystemTime};
 
-use super::{EMPTY, Kept, LONGEST, OURS, etag, inside, place, readable, sync};
+use super::{EMPTY, Kept, LONGEST, OURS, bytes_of, etag, inside, place, plain, readable, sync};
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -109,7 +109,7 @@ pub fn replace(root: &Path, name: &Name, text: &str, from: Option<&str>) -> Resu
 fn settled(path: &Path) -> io::Result<String> {
     let began = std::time::Instant::now();
     loop {
-        let bytes = match fs::read(path) {
+        let bytes = match bytes_of(path) {
             Ok(bytes) => bytes,
             // Some editors move the file away for a moment before they write it anew.
             Err(error) if error.kind() == io::ErrorKind::NotFound => Vec::new(),
@@ -137,12 +137,12 @@ fn swap(
         sync(folder)?;
         return Ok(Replaced::Done(None));
     }
-    let out = fs::File::open(draft.path())?;
+    let out = plain(draft.path()).or_else(|error| exchange(draft.path(), path).and(Err(error)))?;
     let mut displaced = Displaced { by: ours.to_owned(), file: out, etag: from.to_owned(), at: SystemTime::now() };
     if displaced.last_words().is_some() {
         exchange(draft.path(), path)?;
         sync(folder)?;
-        if etag(&fs::read(draft.path())?) != ours {
+        if etag(&bytes_of(draft.path())?) != ours {
             // Two texts from outside within a moment: the older is kept beside the newer, under a name of its own.
             let (_, kept) = draft.keep().map_err(|error| error.error)?;
             tracing::warn!(file = %kept.display(), "a text written outside in the moment of a save was set aside");

@@ -13,7 +13,7 @@ use crate::notebook::Notebook;
 use crate::store::issued::Issued;
 use crate::trouble::Refusal;
 
-pub(crate) use since::{Change, changes};
+pub(crate) use since::{Change, KeptBack, changes};
 
 /// A ticket with all that stands round it.
 #[derive(Debug)]
@@ -25,14 +25,16 @@ pub(crate) struct Handed {
     /// The day of the revision.
     pub(crate) day: Day,
     pub(crate) etag: String,
-    /// Whether the plan's head names the shop; any trade gets a ticket of its own.
-    pub(crate) named: bool,
+    /// What the plan's head names for this shop: its rate sheet, or its name. Any trade gets a ticket, named or not.
+    pub(crate) sheet: Option<String>,
     /// The address under which the shop reads its ticket, where that is known.
     pub(crate) link: Option<String>,
-    /// What this shop was handed before, newest first.
+    /// What was handed over before under this role, newest first; to another shop, perhaps.
     pub(crate) issued: Vec<Issued>,
-    /// What changed since the last time.
+    /// What changed for this shop since the last time, as the photographer sees it.
     pub(crate) since: Vec<Change>,
+    /// What the plan keeps from this shop now.
+    pub(crate) kept_back: KeptBack,
 }
 
 impl Handed {
@@ -52,8 +54,9 @@ impl Handed {
         let revision = notebook.revision(name, &kept.etag)?;
         let day = notebook.day_of(name, revision)?;
         let shops = notebook.view(&worked.document).shops;
-        let named = shops.iter().any(|(one, _)| one == role);
-        if !named && ticket::role(role).is_none() {
+        let named = worked.document.front.shops.iter().find(|(one, _)| one == role);
+        let sheet = named.map(|(_, sheet)| sheet.clone());
+        if sheet.is_none() && ticket::role(role).is_none() {
             let roles = shops.iter().map(|(role, _)| role.as_str());
             let trades = ROLES.iter().map(|one| one.name).filter(|one| !shops.iter().any(|(role, _)| role == one));
             let all: Vec<_> = roles.chain(trades).collect();
@@ -66,23 +69,34 @@ impl Handed {
             Issue { studio: studio.to_owned(), plan: name.as_str().to_owned(), revision, date: day.to_string() };
         let ticket = ticket::ticket(&worked.document, &worked.evaluation, &shops, role, &issue);
         let issued = notebook.store().issued(name, role)?;
-        let since = issued.first().map(|last| changes(&last.lines, &ticket.lines())).unwrap_or_default();
-        Ok(Self {
+        let kept_back = ticket::kept_back(&worked.document, &worked.evaluation, &shops, &ticket);
+        let kept_back = KeptBack::of(&kept_back, &ticket.lines());
+        let mut handed = Self {
             ticket,
             name: name.clone(),
             revision,
             day,
             etag: kept.etag.clone(),
-            named,
+            sheet,
             link: None,
             issued,
-            since,
-        })
+            since: Vec::new(),
+            kept_back,
+        };
+        let since = handed.to_this_shop().next().map(|last| changes(&last.lines, &handed.ticket.lines()));
+        handed.since = since.unwrap_or_default();
+        Ok(handed)
+    }
+
+    /// What this very shop was handed before, newest first: nothing of what another had under the same role, and nothing of
+    /// its prices, is shown to this one.
+    pub(crate) fn to_this_shop(&self) -> impl DoubleEndedIterator<Item = &Issued> {
+        self.issued.iter().filter(|one| one.shop == self.ticket.shop)
     }
 
     /// Which of some lines were not on the last ticket; none when there was no last one.
     pub(crate) fn is_new(&self, lines: impl IntoIterator<Item = String>) -> bool {
-        let Some(last) = self.issued.first() else { return false };
+        let Some(last) = self.to_this_shop().next() else { return false };
         let known: HashSet<&str> = last.lines.iter().map(String::as_str).collect();
         lines.into_iter().any(|line| !known.contains(line.as_str()))
     }

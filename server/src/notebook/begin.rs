@@ -35,17 +35,23 @@ impl Notebook {
         // One at a time, so that two new plans never take the same name.
         let lock = self.lock_of(wanted);
         let _held = held(&lock);
-        let name = std::iter::once(wanted.clone())
-            .chain((2..1000).map(|number| wanted.numbered(number)))
-            .find(|name| !self.is_taken(name) && !self.is_known(name))
-            .ok_or_else(|| Refusal::Taken(Trouble::new("a thousand plans have this title", "give this one another")))?;
+        let name = self.free_name(wanted)?;
         self.put(&name, text, None)?;
         Ok(name)
     }
 
+    /// A name, or that name with a number when it is taken. Only while its lock is held.
+    pub(super) fn free_name(&self, wanted: &Name) -> Result<Name, Refusal> {
+        std::iter::once(wanted.clone())
+            .chain((2..1000).map(|number| wanted.numbered(number)))
+            .find(|name| !self.is_taken(name) && !self.is_known(name))
+            .ok_or_else(|| Refusal::Taken(Trouble::new("a thousand plans have this title", "give this one another")))
+    }
+
     /// Some disks hold `Salt` and `salt` for one name, so two documents never differ in that alone.
     fn is_taken(&self, name: &Name) -> bool {
-        folder::place(&self.root, name).exists() || self.read().keys().any(|one| one.folded() == name.folded())
+        std::fs::symlink_metadata(folder::place(&self.root, name)).is_ok()
+            || self.read().keys().any(|one| one.folded() == name.folded())
     }
 
     /// A name that has a record is not used again, so that no new plan finds an old ledger under its name.

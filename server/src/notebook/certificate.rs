@@ -99,7 +99,7 @@ impl Notebook {
         }
         let says: Vec<_> =
             draft.certificate.says.iter().map(|(label, words)| ((*label).to_owned(), words.clone())).collect();
-        let code = code(name, print, &draft.mark, &says);
+        let code = code(&self.store.plan_of(name)?, print, &draft.mark, &says);
         if let Some(issued) = self.store.certificate(&code)? {
             return Ok(issued);
         }
@@ -107,7 +107,7 @@ impl Notebook {
             Print::Number(number) => number.to_string(),
             Print::Proof(number) => format!("AP {number}"),
         };
-        let (plan, issued) = (name.as_str().to_owned(), self.today().iso());
+        let (plan, issued) = (name.clone(), self.today().iso());
         let issued = Issued { code, plan, print, revision: draft.revision, issued, says };
         self.store.hand_out(issued.clone())?;
         Ok(issued)
@@ -149,8 +149,7 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read.
     pub fn since(&self, issued: &Issued) -> Result<Option<String>, Refusal> {
-        let name = Name::new(&issued.plan).map_err(Refusal::Missing)?;
-        let lines = self.ledger(&name)?;
+        let lines = self.ledger(&issued.plan)?;
         let own = lines.iter().filter(|line| line.print == issued.print && line.when >= issued.issued);
         let last = own.rev().find(|line| matches!(line.what.as_str(), "damaged" | "destroyed" | "replaced"));
         Ok(last.map(|line| format!("This print was {} on {}.", line.what, day(&line.when))))
@@ -160,7 +159,7 @@ impl Notebook {
     #[must_use]
     pub fn title_now(&self, name: &Name) -> String {
         self.fresh(name);
-        self.read().get(name).map_or_else(|| name.as_str().to_owned(), |entry| entry.title.clone())
+        self.read().get(name).map_or_else(|| name.shown().to_owned(), |entry| entry.title.clone())
     }
 }
 
@@ -174,8 +173,8 @@ fn year_of(line: &Line, replaces: bool) -> String {
 }
 
 /// A code from all that the certificate says: another word gives another code.
-fn code(name: &Name, print: Print, mark: &str, says: &[(String, String)]) -> String {
-    let all = format!("{}\u{1}{print}\u{1}{mark}\u{1}{says:?}", name.as_str());
+fn code(plan: &str, print: Print, mark: &str, says: &[(String, String)]) -> String {
+    let all = format!("{plan}\u{1}{print}\u{1}{mark}\u{1}{says:?}");
     let digest = Sha256::digest(all.as_bytes());
     let letters = digest.iter().take(LENGTH).map(|byte| LETTERS.get(usize::from(byte % 32)).copied().unwrap_or(b'0'));
     grouped(&letters.map(char::from).collect::<String>())

@@ -31,7 +31,8 @@ impl Notebook {
                 "write `edition = 12` in its head, with the number of prints",
             )));
         }
-        let terms = Terms { size: front.edition, proofs: front.proofs, today: self.today() };
+        self.is_whose_ledger(name, &kept.text)?;
+        let terms = Terms { size: front.edition, proofs: front.proofs, today: self.today(), currency: front.currency };
         let print = self.store.add_line(name, terms, line, &self.clock.moment())?;
         self.tell(name, &format!("{}+ledger", kept.etag));
         Ok(print)

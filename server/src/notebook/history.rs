@@ -163,12 +163,11 @@ impl Notebook {
     fn work_out_those_waiting(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
         let waiting = self.store.not_worked_out()?;
         let mut done = 0;
-        for (plan, number) in waiting {
+        for (name, number) in waiting {
             if enough() {
                 self.waits.store(true, Ordering::SeqCst);
                 break;
             }
-            let Ok(name) = Name::new(&plan) else { continue };
             let (row, _) = self.store.saw(&name, number)?;
             let Ok(Some(results)) = self.again(&name, number) else { continue };
             let text = self.store.revision_text(&name, number)?;
@@ -188,9 +187,9 @@ impl Notebook {
     /// When the record cannot be read.
     pub fn check_history(&self) -> Result<Again, Refusal> {
         let mut told = Again::default();
-        for (plan, number) in self.store.all_revisions()? {
+        for (name, number) in self.store.all_revisions()? {
             told.revisions += 1;
-            let Ok(name) = Name::new(&plan) else { continue };
+            let plan = name.shown().to_owned();
             let then = self.store.came_to(&name, number)?;
             match (then, self.again(&name, number)) {
                 (Some(_), Err(refusal)) => told.lost.push((plan, number, refusal.trouble().to_string())),

@@ -12,6 +12,9 @@ use crate::names::Name;
 use crate::store::revisions::Text;
 use crate::trouble::Refusal;
 
+/// The mark some editors begin a text with.
+const BYTE_ORDER: char = '\u{feff}';
+
 impl Notebook {
     /// Saves a text made from the one marked `from`.
     ///
@@ -48,7 +51,11 @@ impl Notebook {
         if now.etag != from {
             return Err(stale(&now));
         }
-        let text = act(&now)?;
+        let mut text = act(&now)?;
+        // What the program itself changes keeps the byte-order mark a file begins with; it is no part of what is read.
+        if wanted.is_none() && now.text.starts_with(BYTE_ORDER) && !text.starts_with(BYTE_ORDER) {
+            text.insert(0, BYTE_ORDER);
+        }
         // What is about to be replaced must be in the record: it may have come from outside a moment ago.
         self.record(name, &now)?;
         self.put(name, &text, Some(&now.etag))
@@ -84,10 +91,12 @@ impl Notebook {
     /// Writes something that happened into a plan's text.
     ///
     /// # Errors
-    /// As [`Notebook::save`], and when what is written cannot stand in a plan.
+    /// As [`Notebook::save`], and when what is written cannot stand in a plan or tells of a step or cost it does not have.
     pub fn note(&self, name: &Name, from: &str, happened: &Happened) -> Result<Saved, Refusal> {
         self.save_change(name, from, None, |now| {
-            happened::write(&Document::read(&now.text), happened).map_err(Refusal::Unusable)
+            let worked = self.work_out(name, &now.text, None)?;
+            happened.belongs_to(&worked.evaluation.record).map_err(Refusal::Unusable)?;
+            happened::write(&worked.document, happened).map_err(Refusal::Unusable)
         })
     }
 

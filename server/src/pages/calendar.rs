@@ -2,9 +2,11 @@
 //! with the crate `icalendar`, chosen because it folds and escapes by that document and needs no clock when told the moment).
 
 use axum::Json;
+use axum::body::Bytes;
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse as _, Response};
+use engine::Trouble;
 use engine::measure::Day;
 use icalendar::{Calendar, Component as _, Event, Property};
 
@@ -27,23 +29,61 @@ pub(crate) async fn get(about: About) -> Result<Response, Refusal> {
     Ok(sent(text.into_bytes(), "text/calendar; charset=utf-8", &file, "ics", true))
 }
 
-/// Makes an address under which a calendar program reads the steps, and gives it this once.
+/// How long an address of a calendar is good for, in days, unless another time was chosen.
+pub(super) const DAYS: i32 = 365;
+/// The longest it may be.
+const LONGEST_DAYS: i32 = 3 * 366;
+
+/// How long an address is to be good for.
+#[derive(Debug, Default, serde::Deserialize)]
+struct Wanted {
+    days: Option<i32>,
+}
+
+/// The days that were asked for, counted from now.
+fn days(body: &[u8]) -> Result<i32, Refusal> {
+    let unusable = |what: String| {
+        Refusal::Unusable(Trouble::new(what, format!("write a number of days from 1 to {LONGEST_DAYS}")))
+    };
+    let wanted = match body {
+        [] => Wanted::default(),
+        body => serde_json::from_slice(body).map_err(|_| unusable("the days cannot be read".to_owned()))?,
+    };
+    match wanted.days.unwrap_or(DAYS) {
+        days if (1..=LONGEST_DAYS).contains(&days) => Ok(days),
+        days => Err(unusable(format!("an address for a calendar cannot be good for {days} days"))),
+    }
+}
+
+/// Makes an address under which a calendar program reads the steps until it ends, and gives it this once.
 pub(crate) async fn post(
     State(app): State<App>,
     Path(plan): Path<String>,
     headers: HeaderMap,
+    body: Bytes,
 ) -> Result<Response, Refusal> {
-    let name = name(&plan)?;
+    let (name, days) = (name(&plan)?, days(&body)?);
     let token = app
         .with(move |notebook| {
             // There must be such a plan.
             notebook.text(&name)?;
             let token = passphrase::random()?;
-            notebook.store().make_calendar_address(&name, &token, &notebook.moment())?;
+            notebook.store().make_calendar_address(&name, &token, &notebook.moment(), &notebook.moment_in(days))?;
             Ok(token)
         })
         .await?;
     Ok(Json(json!({ "address": under(&app, &headers, &format!("/c/{token}/steps.ics")) })).into_response())
+}
+
+/// Lets an address go on from now, under the same secret: a calendar program needs no new one.
+pub(crate) async fn renew(
+    State(app): State<App>,
+    Path((plan, id)): Path<(String, i64)>,
+    body: Bytes,
+) -> Result<Response, Refusal> {
+    let (name, days) = (name(&plan)?, days(&body)?);
+    app.with(move |notebook| notebook.store().renew_calendar_address(&name, id, &notebook.moment_in(days))).await?;
+    Ok(Json(json!({ "renewed": id })).into_response())
 }
 
 /// Ends an address.
@@ -57,9 +97,18 @@ pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(Strin
 pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>) -> Response {
     let made = app
         .with(move |notebook| {
-            let Some(plan) = notebook.store().calendar_of(&token, &notebook.moment())? else { return Ok(None) };
-            let Ok(name) = Name::new(&plan) else { return Ok(None) };
-            Ok(calendar(notebook, &name).ok())
+            let address = || notebook.store().calendar_of(&token, &notebook.moment());
+            let mut plan = address()?;
+            // Reading the plan finds out when another lies under its name by now.
+            while let Some(name) = plan.as_deref().and_then(|plan| Name::new(plan).ok()) {
+                let made = calendar(notebook, &name).ok();
+                let now = address()?;
+                if now == plan {
+                    return Ok(made);
+                }
+                plan = now;
+            }
+            Ok(None)
         })
         .await;
     let response = match made {

@@ -13,11 +13,11 @@ use minijinja::{Value, context};
 use serde_json::json;
 
 use super::about::About;
+use super::calendar::DAYS;
 use super::ticket::{shown, style};
 use super::{Asked, name, page, plan, studio};
 use crate::app::App;
-use crate::handover::{Change, Handed};
-use crate::links;
+use crate::links::{self, Stands};
 use crate::listen::Ends;
 use crate::names::Name;
 use crate::sheets::{self, Paper};
@@ -33,25 +33,33 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
             let shops = notebook.view(&worked.document).shops;
             let now = notebook.moment();
             let all = notebook.store().links(name)?;
-            let all: Vec<_> =
-                all.iter().map(|link| listed(link, &now, links::since(notebook, name, link).ok())).collect();
+            let all: Vec<_> = all.iter().map(|link| listed(link, &now, &links::stands(notebook, name, link))).collect();
             let calendars = notebook.store().calendar_addresses(name)?;
             Ok((name.in_url(), plan::title(&worked.document, name), shops, all, calendars))
         })
         .await?;
     let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();
+    let now = app.notebook.moment();
     let calendars: Vec<_> = calendars
         .iter()
         .map(|one| {
-            let stands = match (&one.revoked, &one.read) {
-                (Some(when), _) => format!("revoked on {}", day(when)),
-                (None, Some(when)) => format!("last read on {}", day(when)),
-                (None, None) => "not read yet".to_owned(),
+            let read = one
+                .read
+                .as_deref()
+                .map_or_else(|| "not read yet".to_owned(), |when| format!("last read on {}", day(when)));
+            let stands = match &one.revoked {
+                Some(when) => format!("revoked on {}", day(when)),
+                None if one.expires <= now => format!("ended on {}", day(&one.expires)),
+                None => format!("{read}, ends on {}", day(&one.expires)),
             };
             context! { id => one.id, made => moment(&one.made), stands, open => one.revoked.is_none() }
         })
         .collect();
-    page(&app, "links.html", context! { slug, title, shops, links, calendars, reach => reach(&app) })
+    page(
+        &app,
+        "links.html",
+        context! { slug, title, shops, links, calendars, reach => reach(&app), calendar_days => DAYS },
+    )
 }
 
 /// From where a link can be opened, in words.
@@ -63,16 +71,22 @@ fn reach(app: &App) -> String {
     }
 }
 
-fn listed(link: &Link, now: &str, since: Option<(u32, Vec<Change>)>) -> Value {
+fn listed(link: &Link, now: &str, stands: &Stands) -> Value {
+    let mut again = false;
     let (state, words) = match &link.revoked {
         Some(when) => ("broken", format!("revoked on {}", day(when))),
         None if link.expires.as_str() <= now => ("slack", format!("ended on {}", day(&link.expires))),
-        None => match &since {
-            None => ("broken", "the shop is no longer in the plan, so it shows nothing".to_owned()),
-            Some((revision, changes)) if changes.is_empty() => {
+        None => match stands {
+            Stands::Nobody => ("broken", "not valid any more: the plan no longer names this shop".to_owned()),
+            Stands::Another(shop) => {
+                again = true;
+                let (role, before) = (&link.role, &link.shop);
+                ("broken", format!("not valid any more: made for {before}, and the plan's {role} is {shop} now"))
+            }
+            Stands::Good(revision, changes) if changes.is_empty() => {
                 ("kept", format!("as handed over; nothing changed for this shop up to revision {revision}"))
             }
-            Some((revision, changes)) => {
+            Stands::Good(revision, changes) => {
                 ("slack", format!("superseded: {} changed up to revision {revision}", lines(changes.len())))
             }
         },
@@ -82,7 +96,7 @@ fn listed(link: &Link, now: &str, since: Option<(u32, Vec<Change>)>) -> Value {
         .iter()
         .map(|one| context! { when => moment(&one.when), address => one.address.clone(), browser => one.browser.clone() })
         .collect();
-    context! { id => link.id, shop => link.shop.clone(), role => link.role.clone(), revision => link.revision, made => moment(&link.made), expires => day(&link.expires), open => link.revoked.is_none() && link.expires.as_str() > now, state, state_words => words, opened }
+    context! { id => link.id, shop => link.shop.clone(), role => link.role.clone(), revision => link.revision, made => moment(&link.made), expires => day(&link.expires), open => link.revoked.is_none() && link.expires.as_str() > now, state, state_words => words, again, opened }
 }
 
 fn lines(count: usize) -> String {
@@ -163,14 +177,9 @@ pub(crate) async fn shop(
     let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
-            let Some(link) = notebook.store().link(&token, &opened.when)? else { return Ok(None) };
-            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-            let (Ok(mut handed), Ok((revision, changes))) = (
-                Handed::of(notebook, &name, &link.role, &studio, None),
-                links::since(notebook, &name, &link),
-            ) else {
-                return Ok(None);
-            };
+            let Some((link, mut handed)) = links::opened(notebook, &token, &studio)? else { return Ok(None) };
+            let (revision, changes) = (handed.revision, links::since(&link, &handed));
+            let changes = handed.kept_back.left_out(changes);
             handed.link = Some(address);
             if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
                 tracing::warn!(refusal.what = %refusal.trouble().what, "the opening of a link was not noted");
@@ -195,15 +204,9 @@ pub(crate) async fn paper(
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
     let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
-    let made = app
-        .with(move |notebook| {
-            let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
-            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-            Ok(Handed::of(notebook, &name, &link.role, &studio, None).ok())
-        })
-        .await?;
+    let made = app.with(move |notebook| links::opened(notebook, &token, &studio)).await?;
     Ok(match made {
-        Some(handed) => {
+        Some((_, handed)) => {
             ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &handed.running())).into_response()
         }
         None => nothing(&app),
@@ -221,9 +224,11 @@ pub(crate) async fn pdf(
     let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
-            let Some(link) = notebook.store().link(&token, &notebook.moment())? else { return Ok(None) };
-            let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-            let Ok(mut handed) = Handed::of(notebook, &name, &link.role, &studio, None) else { return Ok(None) };
+            // Counted before anything is made of the plan.
+            let link = notebook.store().link(&token, &notebook.moment())?;
+            let name = link.and_then(|link| Name::new(&link.plan).ok());
+            let _alone = name.map(|name| sheets::check(notebook, &name)).transpose()?;
+            let Some((link, mut handed)) = links::opened(notebook, &token, &studio)? else { return Ok(None) };
             handed.link = Some(address);
             sheets::ticket(notebook, &handed, paper, &studio).map(|made| Some((link, made)))
         })

@@ -2,12 +2,14 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
 
+mod archives;
 mod copies;
 mod ledger;
 mod pieces;
 #[path = "../program/mod.rs"]
 mod program;
 mod rates;
+mod renames;
 mod revisions;
 
 use std::path::Path;
