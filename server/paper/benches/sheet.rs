@@ -13,7 +13,10 @@ fn words(text: impl Into<String>) -> Vec<Run> {
 }
 
 fn rows(count: usize, wide: usize) -> Block {
-    let row = |at: usize| Row { cells: vec![words(format!("strip {at}")), words(format!("{} mm", wide + at)), words("from the left")], bar: None };
+    let row = |at: usize| Row {
+        cells: vec![words(format!("strip {at}")), words(format!("{} mm", wide + at)), words("from the left")],
+        bar: None,
+    };
     Block::Table(Table {
         columns: vec![Column::default(); 3],
         head: vec![words("what"), words("how much"), words("where")],
@@ -31,11 +34,25 @@ fn ticket(wide: usize) -> Sheet {
         fill: None,
     };
     let mut shapes: Vec<Shape> = (0..60).map(line).collect();
-    shapes.push(Shape::Words { at: Place(2.0, 48.0), anchor: Side::Start, turned: false, size: 330, words: format!("{wide} mm") });
+    shapes.push(Shape::Words {
+        at: Place(2.0, 48.0),
+        anchor: Side::Start,
+        turned: false,
+        size: 330,
+        words: format!("{wide} mm"),
+    });
     let drawing = Drawing { alt: "lines".into(), caption: "Lines".into(), size: Place(120.0, 50.0), shapes };
-    let mut body = vec![Block::Head { title: "Weir, Low Water".into(), subtitle: "The print".into(), beside: vec![words("revision 4")] }];
+    let mut body = vec![Block::Head {
+        title: "Weir, Low Water".into(),
+        subtitle: "The print".into(),
+        beside: vec![words("revision 4")],
+    }];
     body.push(Block::Heading { level: 2, runs: words("The print") });
-    body.extend((0..6).map(|at| Block::Paragraph(words(format!("It is {} in wide, and nothing else is to be done to it. ", wide + at).repeat(4)))));
+    body.extend((0..6).map(|at| {
+        Block::Paragraph(words(
+            format!("It is {} in wide, and nothing else is to be done to it. ", wide + at).repeat(4),
+        ))
+    }));
     body.push(Block::Drawing(drawing));
     body.push(rows(30, wide));
     sheet(body)
@@ -63,7 +80,8 @@ fn set(sheet: &Sheet) -> (Duration, usize) {
 /// The most memory this process ever held, in megabytes.
 fn most() -> f64 {
     let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let kilobytes = status.lines().find_map(|line| line.strip_prefix("VmHWM:")?.trim().strip_suffix(" kB")?.parse::<f64>().ok());
+    let kilobytes =
+        status.lines().find_map(|line| line.strip_prefix("VmHWM:")?.trim().strip_suffix(" kB")?.parse::<f64>().ok());
     kilobytes.unwrap_or_default() / 1024.0
 }
 
@@ -77,5 +95,9 @@ fn main() {
     let before = most();
     let long = sheet(vec![rows(10_000, 0)]);
     let (took, bytes) = set(&long);
-    println!("10 000 rows          {:8.2} ms, goal 1500; {bytes} bytes, {:.1} MB more, goal 64", ms(took), most() - before);
+    println!(
+        "10 000 rows          {:8.2} ms, goal 1500; {bytes} bytes, {:.1} MB more, goal 64",
+        ms(took),
+        most() - before
+    );
 }

@@ -58,7 +58,9 @@ pub enum Unset {
 impl std::fmt::Display for Unset {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::TooMuch { what, most } => write!(f, "there is more on it than a PDF here may hold: over {most} {what}"),
+            Self::TooMuch { what, most } => {
+                write!(f, "there is more on it than a PDF here may hold: over {most} {what}")
+            }
             Self::TooLong => f.write_str("setting it took longer than a sheet may take"),
             Self::Refused(why) => f.write_str(why),
         }

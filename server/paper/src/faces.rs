@@ -42,7 +42,9 @@ static KNOWN: LazyLock<Vec<Known>> = LazyLock::new(|| {
         let font = FontRef::new(face).ok()?;
         let per_em = font.head().map_or(1000.0, |head| f32::from(head.units_per_em()));
         let mut known = Known { font, per_em, widths: Vec::new() };
-        known.widths = (0..TABLE).map(|at| u32::try_from(at).ok().and_then(char::from_u32).and_then(|c| known.looked_up(c))).collect();
+        known.widths = (0..TABLE)
+            .map(|at| u32::try_from(at).ok().and_then(char::from_u32).and_then(|c| known.looked_up(c)))
+            .collect();
         Some(known)
     };
     CARRIED.iter().filter_map(read).collect()
@@ -131,14 +133,15 @@ impl Region {
 
 /// Where systems keep their typefaces.
 fn folders() -> Vec<PathBuf> {
-    let mut all: Vec<PathBuf> = ["/usr/share/fonts", "/usr/local/share/fonts", "/System/Library/Fonts", "/Library/Fonts", "C:\\Windows\\Fonts"]
-        .iter()
-        .map(PathBuf::from)
-        .collect();
+    let mut all: Vec<PathBuf> =
+        ["/usr/share/fonts", "/usr/local/share/fonts", "/System/Library/Fonts", "/Library/Fonts", "C:\\Windows\\Fonts"]
+            .iter()
+            .map(PathBuf::from)
+            .collect();
     let home = std::env::var_os("HOME").map(PathBuf::from);
-    all.extend(home.iter().flat_map(|home| {
-        [".local/share/fonts", ".fonts", "Library/Fonts"].map(|folder| home.join(folder))
-    }));
+    all.extend(
+        home.iter().flat_map(|home| [".local/share/fonts", ".fonts", "Library/Fonts"].map(|folder| home.join(folder))),
+    );
     all.retain(|folder| folder.is_dir());
     all
 }
@@ -146,11 +149,19 @@ fn folders() -> Vec<PathBuf> {
 /// How well a family goes with the carried one: less is better. Faces with coloured pictures for letters are not used.
 fn rank(family: &str) -> Option<u8> {
     let lower = family.to_lowercase();
-    if lower.contains("color") || lower.contains("colour") || lower.contains("last resort") || lower.contains("adobe blank") {
+    if lower.contains("color")
+        || lower.contains("colour")
+        || lower.contains("last resort")
+        || lower.contains("adobe blank")
+    {
         return None;
     }
     let is_mono = lower.contains("mono") || lower.contains("courier");
-    let serif = lower.contains("serif") || lower.contains("naskh") || lower.contains("times") || lower.contains("mincho") || lower.contains("song");
+    let serif = lower.contains("serif")
+        || lower.contains("naskh")
+        || lower.contains("times")
+        || lower.contains("mincho")
+        || lower.contains("song");
     Some(match (lower.starts_with("noto"), serif, is_mono) {
         (_, _, true) => 5,
         (true, true, _) => 0,

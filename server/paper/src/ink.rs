@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use krilla::annotation::{Annotation, LinkAnnotation, Target};
 use krilla::action::{Action, LinkAction};
+use krilla::annotation::{Annotation, LinkAnnotation, Target};
 use krilla::color::luma;
 use krilla::geom::{Path, PathBuilder, Point, Quadrilateral, Rect, Size as Extent, Transform};
 use krilla::num::NormalizedF32;
@@ -201,7 +201,14 @@ impl<'i, 'd> Ink<'i, 'd> {
             }
             Mark::Tick { node, x, y, done } => self.tick(*node, left + x, top + y, *done),
             Mark::Drawing { node, x, y, drawing, words, scale } => {
-                self.figure(*node, &drawing.alt, left + x, top + y, drawing.size.0 as f32 * MM * scale, drawing.size.1 as f32 * MM * scale);
+                self.figure(
+                    *node,
+                    &drawing.alt,
+                    left + x,
+                    top + y,
+                    drawing.size.0 as f32 * MM * scale,
+                    drawing.size.1 as f32 * MM * scale,
+                );
                 self.drawing(drawing, words, left + x, top + y, *scale);
             }
             Mark::Picture { node, x, y, wide, high, at, alt } => {
@@ -260,9 +267,23 @@ impl<'i, 'd> Ink<'i, 'd> {
                     // Copied, the letter is the one of the plan.
                     Some((_, letter)) => {
                         let words = letter.to_string();
-                        self.surface.draw_glyphs(place, &[pen.alone(words.len())], font.clone(), &words, strip.size, false);
+                        self.surface.draw_glyphs(
+                            place,
+                            &[pen.alone(words.len())],
+                            font.clone(),
+                            &words,
+                            strip.size,
+                            false,
+                        );
                     }
-                    None => self.surface.draw_glyphs(place, std::slice::from_ref(pen), font.clone(), &text.words, strip.size, false),
+                    None => self.surface.draw_glyphs(
+                        place,
+                        std::slice::from_ref(pen),
+                        font.clone(),
+                        &text.words,
+                        strip.size,
+                        false,
+                    ),
                 }
                 at += pen.wide() * strip.size;
             }
@@ -299,7 +320,9 @@ impl<'i, 'd> Ink<'i, 'd> {
     fn drawing(&mut self, drawing: &Drawing, words: &[Text], left: f32, top: f32, scale: f32) {
         let mut words = words.iter();
         let points = f64::from(MM) * f64::from(scale);
-        let at = |place: crate::content::Place| ((f64::from(left) + place.0 * points) as f32, (f64::from(top) + place.1 * points) as f32);
+        let at = |place: crate::content::Place| {
+            ((f64::from(left) + place.0 * points) as f32, (f64::from(top) + place.1 * points) as f32)
+        };
         for shape in &drawing.shapes {
             match shape {
                 Shape::Path { steps, stroke, fill: grey } => {
@@ -308,7 +331,9 @@ impl<'i, 'd> Ink<'i, 'd> {
                             match *step {
                                 Step::Move(to) => path.move_to(at(to).0, at(to).1),
                                 Step::Line(to) => path.line_to(at(to).0, at(to).1),
-                                Step::Curve(a, b, to) => path.cubic_to(at(a).0, at(a).1, at(b).0, at(b).1, at(to).0, at(to).1),
+                                Step::Curve(a, b, to) => {
+                                    path.cubic_to(at(a).0, at(a).1, at(b).0, at(b).1, at(to).0, at(to).1)
+                                }
                                 Step::Close => path.close(),
                             }
                         }

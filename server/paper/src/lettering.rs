@@ -165,9 +165,7 @@ struct Shaper {
 
 static SHAPERS: Mutex<Vec<Shaper>> = Mutex::new(Vec::new());
 
-static CARRIED: LazyLock<Vec<Font>> = LazyLock::new(|| {
-    faces::BLOBS.iter().filter_map(|blob| font(blob, 0)).collect()
-});
+static CARRIED: LazyLock<Vec<Font>> = LazyLock::new(|| faces::BLOBS.iter().filter_map(|blob| font(blob, 0)).collect());
 
 fn font(blob: &Blob<u8>, index: u32) -> Option<Font> {
     let (data, _) = blob.clone().into_raw_parts();
@@ -263,7 +261,10 @@ impl Setter {
                     // A line's words end with a space, so that copied words do not run together.
                     '\n' => words.push_str(if words.ends_with(' ') || words.is_empty() { "\n" } else { " \n" }),
                     c if self.missing.contains(&c) => {
-                        squares.push((words.len() as u32, c));
+                        // Copied it is the letter itself; one that means nothing elsewhere stays a square.
+                        if !is_private(c) {
+                            squares.push((words.len() as u32, c));
+                        }
                         words.push(SQUARE);
                     }
                     c => words.push(c),
@@ -478,7 +479,10 @@ mod tests {
     #[test]
     fn signs_that_only_steer_are_left_out_and_joiners_of_letters_that_join_stay() {
         assert_eq!(clean("\u{202e}plain\u{ad} a\tb\u{feff}"), "plain a b");
-        assert_eq!(written("\u{915}\u{94d}\u{200d}\u{937} a\u{200d}b").collect::<String>(), "\u{915}\u{94d}\u{200d}\u{937} ab");
+        assert_eq!(
+            written("\u{915}\u{94d}\u{200d}\u{937} a\u{200d}b").collect::<String>(),
+            "\u{915}\u{94d}\u{200d}\u{937} ab"
+        );
     }
 
     #[test]
@@ -505,7 +509,7 @@ mod tests {
         let mut setter = Setter::new(&["a \u{e000} Größe"]);
         let text = setter.set(&[Run::plain("a \u{e000} Größe")], Base::TEXT, None, Side::Start);
         assert_eq!(text.words, "a □ Größe");
-        assert_eq!(text.squares, [(2, '\u{e000}')]);
+        assert_eq!(text.squares, []);
         assert_eq!(setter.missing(), ['\u{e000}']);
     }
 }

@@ -116,7 +116,8 @@ fn set(sheet: &Sheet, bounds: &Bounds, goes_on: &dyn Fn() -> bool, with_pictures
     let body = layout.take();
     layout.blocks(&sheet.foot)?;
     let foot = layout.take();
-    let foot_high = foot.iter().map(|piece| piece.above + piece.height).sum::<f32>() - foot.first().map_or(0.0, |one| one.above);
+    let foot_high =
+        foot.iter().map(|piece| piece.above + piece.height).sum::<f32>() - foot.first().map_or(0.0, |one| one.above);
     let begins = Pages { pieces: &body, heads: &layout.heads, high: area.1 }.begins(foot_high);
     layout.pages(begins.len())?;
 
@@ -210,7 +211,10 @@ fn notes(setter: &Setter) -> Vec<String> {
     let mut notes = Vec::new();
     if !setter.used.is_empty() {
         let used = setter.used.join(", ");
-        notes.push(format!("Letters that {} lacks are set in typefaces of the computer that made this sheet: {used}.", faces::FAMILY));
+        notes.push(format!(
+            "Letters that {} lacks are set in typefaces of the computer that made this sheet: {used}.",
+            faces::FAMILY
+        ));
     }
     let missing = setter.missing();
     if !missing.is_empty() {

@@ -53,7 +53,8 @@ impl Pages<'_, '_> {
             while end < count && !self.may_begin(end) {
                 end += 1;
             }
-            let more = self.height(at, end) - self.head(at) + if at > top { self.pieces.get(at).map_or(0.0, |one| one.above) } else { 0.0 };
+            let more = self.height(at, end) - self.head(at)
+                + if at > top { self.pieces.get(at).map_or(0.0, |one| one.above) } else { 0.0 };
             if y + more <= self.high + NIL {
                 y += more;
             } else if at > top && self.height(at, end) <= self.high + NIL {
@@ -108,7 +109,14 @@ mod tests {
     use crate::layout::Piece;
 
     fn pieces(all: &[(f32, bool, bool)]) -> Vec<Piece<'static>> {
-        all.iter().map(|(height, glued, closing)| Piece { height: *height, glued: *glued, closing: *closing, ..Piece::default() }).collect()
+        all.iter()
+            .map(|(height, glued, closing)| Piece {
+                height: *height,
+                glued: *glued,
+                closing: *closing,
+                ..Piece::default()
+            })
+            .collect()
     }
 
     fn check(all: &[(f32, bool, bool)], foot: f32, wanted: &[usize]) {
@@ -125,7 +133,11 @@ mod tests {
     #[test]
     fn a_foot_takes_something_of_the_body_with_it() {
         check(&[(300.0, false, false), (200.0, false, false), (100.0, false, false)], 200.0, &[0, 2]);
-        check(&[(300.0, false, false), (250.0, false, false), (20.0, false, false), (20.0, false, true)], 200.0, &[0, 1]);
+        check(
+            &[(300.0, false, false), (250.0, false, false), (20.0, false, false), (20.0, false, true)],
+            200.0,
+            &[0, 1],
+        );
         check(&[(300.0, false, false), (200.0, false, false)], 150.0, &[0]);
     }
 

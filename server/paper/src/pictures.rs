@@ -98,7 +98,7 @@ fn two(bytes: &[u8], at: usize) -> Option<u16> {
 
 /// Size and orientation of a JPEG with one or three colours of eight bits. Source: ITU-T T.81, annex B (from memory).
 fn jpeg(file: &[u8]) -> Option<Jpeg> {
-    let (mut at, mut orientation) = (2, 1);
+    let (mut at, mut orientation, mut frame) = (2, 1, None);
     loop {
         if *file.get(at)? != 0xff {
             return None;
@@ -116,14 +116,26 @@ fn jpeg(file: &[u8]) -> Option<Jpeg> {
                 let colours = *body.get(5)?;
                 let (high, wide) = (two(body, 1)?, two(body, 3)?);
                 let known = *body.first()? == 8 && (colours == 1 || colours == 3);
-                return known.then_some(Jpeg { wide: wide.into(), high: high.into(), orientation });
+                if !known {
+                    return None;
+                }
+                frame = Some((u32::from(wide), u32::from(high)));
             }
-            0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf | 0xda | 0xd9 => return None,
+            // The picture itself: whole when its end is there, which stands nowhere within it.
+            0xda => {
+                let (wide, high) = frame.filter(|_| file.get(at..).is_some_and(ends))?;
+                return Some(Jpeg { wide, high, orientation });
+            }
+            0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf | 0xd9 => return None,
             0xe1 => orientation = exif(body).unwrap_or(orientation),
             _ => {}
         }
         at += 2 + long;
     }
+}
+
+fn ends(picture: &[u8]) -> bool {
+    picture.windows(2).any(|pair| pair == [0xff, 0xd9])
 }
 
 fn exif(body: &[u8]) -> Option<u16> {
@@ -139,13 +151,18 @@ fn exif(body: &[u8]) -> Option<u16> {
     };
     let table = four(4)? as usize;
     let count = usize::from(two(table)?);
-    (0..count.min(64)).map(|entry| table + 2 + entry * 12).find(|at| two(*at) == Some(0x0112)).and_then(|at| two(at + 8))
+    (0..count.min(64))
+        .map(|entry| table + 2 + entry * 12)
+        .find(|at| two(*at) == Some(0x0112))
+        .and_then(|at| two(at + 8))
 }
 
 /// A PNG with nothing in it but what its picture needs, and its size and depth. Source: ISO/IEC 15948, clause 5 (from memory).
 fn png(file: &[u8]) -> Option<(Vec<u8>, u32, u32, u8)> {
     const SIGN: &[u8] = b"\x89PNG\r\n\x1a\n";
-    let four = |at: usize| Some(u32::from_be_bytes([*file.get(at)?, *file.get(at + 1)?, *file.get(at + 2)?, *file.get(at + 3)?]));
+    let four = |at: usize| {
+        Some(u32::from_be_bytes([*file.get(at)?, *file.get(at + 1)?, *file.get(at + 2)?, *file.get(at + 3)?]))
+    };
     if !file.starts_with(SIGN) || file.get(12..16)? != b"IHDR" {
         return None;
     }
@@ -156,7 +173,8 @@ fn png(file: &[u8]) -> Option<(Vec<u8>, u32, u32, u8)> {
         let end = at.checked_add(12)?.checked_add(long as usize)?;
         let chunk = file.get(at..end)?;
         let kind = chunk.get(4..8)?;
-        let is_kept = matches!(kind, b"IHDR" | b"PLTE" | b"IDAT" | b"IEND" | b"tRNS") || (kind == b"iCCP" && long as usize <= PROFILE);
+        let is_kept = matches!(kind, b"IHDR" | b"PLTE" | b"IDAT" | b"IEND" | b"tRNS")
+            || (kind == b"iCCP" && long as usize <= PROFILE);
         if is_kept {
             out.extend_from_slice(chunk);
         }

@@ -72,7 +72,10 @@ impl Tags {
                 };
                 let tag = std::mem::replace(&mut held.tag, Tag::NonStruct.into());
                 let children = std::mem::take(&mut held.children);
-                Branch::Group(TagGroup::with_children(tag, children.into_iter().map(|child| self.branch(child)).collect()))
+                Branch::Group(TagGroup::with_children(
+                    tag,
+                    children.into_iter().map(|child| self.branch(child)).collect(),
+                ))
             }
         }
     }

@@ -20,11 +20,15 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     let paper = size(paper)?;
     let (notebook, name) = notebook_of(plan)?;
     let studio = studio(&notebook);
+    let pdf = out.filter(|file| is_pdf(file));
+    if pdf.is_some() {
+        let _alone = sheets::check(&notebook, &name)?;
+    }
     let handed = Handed::of(&notebook, &name, shop, &studio, None)?;
     for missing in &handed.ticket.missing {
         eprintln!("makeready: missing on this ticket: {}; {}", missing.what, missing.next);
     }
-    if let Some(file) = out.filter(|file| is_pdf(file)) {
+    if let Some(file) = pdf {
         write(file, sheets::ticket(&notebook, &handed, paper, &studio)?)?;
         return Ok(ExitCode::SUCCESS);
     }
@@ -60,13 +64,14 @@ pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Re
 pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
     let paper = size(paper)?;
     let root = notebook.to_path_buf();
+    let store = Store::of(&root)?;
     if !root.join(FILE).exists() {
         return Err(Refusal::missing(
             format!("`{}` has no record, so no certificate was handed out from it", root.display()),
             "give the notebook's folder with --notebook",
         ));
     }
-    let notebook = Notebook::open(root.clone(), Store::open(&root)?, Clock::Computer)?;
+    let notebook = Notebook::open(root.clone(), store, Clock::Computer)?;
     let issued = notebook.certificate(code)?;
     write(out, crate::pages::certificate::certificate(&notebook, &issued, paper, &studio(&notebook))?)?;
     Ok(ExitCode::SUCCESS)
@@ -91,10 +96,7 @@ fn is_pdf(file: &Path) -> bool {
 fn write(file: &Path, made: Made) -> Result<(), Refusal> {
     if !made.unwritten.is_empty() {
         let letters: Vec<_> = made.unwritten.iter().map(char::to_string).collect();
-        eprintln!(
-            "makeready: no typeface here has {}; a square stands in the place of each",
-            letters.join(" ")
-        );
+        eprintln!("makeready: no typeface here has {}; a square stands in the place of each", letters.join(" "));
     }
     std::fs::write(file, made.pdf).map_err(|error| Refusal::from(error_at(file, error)))
 }

@@ -63,13 +63,12 @@ pub(crate) async fn find(State(app): State<App>, Query(typed): Query<Typed>) -> 
 
 /// The certificate of a code.
 pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Result<Html<String>, Refusal> {
-    let (issued, since, name, title) = app
+    let (issued, since, title) = app
         .with(move |notebook| {
             let issued = notebook.certificate(&code)?;
             let since = notebook.since(&issued)?;
-            let name = Name::new(&issued.plan).map_err(Refusal::Missing)?;
-            let title = notebook.title_now(&name);
-            Ok((issued, since, name, title))
+            let title = notebook.title_now(&issued.plan);
+            Ok((issued, since, title))
         })
         .await?;
     let day = engine::measure::Day::parse(&issued.issued).map(|day| day.to_string());
@@ -77,7 +76,7 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
         &app,
         "certificate.html",
         context! {
-            slug => name.in_url(), print => issued.print.clone(), print_slug => issued.print.replace(' ', "-"),
+            slug => issued.plan.in_url(), print => issued.print.clone(), print_slug => issued.print.replace(' ', "-"),
             title => issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words.clone()),
             revision => issued.revision, issued => day, code => issued.code, since => since,
             says => issued.says.iter().map(|(label, words)| context! { label, words }).collect::<Vec<_>>(),
@@ -105,8 +104,7 @@ pub(crate) async fn pdf(
 
 /// A certificate as it was handed out, set on paper.
 pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper, studio: &str) -> Result<Made, Refusal> {
-    let name = Name::new(&issued.plan).map_err(Refusal::Missing)?;
-    sheets::certificate(issued, &notebook.title_now(&name), paper, studio, &under_which_law())
+    sheets::certificate(issued, &notebook.title_now(&issued.plan), paper, studio, &under_which_law())
 }
 
 /// Which statutes ask for the facts of a certificate, in a sentence.

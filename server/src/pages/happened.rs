@@ -5,10 +5,11 @@ use axum::response::Response;
 use engine::Trouble;
 use engine::document::happened::Happened;
 use engine::document::{Document, front};
-use engine::measure::{Currency, Day, Money};
+use engine::measure::{Currency, Day};
 
 use super::about::Change;
 use super::plan::read;
+use crate::amount::amount;
 use crate::trouble::Refusal;
 
 /// As entered on the page.
@@ -61,15 +62,4 @@ fn happened(entered: Entered, currency: Currency) -> Result<Happened, Trouble> {
             ));
         }
     })
-}
-
-/// An amount as a person writes it: `430`, `$1,430.50`.
-pub(crate) fn amount(text: &str, currency: Currency) -> Result<Money, Trouble> {
-    let plain = text.trim().trim_start_matches(currency.sign.trim()).replace([',', ' ', '\u{a0}', '\u{202f}'], "");
-    let digits =
-        !plain.is_empty() && plain.len() <= 20 && plain.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
-    let wrong = || Trouble::new(format!("`{text}` is no amount of money"), "write it in digits, like 1250 or 1250.50");
-    let amount =
-        Some(plain).filter(|_| digits).and_then(|plain| Money::exactly(plain.parse().ok()?)).ok_or_else(wrong)?;
-    Ok(Money::new(amount, currency))
 }

@@ -65,7 +65,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
             prints => rows(&prints, &lines, &edition, &span), proofs => rows(&proofs, &lines, &edition, &span),
             choices => prints.iter().chain(&proofs).map(|print| context! { value => written(*print), words => match (print, edition.next()) { (Print::Number(number), Some(next)) if *number == next => format!("{number}, the next"), _ => written(*print) }, chosen => Some(*print) == edition.next().map(Print::Number) }).collect::<Vec<_>>(),
             events => Event::ALL.iter().map(|event| context! { word => event.word(), asks => asks(*event) }).collect::<Vec<_>>(),
-            lines => lines.iter().rev().map(|line| context! { line => line.line, when => line.when.clone(), day => Day::parse(&line.when).map(|day| day.to_string()), print => line.print.clone(), what => line.what.clone(), words => line.words.clone(), amount => line.amount.clone(), place => line.place.clone(), mark => line.mark.get(..8).unwrap_or_default() }).collect::<Vec<_>>(),
+            lines => lines.iter().rev().map(|line| context! { line => line.line, when => line.when.clone(), day => Day::parse(&line.when).map(|day| day.to_string()), print => line.print.clone(), what => line.what.clone(), words => line.words.clone(), amount => line.amount_shown(), place => line.place.clone(), mark => line.mark.get(..8).unwrap_or_default() }).collect::<Vec<_>>(),
             certificates => certificates.into_iter().map(|one| context! { code => one.code, proof => one.print.starts_with("AP"), print => one.print, issued => Day::parse(&one.issued).map_or(one.issued, |day| day.to_string()) }).collect::<Vec<_>>(),
         },
     )
@@ -279,7 +279,7 @@ fn told_in_words(story: &[&Line]) -> String {
             (words, "why") => format!(" ({words})"),
             (words, _) => format!(" by {words}"),
         };
-        let amount = if line.amount.is_empty() { String::new() } else { format!(" for {}", line.amount) };
+        let amount = if line.amount.is_empty() { String::new() } else { format!(" for {}", line.amount_shown()) };
         let when = if line.when == day {
             String::new()
         } else {

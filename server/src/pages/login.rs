@@ -102,6 +102,7 @@ pub(crate) async fn leave(State(app): State<App>, headers: HeaderMap, body: Byte
             (false, None) => Ok(()),
         })
         .await;
+    app.let_out.send_replace(());
     match done {
         Ok(()) => {
             ([(header::SET_COOKIE, cookie(is_secure(&app, &headers), "", 0))], Redirect::to("/login")).into_response()

@@ -8,6 +8,7 @@ pub(crate) mod certificate;
 pub(crate) mod events;
 pub(crate) mod happened;
 pub(crate) mod history;
+pub(crate) mod join;
 pub(crate) mod ledger;
 pub(crate) mod links;
 pub(crate) mod login;

@@ -60,7 +60,7 @@ async fn made(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> 
         .await?;
     let shown = worked.evaluation.units;
     let edition = worked.evaluation.edition.as_ref().map(|edition| {
-        context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { number => line.number, what => line.what, when => line.when, words => line.words, amount => line.amount }).collect::<Vec<_>>() }
+        context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { amount => line.amount_shown(), number => line.number, what => line.what, when => line.when, words => line.words }).collect::<Vec<_>>() }
     });
     let made = page(
         app,
@@ -138,12 +138,11 @@ pub(crate) async fn text(about: About) -> Result<Response, Refusal> {
     about
         .with(|notebook, name, _| {
             let kept = notebook.text(name)?;
-            let text = kept.text.strip_prefix('\u{feff}').unwrap_or(&kept.text).to_owned();
             let headers = [
                 (header::CONTENT_TYPE, "text/markdown; charset=utf-8".to_owned()),
                 (header::ETAG, format!("\"{}\"", kept.etag)),
             ];
-            Ok((headers, text).into_response())
+            Ok((headers, kept.text.clone()).into_response())
         })
         .await
 }
@@ -301,7 +300,7 @@ fn around(
     let fields = fields.into_iter().map(|(label, value)| json!({"label": label, "value": value}));
     let mut answer = serde_json::Map::new();
     answer.insert("block".into(), fields.collect());
-    answer.insert("problems".into(), json!(worked.evaluation.problems));
+    answer.insert("problems".into(), json!(worked.evaluation.remarks()));
     answer.insert("title".into(), title(&worked.document, name).into());
     answer.insert("sentence".into(), sentence(&worked.document).into());
     answer.insert("frame".into(), frame(&worked.document).into());

@@ -1,5 +1,6 @@
 //! Tables for other programs: costs, schedule, cut lists and ledger as comma-separated values.
 
+use axum::body::Body;
 use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
@@ -98,10 +99,10 @@ fn cuts(evaluation: &Evaluation) -> Rows {
 }
 
 /// A file with a name a browser may keep it under: plain letters only, the rest as dashes.
-pub(super) fn sent(bytes: Vec<u8>, kind: &str, file: &str, end: &str, keep: bool) -> Response {
+pub(super) fn sent(bytes: impl Into<Body>, kind: &str, file: &str, end: &str, keep: bool) -> Response {
     let plain: String =
         file.chars().map(|c| if c.is_ascii_alphanumeric() || "-_. ".contains(c) { c } else { '-' }).collect();
     let how = if keep { "attachment" } else { "inline" };
     let shown = format!("{how}; filename=\"{plain}.{end}\"");
-    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, shown)], bytes).into_response()
+    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, shown)], bytes.into()).into_response()
 }

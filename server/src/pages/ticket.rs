@@ -70,6 +70,7 @@ pub(crate) async fn pdf(
     let (name, paper, studio, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), studio(&app), asked.units());
     let (file, made) = app
         .with(move |notebook| {
+            let _alone = sheets::check(notebook, &name)?;
             let handed = Handed::of(notebook, &name, &role, &studio, units)?;
             let file = format!("{} {} r{}", handed.name.as_str(), handed.ticket.role, handed.revision);
             Ok((file, sheets::ticket(notebook, &handed, paper, &studio)?))
@@ -119,6 +120,7 @@ pub(crate) async fn issue(
     }
     let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
+        let _alone = sheets::check(notebook, &name)?;
         let handed = Handed::of(notebook, &name, &role, &studio, None)?;
         let pdf = sheets::ticket(notebook, &handed, paper, &studio)?.pdf;
         let sheet = Some(IssuedSheet { paper: paper.word().to_owned(), pdf });
@@ -186,6 +188,7 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         contact => minijinja::Value::from(Serde(&ticket.contact)),
         missing => minijinja::Value::from(Serde(&ticket.missing)),
         handed => issued,
+        handed_to_it => handed.to_this_shop().next().is_some(),
         sheets => minijinja::Value::from(Serde(&sheets::issues(handed))),
         since => minijinja::Value::from(Serde(&handed.since)),
         code => handed.code(),

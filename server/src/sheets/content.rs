@@ -72,8 +72,15 @@ fn piece(block: &Block, deep: &mut u8, pictures: &mut Pictures<'_>, out: &mut Ve
         },
         Block::Table { columns, head, rows } => Piece::Table(Table {
             columns: columns.iter().map(|side| Column { side: side_of(side), share: 0 }).collect(),
-            head: if head.iter().any(|cell| !cell.is_empty()) { head.iter().map(|cell| flat(cell)).collect() } else { Vec::new() },
-            rows: rows.iter().map(|row| Row { cells: row.iter().map(|cell| flat(cell)).collect(), bar: None }).collect(),
+            head: if head.iter().any(|cell| !cell.is_empty()) {
+                head.iter().map(|cell| flat(cell)).collect()
+            } else {
+                Vec::new()
+            },
+            rows: rows
+                .iter()
+                .map(|row| Row { cells: row.iter().map(|cell| flat(cell)).collect(), bar: None })
+                .collect(),
             ..Table::default()
         }),
         Block::Quote { blocks } => Piece::Quote(self::pieces(blocks, deep, pictures)),
@@ -126,7 +133,8 @@ fn flat(runs: &[Words]) -> Vec<Run> {
 }
 
 fn flatten(runs: &[Words], look: Look, to: Option<&String>, out: &mut Vec<Run>) {
-    let push = |text: &str, look: Look, out: &mut Vec<Run>| out.push(Run { text: text.to_owned(), look, to: to.cloned() });
+    let push =
+        |text: &str, look: Look, out: &mut Vec<Run>| out.push(Run { text: text.to_owned(), look, to: to.cloned() });
     for run in runs {
         match run {
             Words::Text { text } | Words::Code { text } => push(text, look, out),
@@ -178,7 +186,7 @@ pub(super) fn steps(rows: &[StepRow]) -> Piece {
             Column { share: 12, ..Column::default() },
             Column::default(),
         ],
-        head: vec![words("what"), words("who"), words("when")],
+        head: vec![words("what"), words("who"), words("when, bars on one scale")],
         rows: rows.iter().map(row).collect(),
         is_named: true,
         ..Table::default()

@@ -6,8 +6,11 @@
 mod content;
 mod press;
 
-use engine::document::plain::{self, Block};
+pub(crate) use press::Alone;
+
 use engine::document::Document;
+use engine::document::plain::{self, Block};
+use engine::document::reading::MOST_EVENTS;
 use engine::measure::{Day, Units};
 use paper::content::{Block as Piece, Column, Row, Run, Side, Table};
 use serde_json::{Value, json};
@@ -68,16 +71,19 @@ pub(crate) struct Made {
     pub(crate) unwritten: Vec<char>,
 }
 
-/// Refuses a text whose tables alone are more than a sheet holds, before anything is made of it.
+/// Refuses a plan that is more than is shown, before anything is made of it. Long plans are made into sheets
+/// one at a time, for as long as what this gives is held: each takes some tens of megabytes. One that cannot be read is told of
+/// where it is read.
 ///
 /// # Errors
-/// When it has more cells than a sheet may hold.
-pub(crate) fn check(document: &Document) -> Result<(), Refusal> {
-    let most = paper::Bounds::default().cells;
-    if document.cells() > most {
-        return Err(press::refused(&paper::Unset::TooMuch { what: "cells of tables", most }));
+/// When its text comes apart into more pieces than are read.
+pub(crate) fn check(notebook: &Notebook, name: &Name) -> Result<Option<Alone>, Refusal> {
+    let Ok(kept) = notebook.text(name) else { return Ok(None) };
+    let alone = press::alone(kept.text.len());
+    if Document::read(&kept.text).is_too_much() {
+        return Err(press::refused(&paper::Unset::TooMuch { what: "pieces of text", most: MOST_EVENTS }));
     }
-    Ok(())
+    Ok(alone)
 }
 
 /// The ticket of one shop.
@@ -103,7 +109,11 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
     let mut rows = vec![vec![words("quantity"), vec![Run::bold(&ticket.quantity)], Vec::new()]];
     rows.extend(ticket.number.iter().map(|number| vec![words("print"), vec![Run::bold(number)], Vec::new()]));
     rows.extend(ticket.sizes.iter().map(|size| {
-        vec![words(size.what.to_string()), vec![Run::bold(size.shown.to_string())], size.other.iter().map(|other| Run::plain(other.to_string())).collect()]
+        vec![
+            words(size.what.to_string()),
+            vec![Run::bold(size.shown.to_string())],
+            size.other.iter().map(|other| Run::plain(other.to_string())).collect(),
+        ]
     }));
     body.push(facts(&["what", "as planned", "the other way"], rows));
     if ticket.blocks.is_empty() {
@@ -126,7 +136,10 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
     }
     if !ticket.close.is_empty() {
         body.push(heading("How close, where the text above does not say"));
-        body.push(facts(&["what", "how close"], ticket.close.iter().map(|one| vec![words(one.what), words(one.within)]).collect()));
+        body.push(facts(
+            &["what", "how close"],
+            ticket.close.iter().map(|one| vec![words(one.what), words(one.within)]).collect(),
+        ));
     }
     if !ticket.steps.is_empty() {
         body.push(heading("Dates"));
@@ -165,7 +178,10 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
         heading("Your remarks"),
         Piece::Room(2),
         Piece::Sign {
-            agreed: Some(format!("Agreed at revision {}{ready}. Destroy sheets of earlier revisions.", handed.revision)),
+            agreed: Some(format!(
+                "Agreed at revision {}{ready}. Destroy sheets of earlier revisions.",
+                handed.revision
+            )),
             lines: vec![format!("for {}", ticket.shop), "name".to_owned(), "date".to_owned()],
             code: code::modules(&handed.code()),
         },
@@ -194,9 +210,9 @@ pub(crate) fn plan(
     studio: &str,
     units: Option<Units>,
 ) -> Result<Made, Refusal> {
+    let _alone = check(notebook, name)?;
     let kept = notebook.text(name)?;
     let worked = notebook.work_out(name, &kept.text, units)?;
-    check(&worked.document)?;
     let revision = notebook.revision(name, &kept.etag)?;
     let day = notebook.day_of(name, revision)?;
     let shops = notebook.view(&worked.document).shops;
@@ -275,12 +291,7 @@ pub(crate) fn certificate(
             Piece::Space(2),
             Piece::Heading { level: 1, runs: words(title) },
             Piece::Space(4),
-            Piece::Table(Table {
-                columns: vec![Column::default(); 2],
-                rows,
-                is_named: true,
-                ..Table::default()
-            }),
+            Piece::Table(Table { columns: vec![Column::default(); 2], rows, is_named: true, ..Table::default() }),
             Piece::Space(22),
             Piece::Sign {
                 agreed: None,
@@ -338,17 +349,19 @@ fn open(evaluation: &engine::Evaluation) -> Vec<String> {
     rules.chain(problems).collect()
 }
 
-/// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new.
+/// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new. It
+/// stands on the sheet the shop reads, so nothing is repeated that is kept from the shop by now.
 pub(crate) fn issues(handed: &Handed) -> Vec<Value> {
-    let told = |moved: &[Change]| match moved {
-        [] => "nothing".to_owned(),
+    let told = |moved: Vec<Change>| match handed.kept_back.left_out(moved) {
+        moved if moved.is_empty() => "nothing".to_owned(),
         moved => {
             let mut words: Vec<_> = moved
                 .iter()
                 .take(TOLD)
                 .map(|change| match (&change.was, &change.is) {
                     (_, Some(is)) => is.clone(),
-                    (was, None) => format!("gone: {}", was.clone().unwrap_or_default()),
+                    (Some(was), None) => format!("gone: {was}"),
+                    (None, None) => "a line that is not for this shop now".to_owned(),
                 })
                 .collect();
             if moved.len() > TOLD {
@@ -359,14 +372,14 @@ pub(crate) fn issues(handed: &Handed) -> Vec<Value> {
     };
     let mut before: Option<&Vec<String>> = None;
     let mut rows = Vec::new();
-    for one in handed.issued.iter().rev() {
-        let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(&changes(before, &one.lines)));
+    for one in handed.to_this_shop().rev() {
+        let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(changes(before, &one.lines)));
         let day = one.handed.get(..10).and_then(Day::parse).map_or_else(String::new, |day| day.to_string());
         rows.push(json!({ "issue": one.number.to_string(), "revision": one.revision.to_string(), "day": day, "changed": changed }));
         before = Some(&one.lines);
     }
     if !handed.since.is_empty() {
-        rows.push(json!({ "issue": "this sheet", "revision": handed.revision.to_string(), "day": handed.day.to_string(), "changed": told(&handed.since) }));
+        rows.push(json!({ "issue": "this sheet", "revision": handed.revision.to_string(), "day": handed.day.to_string(), "changed": told(handed.since.clone()) }));
     }
     rows
 }

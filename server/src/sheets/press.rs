@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 use std::hash::{Hash as _, Hasher};
-use std::sync::{Condvar, LazyLock, Mutex, PoisonError};
+use std::sync::{Condvar, LazyLock, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use engine::Trouble;
@@ -33,6 +33,18 @@ struct Press {
 
 static PRESS: LazyLock<(Mutex<Press>, Condvar)> = LazyLock::new(Default::default);
 static LAST: Mutex<VecDeque<(Key, Made)>> = Mutex::new(VecDeque::new());
+
+/// Plans longer than this are made into sheets one at a time.
+const LONG: usize = 128 << 10;
+static LONG_ONES: Mutex<()> = Mutex::new(());
+
+/// While it is held, no other long plan is made into a sheet.
+pub(crate) type Alone = MutexGuard<'static, ()>;
+
+/// Waits until no other long plan is made into a sheet, for a text of so many bytes; short ones wait for nobody.
+pub(super) fn alone(bytes: usize) -> Option<Alone> {
+    (bytes > LONG).then(|| LONG_ONES.lock().unwrap_or_else(PoisonError::into_inner))
+}
 
 /// A place at the press, given back when it is dropped.
 struct Turn;

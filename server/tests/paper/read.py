@@ -102,6 +102,12 @@ def inside(element, kind):
     return found
 
 
+def is_bare(element):
+    """Whether an element holds nothing."""
+    within = element.get("/K", pikepdf.Array())
+    return isinstance(within, pikepdf.Array) and len(within) == 0
+
+
 def faults(pdf):
     """What does not hold. Clauses of ISO 19005-2 (A) and ISO 14289-1 (UA), from memory."""
     found, root = [], pdf.Root
@@ -140,7 +146,9 @@ def faults(pdf):
             found.append("UA 7.5: a head cell without scope")
         if kind == "Table" and not inside(element, "/TH"):
             found.append("UA 7.5: a table without head cells")
-        if kind == "L" and any("/Lbl" in [str(k.get("/S")) for k in inside(one, "/Lbl")] and "/K" not in inside(one, "/Lbl")[0] for one in inside(element, "/LI")):
+        if kind == "TH" and is_bare(element):
+            found.append("UA 7.5: an empty head cell")
+        if kind == "Lbl" and is_bare(element):
             found.append("UA 7.6: an empty label")
         if kind == "Link" and "/K" not in element:
             found.append("UA 7.18.5: a link without words")
@@ -191,7 +199,30 @@ def broken(file):
             if element.S == "/TH":
                 element.S = pikepdf.Name.TD
 
+    def embedded(pdf):
+        pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.Filespec, EF=pikepdf.Dictionary()))
+
+    def unidentified(pdf):
+        del pdf.trailer["/ID"]
+
+    def dumb_link(pdf):
+        pdf.pages[0].Annots = pikepdf.Array([pikepdf.Dictionary(Subtype=pikepdf.Name.Link)])
+
+    def tabs_by_rows(pdf):
+        dumb_link(pdf)
+        pdf.pages[0].Tabs = pikepdf.Name.R
+
+    def wordless_link(pdf):
+        elements(pdf)[0].K.append(pikepdf.Dictionary(S=pikepdf.Name.Link))
+
     ways = {
+        "A 6.1.3": unidentified,
+        "A 6.8": embedded,
+        "UA 7.18.3": tabs_by_rows,
+        "UA 7.18.5: a link that": dumb_link,
+        "UA 7.18.5: a link without": wordless_link,
+        "UA 7.5: an empty": each("/TH", without("/K")),
+        "UA 7.6": each("/Lbl", without("/K")),
         "A 6.2.3": root("/OutputIntents"),
         "A 6.6.2": root("/Metadata"),
         "UA 7.2": root("/Lang"),

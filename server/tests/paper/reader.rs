@@ -79,3 +79,43 @@ pub fn unseen(pdf: &[u8]) -> Vec<String> {
     assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
     serde_json::from_slice(&said.stdout).unwrap()
 }
+
+/// The same file without its tags and language.
+pub fn untagged(pdf: &[u8]) -> Vec<u8> {
+    let (from, to) = (tempfile::NamedTempFile::new().unwrap(), tempfile::NamedTempFile::new().unwrap());
+    std::fs::write(from.path(), pdf).unwrap();
+    let script = "import pikepdf, sys\np = pikepdf.open(sys.argv[1])\nfor key in ('/StructTreeRoot', '/MarkInfo', '/Lang'):\n    del p.Root[key]\np.save(sys.argv[2])";
+    let run = Command::new("/usr/bin/python3").args(["-c", script]).arg(from.path()).arg(to.path()).status().unwrap();
+    assert!(run.success());
+    std::fs::read(to.path()).unwrap()
+}
+
+/// Has two readers of accessibility that anyone can install look at files; they know nothing of this program nor of pikepdf's
+/// view above. Gives what they say of files that do not hold.
+///
+/// `tests/run` installs them, in the versions that `readers.txt` names.
+pub fn others(files: &[(String, Vec<u8>)]) -> Vec<String> {
+    let folder = tempfile::tempdir().unwrap();
+    let place = |(name, pdf): &(String, Vec<u8>)| {
+        let path = folder.path().join(format!("{}.pdf", name.replace([' ', '/', '?'], "-")));
+        std::fs::write(&path, pdf).unwrap();
+        path
+    };
+    let paths: Vec<_> = files.iter().map(place).collect();
+    let said = |reader: &str, with: &[&str]| {
+        let program = format!("{}/../target/readers/bin/{reader}", env!("CARGO_MANIFEST_DIR"));
+        let run = Command::new(&program).args(with).args(&paths).output();
+        let run = run.unwrap_or_else(|error| panic!("{program}: {error}; tests/run installs it"));
+        let words = String::from_utf8_lossy(&run.stdout).into_owned();
+        assert!(words.contains(".pdf"), "{reader} looked at nothing: {words} {}", String::from_utf8_lossy(&run.stderr));
+        (!run.status.success()).then(|| format!("{reader}: {words}"))
+    };
+    // The second also weighs how well words read; only what is required counts here.
+    [
+        said("pdfua", &["check", "--min-severity", "warning"]),
+        said("outloud", &["--layer", "conformance", "--fail-on", "warning", "--no-info"]),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}

@@ -4,7 +4,7 @@ use engine::document::Document;
 
 use crate::desk::{Desk, words};
 use crate::program::shipped;
-use crate::reader::{Found, read};
+use crate::reader::{Found, others, read};
 use crate::sheets::Paper;
 
 /// ANSI A is 8.5 × 11 in, 612 × 792 points. ISO 216 A4 is 210 × 297 mm, 595.28 × 841.89 points.
@@ -243,6 +243,26 @@ async fn a_certificate_is_set_as_it_was_handed_out() {
         }
         assert!(said.contains(&bare(&issued.code)), "{what}");
     }
+}
+
+/// What two readers of accessibility require, who know nothing of how the sheets were made; and each finds what is not there.
+#[tokio::test]
+async fn other_readers_find_nothing_missing_on_a_plan_and_its_tickets() {
+    let desk = Desk::shipped();
+    let mut files = Vec::new();
+    for (plan, shops) in plans() {
+        files.push((plan.clone(), pdf(&desk, &format!("/plan/{plan}/paper.pdf")).await));
+        if plan == "causeway-first-light" {
+            for role in shops {
+                let path = format!("/plan/{plan}/ticket/{role}/paper.pdf?paper=a4");
+                files.push((format!("{plan} {role}"), pdf(&desk, &path).await));
+            }
+        }
+    }
+    assert_eq!(others(&files), [""; 0]);
+    let broken = crate::reader::untagged(&files.remove(0).1);
+    let said = others(&[("untagged".to_owned(), broken)]);
+    assert_eq!(said.len(), 2, "both refuse a file without tags: {said:?}");
 }
 
 /// Each of the checks refuses a file that was broken on purpose, so that none of them always passes.

@@ -22,8 +22,8 @@ async fn the_check_rule_and_the_frame_are_of_true_size_on_both_papers() {
         for (what, found) in read(&files) {
             assert!(found.has(100.0), "{what}: no rule of 100 mm among {:?}", found.lengths());
             assert!(found.has(0.75 * INCH), "{what}: no face of 3/4 in");
-            // What the plan says of its depth in metric: 38.5 mm, and the line is as long.
-            assert!(metric.contains("38.5 mm") && found.has(38.5), "{what}: no depth of 38.5 mm");
+            // What the plan says of its depth in metric: the stick's 1 3/4 in are 44.5 mm, and the line is as long.
+            assert!(metric.contains("44.5 mm") && found.has(1.75 * INCH), "{what}: no depth of 44.5 mm");
             // The gap is the room between the inner face of the frame and the edge of the piece.
             let upright = |line: &&[f64; 4]| (line[0] - line[2]).abs() < 1e-3 && (line[1] - line[3]).abs() > 5.0;
             let edges: Vec<f64> = found.lines.iter().flatten().filter(upright).map(|line| line[0]).collect();

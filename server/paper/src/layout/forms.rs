@@ -15,7 +15,14 @@ const TITLE: usize = 320;
 
 impl<'a> Layout<'a, '_> {
     /// All lines of a text as marks, from a height down. Gives where the last baseline stands.
-    fn stack(&mut self, marks: &mut Vec<Mark<'a>>, text: &Rc<Text>, node: Node, x: f32, top: f32) -> Result<f32, Unset> {
+    fn stack(
+        &mut self,
+        marks: &mut Vec<Mark<'a>>,
+        text: &Rc<Text>,
+        node: Node,
+        x: f32,
+        top: f32,
+    ) -> Result<f32, Unset> {
         self.gauge.lines(text.lines.len())?;
         let mut y = top;
         for (at, line) in text.lines.iter().enumerate() {
@@ -41,7 +48,8 @@ impl<'a> Layout<'a, '_> {
         let mut bottom = self.stack(&mut marks, &text, node, 0.0, 0.0)?;
         if !subtitle.is_empty() {
             let node = self.tags.add(ROOT, Tag::P);
-            let text = Rc::new(self.setter.set(&[Run::italic(clip(subtitle, 1200))], Base::TEXT, Some(left), Side::Start));
+            let text =
+                Rc::new(self.setter.set(&[Run::italic(clip(subtitle, 1200))], Base::TEXT, Some(left), Side::Start));
             bottom = self.stack(&mut marks, &text, node, 0.0, bottom + 2.8 * MM)?;
         }
         let mut down = 0.0;
@@ -77,7 +85,12 @@ impl<'a> Layout<'a, '_> {
                 let item = self.tags.add(list, Tag::LI);
                 let label = self.tags.add(item, tick_tag(false));
                 let body = self.tags.add(item, Tag::LBody);
-                let text = Rc::new(self.setter.set(&[Run::plain(words.as_str())], Base::TEXT, Some(wide - 5.4 * MM), Side::Start));
+                let text = Rc::new(self.setter.set(
+                    &[Run::plain(words.as_str())],
+                    Base::TEXT,
+                    Some(wide - 5.4 * MM),
+                    Side::Start,
+                ));
                 marks.push(Mark::Tick { node: label, x, y: y + CAPITALS * TEXT, done: false });
                 y = self.stack(&mut marks, &text, body, x + 5.4 * MM, y)? + 2.4 * MM;
             }
@@ -89,14 +102,21 @@ impl<'a> Layout<'a, '_> {
         Ok(())
     }
 
-    pub(super) fn sign(&mut self, agreed: Option<&str>, lines: &'a [String], code: Option<&'a Code>, room: Room) -> Result<(), Unset> {
+    pub(super) fn sign(
+        &mut self,
+        agreed: Option<&str>,
+        lines: &'a [String],
+        code: Option<&'a Code>,
+        room: Room,
+    ) -> Result<(), Unset> {
         const CODE: f32 = 27.0 * MM;
         let left = room.wide - if code.is_some() { CODE + 6.0 * MM } else { 0.0 };
         let mut marks = Vec::new();
         let mut y = 0.0;
         if let Some(agreed) = agreed {
             let node = self.tags.add(room.node, Tag::P);
-            let text = Rc::new(self.setter.set(&[Run::plain(clip(agreed, TITLE))], Base::TEXT, Some(left), Side::Start));
+            let text =
+                Rc::new(self.setter.set(&[Run::plain(clip(agreed, TITLE))], Base::TEXT, Some(left), Side::Start));
             y = self.stack(&mut marks, &text, node, room.x, 0.0)? + 16.0 * MM;
         }
         let shares: &[f32] = &[2.2, 1.6, 1.0];
@@ -114,7 +134,8 @@ impl<'a> Layout<'a, '_> {
         let mut high = bottom + 0.8 * MM;
         if let Some(code) = code {
             let x = room.x + left + 6.0 * MM;
-            let figure = self.tags.add(room.node, Tag::Figure(Some(clean(&format!("Code to read by camera: {}", code.words)))));
+            let figure =
+                self.tags.add(room.node, Tag::Figure(Some(clean(&format!("Code to read by camera: {}", code.words)))));
             let node = self.tags.add(room.node, Tag::P);
             let base = Base { leading: 0.35, ..Base::of(7.4) };
             let text = Rc::new(self.setter.set(&[Run::plain(clip(&code.words, TITLE))], base, Some(CODE), Side::Start));
@@ -145,7 +166,8 @@ impl<'a> Layout<'a, '_> {
             let y = f32::from(at + 1) * EACH;
             Mark::Rule { from: (room.x, y), to: (room.x + room.wide, y), width: THIN, grey: GREY }
         };
-        let piece = Piece { height: f32::from(lines) * EACH, marks: (0..lines).map(rule).collect(), ..Piece::default() };
+        let piece =
+            Piece { height: f32::from(lines) * EACH, marks: (0..lines).map(rule).collect(), ..Piece::default() };
         self.gap = 4.0 * MM;
         self.push(piece)
     }

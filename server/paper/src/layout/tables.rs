@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use krilla::tagging::{TableHeaderScope, Tag};
 
-use super::{GREY, Head, LINE, Layout, MM, Mark, Piece, Room, THIN};
+use super::{Head, LINE, Layout, MM, Mark, Piece, Room, THIN};
 use crate::bounds::Unset;
 use crate::content::{Row, Run, Side, Table};
 use crate::faces;
@@ -43,11 +43,14 @@ impl<'a> Layout<'a, '_> {
             head = Some(self.heads.len() as u32);
             let group = self.tags.add(node, Tag::THead);
             let row = self.tags.add(group, Tag::TR);
-            let is_corner_empty = is_empty(table.head.first());
             let nodes: Vec<Node> = (0..table.columns.len())
-                .map(|at| match table.head.get(at) {
-                    Some(_) if at > 0 || !is_corner_empty => self.tags.add(row, Tag::TH(TableHeaderScope::Column)),
-                    _ => self.tags.add(row, Tag::TD),
+                .map(|at| {
+                    // A head cell that says nothing names nothing.
+                    if is_empty(table.head.get(at)) {
+                        self.tags.add(row, Tag::TD)
+                    } else {
+                        self.tags.add(row, Tag::TH(TableHeaderScope::Column))
+                    }
                 })
                 .collect();
             let cells: Vec<&[Run]> = table.head.iter().map(Vec::as_slice).collect();
@@ -82,22 +85,20 @@ impl<'a> Layout<'a, '_> {
             let base = Base { bold: true, ..columns.base };
             let mut cells: Vec<&[Run]> = vec![&[]; table.columns.len()];
             let mut nodes = vec![th; table.columns.len()];
-            if let (Some(first), Some(last), Some(node)) = (cells.first().copied(), cells.len().checked_sub(1), nodes.last_mut()) {
-                let _ = first;
-                *node = td;
-                if let Some(cell) = cells.first_mut() {
-                    *cell = label;
-                }
-                if let Some(cell) = cells.get_mut(last) {
-                    *cell = sum;
-                }
+            if let Some(cell) = cells.first_mut() {
+                *cell = label;
+            }
+            if let (Some(cell), Some(node)) = (cells.last_mut(), nodes.last_mut()) {
+                (*cell, *node) = (sum, td);
             }
             let mut piece = self.row(&cells, &columns, base, room, &nodes)?;
             piece.marks.push(under(room.x, columns.wide, piece.height, THIN, PALE));
             piece.head = head;
             self.push(piece)?;
         }
-        if head.is_none() && let Some(first) = self.pieces.get_mut(from) {
+        if head.is_none()
+            && let Some(first) = self.pieces.get_mut(from)
+        {
             first.above = above;
         }
         self.keep_rows(from, count);
@@ -121,7 +122,14 @@ impl<'a> Layout<'a, '_> {
     }
 
     /// A row of the body; one that is higher than half a page is divided between its lines.
-    fn body_row(&mut self, row: &'a Row, columns: &Columns, room: Room, nodes: &[Node], head: Option<u32>) -> Result<(), Unset> {
+    fn body_row(
+        &mut self,
+        row: &'a Row,
+        columns: &Columns,
+        room: Room,
+        nodes: &[Node],
+        head: Option<u32>,
+    ) -> Result<(), Unset> {
         let cells: Vec<&[Run]> = row.cells.iter().map(Vec::as_slice).collect();
         let mut piece = self.row(&cells, columns, columns.base, room, nodes)?;
         piece.head = head;
@@ -176,7 +184,14 @@ impl<'a> Layout<'a, '_> {
         Ok(())
     }
 
-    fn row(&mut self, cells: &[&[Run]], columns: &Columns, base: Base, room: Room, nodes: &[Node]) -> Result<Piece<'a>, Unset> {
+    fn row(
+        &mut self,
+        cells: &[&[Run]],
+        columns: &Columns,
+        base: Base,
+        room: Room,
+        nodes: &[Node],
+    ) -> Result<Piece<'a>, Unset> {
         let mut marks = Vec::new();
         let mut high: f32 = 0.0;
         for ((cell, (x, wide, side)), node) in cells.iter().zip(&columns.at).zip(nodes) {
@@ -206,7 +221,6 @@ fn is_empty(cell: Option<&Vec<Run>>) -> bool {
 
 /// The line under a row.
 fn under<'a>(x: f32, wide: f32, y: f32, width: f32, grey: u8) -> Mark<'a> {
-    let _ = GREY;
     Mark::Rule { from: (x, y), to: (x + wide, y), width, grey }
 }
 
@@ -228,10 +242,10 @@ fn columns(table: &Table, room: f32) -> Columns {
         }
     }
     if let Some((label, sum)) = &table.total {
-        if count == 2 {
-            if let (Some(most), Some(least)) = (most.first_mut(), least.first_mut()) {
-                measure(label, true, base.size, most, least);
-            }
+        if count == 2
+            && let (Some(most), Some(least)) = (most.first_mut(), least.first_mut())
+        {
+            measure(label, true, base.size, most, least);
         }
         if let (Some(most), Some(least)) = (most.last_mut(), least.last_mut()) {
             measure(sum, true, base.size, most, least);
@@ -240,7 +254,8 @@ fn columns(table: &Table, room: f32) -> Columns {
     let shares: f32 = table.columns.iter().map(|column| f32::from(column.share)).sum();
     let sum = |all: &[f32]| all.iter().sum::<f32>();
     let mut wide = most.clone();
-    let of_words: f32 = table.columns.iter().zip(&most).filter(|(column, _)| column.share == 0).map(|(_, most)| most).sum();
+    let of_words: f32 =
+        table.columns.iter().zip(&most).filter(|(column, _)| column.share == 0).map(|(_, most)| most).sum();
     if shares > 0.0 && of_words < inner * 0.6 {
         for (column, wide) in table.columns.iter().zip(&mut wide).filter(|(column, _)| column.share > 0) {
             *wide = (inner - of_words) * f32::from(column.share) / shares;
@@ -248,14 +263,7 @@ fn columns(table: &Table, room: f32) -> Columns {
     } else if sum(&most) > inner {
         let cap = (inner / count as f32).max(30.0).min(inner);
         least.iter_mut().for_each(|least| *least = least.min(cap));
-        let (low, high) = (sum(&least), sum(&most));
-        for ((wide, least), most) in wide.iter_mut().zip(&least).zip(&most) {
-            *wide = if low >= inner {
-                inner * least / low
-            } else {
-                least + (most - least) * (inner - low) / (high - low).max(1.0)
-            };
-        }
+        wide = shrunk(&least, &most, inner);
     }
     let mut at = Vec::with_capacity(count);
     let mut x = 0.0;
@@ -264,6 +272,37 @@ fn columns(table: &Table, room: f32) -> Columns {
         x += wide + pad;
     }
     Columns { at, wide: x + bar, base, bars: (x, bar) }
+}
+
+/// Columns made to fit: those no wider than an even share of what is left keep their width, the others give way to them.
+fn shrunk(least: &[f32], most: &[f32], room: f32) -> Vec<f32> {
+    let low = least.iter().sum::<f32>();
+    if low >= room {
+        return least.iter().map(|least| room * least / low).collect();
+    }
+    let mut keeps = vec![false; most.len()];
+    let (mut left, mut count) = (room, most.len());
+    loop {
+        // What the others need at least is not given away.
+        let needed: f32 = least.iter().zip(&keeps).filter(|(_, keeps)| !**keeps).map(|(least, _)| least).sum();
+        let even = left / count.max(1) as f32;
+        let next = most
+            .iter()
+            .zip(least)
+            .zip(&mut keeps)
+            .find(|((most, least), keeps)| !**keeps && **most <= even && needed - **least <= left - **most);
+        let Some(((most, _), keeps)) = next else { break };
+        *keeps = true;
+        left -= most;
+        count -= 1;
+    }
+    let of = |all: &[f32]| all.iter().zip(&keeps).filter(|(_, keeps)| !**keeps).map(|(one, _)| one).sum::<f32>();
+    let (low, high) = (of(least), of(most));
+    let share = ((left - low) / (high - low).max(1.0)).clamp(0.0, 1.0);
+    let one = |((least, most), keeps): ((&f32, &f32), &bool)| {
+        if *keeps { *most } else { least + (most - least) * share }
+    };
+    least.iter().zip(most).zip(&keeps).map(one).collect()
 }
 
 /// How wide a cell is in one line, and how wide its longest word.
@@ -281,5 +320,23 @@ fn measure(cell: &[Run], bold: bool, size: f32, most: &mut f32, least: &mut f32)
         for word in run.text.split([' ', '\n']) {
             *least = least.max(faces::width(word, bold, run.look.italic) * size + 1.0);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shrunk;
+
+    fn points(least: &[f32], most: &[f32], room: f32) -> Vec<i32> {
+        shrunk(least, most, room).into_iter().map(|wide| wide.round() as i32).collect()
+    }
+
+    #[test]
+    fn narrow_columns_keep_their_width_and_wide_ones_give_way() {
+        assert_eq!(points(&[40.0, 50.0, 30.0], &[120.0, 900.0, 90.0], 480.0), [120, 270, 90]);
+        // Where even the longest words have no room, all give way alike.
+        assert_eq!(points(&[100.0, 300.0], &[100.0, 900.0], 200.0), [50, 150]);
+        // A narrow one does not take what the longest word of another needs.
+        assert_eq!(points(&[10.0, 85.0], &[20.0, 200.0], 100.0), [10, 90]);
     }
 }

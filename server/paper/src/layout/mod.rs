@@ -107,7 +107,12 @@ pub(crate) struct Layout<'a, 'g> {
 }
 
 impl<'a, 'g> Layout<'a, 'g> {
-    pub(crate) fn new(setter: Setter, gauge: &'g mut Gauge<'g>, pictures: &'a [Shown], (wide, high): (f32, f32)) -> Self {
+    pub(crate) fn new(
+        setter: Setter,
+        gauge: &'g mut Gauge<'g>,
+        pictures: &'a [Shown],
+        (wide, high): (f32, f32),
+    ) -> Self {
         Self {
             setter,
             tags: Tags::new(),
@@ -284,6 +289,8 @@ impl<'a, 'g> Layout<'a, 'g> {
             None => "•".to_owned(),
         };
         let indent = MM;
+        // Boxes need more room between them than words.
+        let between = if has_ticks { 2.2 * MM } else { 1.4 * MM };
         let widest = if has_ticks && first.is_none() {
             5.4 * MM
         } else {
@@ -316,8 +323,13 @@ impl<'a, 'g> Layout<'a, 'g> {
                 self.push(Piece { height: CAPITALS * TEXT, ..Piece::default() })?;
             }
             if let Some(first) = self.pieces.get_mut(from) {
-                first.above = if at == 0 { GAP } else { 1.4 * MM };
+                first.above = if at == 0 { GAP } else { between };
                 first.marks.splice(0..0, mark);
+            }
+            // Neither the first item nor the last stands alone on its side of a break.
+            let is_ended = at == 0 || at + 2 == items.len();
+            if let Some(last) = self.pieces.last_mut().filter(|_| is_ended && at + 1 < items.len()) {
+                last.glued = true;
             }
         }
         self.gap = GAP;
@@ -382,7 +394,13 @@ impl<'a, 'g> Layout<'a, 'g> {
             drawing.caption.clone()
         };
         let mark = Mark::Drawing { node, x: room.x, y: 0.0, drawing, words: Rc::new(words), scale };
-        self.push(Piece { above, height: high * scale, glued: !caption.is_empty(), marks: vec![mark], ..Piece::default() })?;
+        self.push(Piece {
+            above,
+            height: high * scale,
+            glued: !caption.is_empty(),
+            marks: vec![mark],
+            ..Piece::default()
+        })?;
         if !caption.is_empty() {
             let from = self.pieces.len();
             let node = self.tags.add(room.node, Tag::Caption);
