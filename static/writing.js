@@ -38,14 +38,15 @@ export async function openWhole(mine) {
   if (!await close()) return;
   const now = await current(); if (!now) return;
   begin(now.text, 1, null, $('write-all'));
-  if (mine !== undefined) { sheet.passage.area.value = mine.replace(/\r\n/g, '\n').replace(/\n+$/, ''); wrote(); }
+  if (mine !== undefined) { sheet.passage.area.value = mine.replace(/^\ufeff/, '').replace(/\r\n/g, '\n').replace(/\n+$/, ''); wrote(); }
 }
 
-function begin(text, from, to, button) {
+function begin(whole, from, to, button) {
+  const [mark, text] = whole.startsWith('\ufeff') ? ['\ufeff', whole.slice(1)] : ['', whole];
   const start = startOf(text, from), end = to === null ? text.length : Math.max(start, startOf(text, to));
   const passage = text.slice(start, end), tail = passage.match(/[\r\n]*$/)[0], after = text.slice(end), box = $('box').content.firstElementChild.cloneNode(true);
   box.dataset.keep = '';
-  const p = { id: crypto.randomUUID?.() ?? String(Math.random()), line: from, whole: to === null, before: text.slice(0, start), after, box, button: button.id || button.closest('[id]')?.id,
+  const p = { id: crypto.randomUUID?.() ?? String(Math.random()), line: from, whole: to === null, before: mark + text.slice(0, start), after, box, button: button.id || button.closest('[id]')?.id,
     tail: tail || (after ? '\n' : ''), crlf: passage.includes('\r\n'), area: box.querySelector('textarea'), mirror: box.querySelector('.mirror') };
   p.area.value = passage.slice(0, passage.length - tail.length).replace(/\r\n/g, '\n'); p.saved = p.area.value;
   sheet.passage = p;

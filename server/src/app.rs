@@ -4,7 +4,6 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware;
 use axum::response::{IntoResponse as _, Response};
@@ -36,6 +35,10 @@ pub struct App {
     pub ready: Arc<pages::ready::Ready>,
     /// What pages being written on show.
     pub shown: Arc<pages::shown::Shown>,
+    /// Archives that come in now.
+    pub archives: Arc<pages::archive::Archives>,
+    /// Told when browsers are let out, so that what follows changes looks whether it still may.
+    pub let_out: tokio::sync::watch::Sender<()>,
     /// Pages that follow changes now.
     pub following: Arc<tokio::sync::Semaphore>,
     /// Held by whoever takes a look at the notebook where requests are answered.
@@ -96,6 +99,8 @@ impl App {
             guesses: Arc::default(),
             ready: Arc::default(),
             shown: Arc::default(),
+            archives: Arc::default(),
+            let_out: tokio::sync::watch::Sender::new(()),
             following: Arc::new(tokio::sync::Semaphore::new(FOLLOWING)),
             looking: Arc::new(tokio::sync::Semaphore::new(1)),
             ending,
@@ -159,6 +164,7 @@ pub fn app(state: App) -> Router {
         .route("/plan/{name}/links", get(pages::links::get).post(pages::links::post))
         .route("/plan/{name}/links/{id}/revoke", post(pages::links::revoke))
         .route("/plan/{name}/calendar", post(pages::calendar::post))
+        .route("/plan/{name}/calendar/{id}/renew", post(pages::calendar::renew))
         .route("/plan/{name}/calendar/{id}/revoke", post(pages::calendar::revoke))
         .route("/c/{token}/steps.ics", get(pages::calendar::subscribed))
         .route("/t/{token}", get(pages::links::shop))
@@ -170,7 +176,8 @@ pub fn app(state: App) -> Router {
         .route("/plan/{name}/calendar.ics", get(pages::calendar::get))
         .route("/plan/{name}/tables/{table}", get(pages::tables::get))
         .route("/year", get(pages::year::get))
-        .route("/import", post(pages::archive::post).layer(DefaultBodyLimit::disable()))
+        .route("/join", post(pages::join::post))
+        .route("/import", post(pages::archive::post))
         .route("/rates", get(pages::rates::get))
         .route("/rates/{name}", get(pages::rates::sheet))
         .route("/rates/{name}/sheet", get(pages::plan::sheet))

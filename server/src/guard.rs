@@ -12,7 +12,7 @@ use engine::Trouble;
 
 use crate::app::App;
 use crate::listen::Ends;
-use crate::pages::login;
+use crate::pages::{archive, login};
 use crate::trouble::Refusal;
 
 /// Names of this computer itself.
@@ -21,25 +21,36 @@ const OWN: &[&str] = &["localhost", "127.0.0.1", "[::1]"];
 const BODY: usize = (1 << 20) + (64 << 10);
 /// How long a body may take in all.
 const PATIENCE: Duration = Duration::from_secs(10);
-/// An archive holds pictures: it may be larger than a text, and take longer.
-const ARCHIVE: (&str, usize, Duration) = ("/import", 128 << 20, Duration::from_secs(120));
+/// Where an archive is sent: its page brings it to the disk as it comes.
+const ARCHIVE: &str = "/import";
 /// Headers a proxy adds. Some add none, so only their presence means something: a way in that nobody told the program of.
 const PROXIED: &[&str] = &["forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via"];
 
 type Turned = (StatusCode, Trouble);
 
+/// What a browser showed to be let in, for answers that go on: they end when it is let out.
+#[derive(Clone)]
+pub(crate) struct CameIn(pub(crate) String);
+
 /// Lets a request through when it is meant for this server, comes from its own pages when it writes, has a body that ends,
 /// and is made by someone who may.
-pub(crate) async fn check(State(app): State<App>, request: Request, next: Next) -> Response {
+pub(crate) async fn check(State(app): State<App>, mut request: Request, next: Next) -> Response {
     let ends = request.extensions().get::<Ends>().copied();
     if let Err(turned) = allowed(&request, &app, ends) {
         noted(&app, ends, &request, turned.0);
         return turned_away(turned);
     }
     let owes = owes(&app, &request);
+    let came_in = match &owes {
+        Owes::Token(Some(token)) => Some(CameIn(token.clone())),
+        _ => None,
+    };
     if !may(&app, owes).await {
         noted(&app, ends, &request, StatusCode::UNAUTHORIZED);
         return closed(stranger(&request));
+    }
+    if let Some(came_in) = came_in {
+        request.extensions_mut().insert(came_in);
     }
     match whole(request).await {
         Ok(request) => next.run(request).await,
@@ -61,7 +72,7 @@ fn noted(app: &App, ends: Option<Ends>, request: &Request, status: StatusCode) {
 }
 
 /// What is left of a body nobody read would be taken for the next request.
-fn closed(mut response: Response) -> Response {
+pub(crate) fn closed(mut response: Response) -> Response {
     response.headers_mut().insert(header::CONNECTION, HeaderValue::from_static("close"));
     response
 }
@@ -185,11 +196,11 @@ async fn whole(request: Request) -> Result<Request, Turned> {
         return Ok(request);
     }
     let (parts, body) = request.into_parts();
-    let is_archive = parts.uri.path() == ARCHIVE.0;
-    let (most, patience) = if is_archive { (ARCHIVE.1, ARCHIVE.2) } else { (BODY, PATIENCE) };
+    let is_archive = parts.uri.path() == ARCHIVE;
+    let most = if is_archive { archive::LARGEST } else { BODY };
     let too_long = || {
         let trouble = if is_archive {
-            Trouble::new("this archive is larger than is taken in", "send fewer or smaller pictures")
+            archive::too_large()
         } else {
             Trouble::new("what was sent is longer than a plan may be", "cut it into two documents")
         };
@@ -200,7 +211,10 @@ async fn whole(request: Request) -> Result<Request, Turned> {
     if promised.is_some_and(|length| length > most as u64) {
         return Err(too_long());
     }
-    match tokio::time::timeout(patience, axum::body::to_bytes(body, most)).await {
+    if is_archive {
+        return Ok(Request::from_parts(parts, body));
+    }
+    match tokio::time::timeout(PATIENCE, axum::body::to_bytes(body, most)).await {
         Ok(Ok(bytes)) => Ok(Request::from_parts(parts, Body::from(bytes))),
         Ok(Err(error)) if is_over(&error) => Err(too_long()),
         Ok(Err(_)) => Err((

@@ -3,6 +3,7 @@
 //! Read in this order: [`commands`] what the program does; [`notebook`] one notebook, with its [`folder`] and [`store`];
 //! [`evaluator`] the threads that calculate; [`mod@app`] the table of addresses, behind it the pages.
 
+mod amount;
 pub mod app;
 mod assets;
 pub mod backup;

@@ -38,6 +38,8 @@ pub enum Refusal {
     Busy(Trouble),
     /// Too often from one place.
     Often(Trouble),
+    /// What was sent took too long to arrive.
+    Late(Trouble),
 }
 
 impl Refusal {
@@ -54,7 +56,8 @@ impl Refusal {
             | Self::Unable(trouble)
             | Self::Halted(trouble)
             | Self::Busy(trouble)
-            | Self::Often(trouble) => trouble,
+            | Self::Often(trouble)
+            | Self::Late(trouble) => trouble,
         }
     }
 
@@ -71,7 +74,13 @@ impl Refusal {
             Self::Unable(_) | Self::Halted(_) => StatusCode::INSUFFICIENT_STORAGE,
             Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Often(_) => StatusCode::TOO_MANY_REQUESTS,
+            Self::Late(_) => StatusCode::REQUEST_TIMEOUT,
         }
+    }
+
+    /// Another program writes into the record just now.
+    pub(crate) fn record_held() -> Self {
+        Self::Busy(Trouble::new("another program holds the notebook's record", "close it and try again in a moment"))
     }
 
     /// There is no such thing here.
@@ -139,10 +148,7 @@ impl From<rusqlite::Error> for Refusal {
                 "the disk is full, and the notebook's record could not be written",
                 "make room on it and save again; what you wrote is still on this page",
             ),
-            Some(C::DatabaseBusy | C::DatabaseLocked) => Self::Busy(Trouble::new(
-                "another program holds the notebook's record",
-                "close it and try again in a moment",
-            )),
+            Some(C::DatabaseBusy | C::DatabaseLocked) => Self::record_held(),
             Some(C::ReadOnly | C::CannotOpen | C::PermissionDenied) => Self::unable(
                 "the notebook's record cannot be written",
                 "give yourself the right to write in the notebook's folder",

@@ -44,12 +44,21 @@ fn texts() -> Vec<(&'static str, String)> {
         ("unknown keys of the head", head),
         ("asks", in_shop(&|n| format!("`? {n} * 2.inch`\n\n"))),
         ("tables", in_shop(&|n| if n % 3 == 0 { "\n|a|b|c|\n|-|-|-|\n".to_owned() } else { "|x|y|z|\n".to_owned() })),
-        ("one table", format!("{shops}{}", filled("|a|b|c|\n|-|-|-|\n", |_| "|x|y|z|\n".into()).get(..LENGTH - 200).unwrap())),
+        (
+            "one table",
+            format!("{shops}{}", filled("|a|b|c|\n|-|-|-|\n", |_| "|x|y|z|\n".into()).get(..LENGTH - 200).unwrap()),
+        ),
         ("headings", in_shop(&|n| format!("## h{n}\n"))),
         ("links", in_shop(&|n| format!("[a](b{n}) "))),
         ("deep lists", deep),
         ("short blocks", in_shop(&|n| format!("```workings\nlet a{n} = {n};\n```\n"))),
-        ("one long block", format!("{shops}```workings\n{}```\n", filled("", |n| format!("let a{n} = {n};\n")).get(..LENGTH - 300).unwrap())),
+        (
+            "one long block",
+            format!(
+                "{shops}```workings\n{}```\n",
+                filled("", |n| format!("let a{n} = {n};\n")).get(..LENGTH - 300).unwrap()
+            ),
+        ),
         ("runs without end", in_shop(&|_| "```workings\nlet n = 0; loop { n += 1 }\n```\n".to_owned())),
         ("grows without end", in_shop(&|_| "```workings\nlet a = [1]; loop { a += a }\n```\n".to_owned())),
         ("steps", in_shop(&|n| format!("```workings\nstep(\"s{n}\", 1.days);\n```\n"))),

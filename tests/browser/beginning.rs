@@ -187,7 +187,10 @@ fn a_sale_is_recorded_and_the_next_number_follows() {
         assert_eq!(page.value("#record [name=words]").await, "B. Reader");
         let lines = studio.notebook.ledger(&server::names::Name::new("causeway-first-light").unwrap()).unwrap();
         assert_eq!(lines.len(), 1);
-        assert_eq!((lines[0].number, lines[0].words.as_str(), lines[0].amount.as_str()), (1, "A. Reader", "5400"));
+        assert_eq!(
+            (lines[0].number, lines[0].words.as_str(), lines[0].amount.as_str()),
+            (1, "A. Reader", "5400.00 USD")
+        );
         page.complains_only_of(&["409"]).await;
     });
 }

@@ -105,7 +105,12 @@ fn a_file_that_begins_with_a_byte_order_mark_can_be_written() {
         page.keys("\n\nThe end.").await;
         page.control("s").await;
         studio
-            .until_file("first-plan.md", "both changes", |text| text.contains("72.inch") && text.contains("The end."))
+            .until_file("first-plan.md", "both changes behind the mark", |text| {
+                text.contains("72.inch")
+                    && text.contains("The end.")
+                    && text.starts_with("\u{feff}+++")
+                    && text.matches('\u{feff}').count() == 1
+            })
             .await;
         page.is_quiet().await;
     });

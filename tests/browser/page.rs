@@ -145,6 +145,11 @@ impl Page {
         self.client.execute(script, arguments.to_vec()).await.unwrap_or_else(|error| panic!("{script}: {error}"))
     }
 
+    /// What a script says once it is done: it calls its last argument with that.
+    pub async fn js_later(&self, script: &str, arguments: &[Value]) -> Value {
+        self.client.execute_async(script, arguments.to_vec()).await.unwrap_or_else(|error| panic!("{script}: {error}"))
+    }
+
     /// Waits until a script says yes.
     #[track_caller]
     pub fn until(&self, what: &str, script: &str) -> impl Future<Output = ()> + Send + use<> {

@@ -409,7 +409,7 @@ fn a_plan_goes_out_as_an_archive_and_comes_in_again_and_its_tables_are_tables() 
 
         let name = Name::new("causeway-first-light").unwrap();
         let archive = tempfile::Builder::new().suffix(".zip").tempfile().unwrap();
-        std::fs::write(archive.path(), studio.notebook.export(&name, server::notebook::Ledger::None).unwrap()).unwrap();
+        studio.notebook.export(&name, server::notebook::Ledger::None, archive.reopen().unwrap()).unwrap();
         page.go("/begin").await;
         page.click("#bring").await;
         page.until_says("#bring-alert", "Choose an archive first.").await;

@@ -51,7 +51,7 @@ impl Owner {
     fn ask(&mut self, method: &'static str, pattern: &'static str, path: &str, body: &[u8]) -> Value {
         let plan = if pattern.starts_with("/rates") { "/rates/shops%2Ftarn-lab" } else { "/plan/salt" };
         let mark = self.headed("GET", &format!("{plan}/text"), &[], b"").header("etag").unwrap_or("none").to_owned();
-        let kind = if body.starts_with(b"title=") || body.starts_with(b"passphrase=") {
+        let kind = if ["title=", "passphrase=", "what="].iter().any(|field| body.starts_with(field.as_bytes())) {
             "application/x-www-form-urlencoded"
         } else {
             "application/json"
@@ -136,11 +136,20 @@ impl Owner {
         post("/rates/{name}/tick", "/rates/shops%2Ftarn-lab/tick", tick, self);
         post("/rates/{name}/restore", "/rates/shops%2Ftarn-lab/restore", json!({"revision": 1}), self);
         post("/plan/{name}/links/{id}/revoke", "/plan/salt/links/1/revoke", json!({}), self);
+        post("/plan/{name}/calendar/{id}/renew", "/plan/salt/calendar/1/renew", json!({"days": 30}), self);
         post("/plan/{name}/calendar/{id}/revoke", "/plan/salt/calendar/1/revoke", json!({}), self);
         self.load_files();
     }
 
     /// What pages are made of: every file there is.
+    /// A plan whose file was deleted, and what is said of it on the wall.
+    fn join(&mut self, folder: &std::path::Path) {
+        self.headed("POST", "/begin", &[("Content-Type", "application/x-www-form-urlencoded")], b"title=Gone");
+        std::fs::remove_file(folder.join("gone.md")).unwrap();
+        self.headed("GET", "/", &[], b"");
+        self.ask("POST", "/join", "/join", b"what=put+away&record=gone");
+    }
+
     fn load_files(&mut self) {
         let page = self.headed("GET", "/", &[], b"").text().replace("&#x2f;", "/");
         let mark = page.split("/a/").nth(1).unwrap().split('/').next().unwrap().to_owned();
@@ -238,6 +247,7 @@ static ALL: LazyLock<Vec<Met>> = LazyLock::new(|| {
     owner.cookie = came.header("set-cookie").unwrap().split(';').next().unwrap().to_owned();
     owner.met.push(Met { method: "POST", pattern: "/login", path: "/login".into(), own: true, answer: came });
     owner.work();
+    owner.join(folder.path());
     owner.suffer();
     owner.ask("POST", "/logout", "/logout", b"x=y");
     owner.met

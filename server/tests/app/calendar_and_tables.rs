@@ -232,3 +232,48 @@ async fn a_calendar_program_reads_a_private_address_until_it_is_revoked() {
     assert_eq!(ended.body, never.body);
     desk.post("/plan/nothing-here/calendar", "", json!({})).await.is(404);
 }
+
+#[tokio::test]
+async fn an_address_of_a_calendar_ends_and_its_owner_sees_when_and_renews_it() {
+    let plan = "/plan/causeway-first-light";
+    let desk = Desk::shipped();
+    let make = async |desk: &Desk, body| {
+        let made = desk.post(&format!("{plan}/calendar"), "", body).await.is(200).json();
+        made["address"].as_str().unwrap().split_once("localhost").unwrap().1.to_owned()
+    };
+    let (year, week) = (make(&desk, json!({})).await, make(&desk, json!({"days": 7})).await);
+    for days in [json!(0), json!(-1), json!(5000), json!("x")] {
+        let (what, next) = desk.post(&format!("{plan}/calendar"), "", json!({"days": days})).await.is(422).told();
+        assert!(what.contains("days") && next.contains("from 1 to 1098"), "{what}; {next}");
+    }
+    let page = desk.get(&format!("{plan}/links")).await.is(200);
+    assert!(
+        page.text().contains("ends on 2027-11-25") && page.text().contains("ends on 2026-12-02"),
+        "{}",
+        page.text()
+    );
+    desk.get(&year).await.is(200);
+    desk.get(&week).await.is(200);
+    // A week later one has ended, and answers as one that never was.
+    let desk = desk.later("2026-12-02");
+    desk.get(&year).await.is(200);
+    let ended = desk.get(&week).await.is(404);
+    assert_eq!(ended.body, desk.get(&format!("/c/{}/steps.ics", "A".repeat(43))).await.body);
+    let page = desk.get(&format!("{plan}/links")).await.is(200);
+    assert!(page.text().contains("ended on 2026-12-02"), "{}", page.text());
+    // Renewed, the same address goes on: the newest stands first.
+    let id = page.text().split("data-renew-calendar=\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    desk.post(&format!("/plan/first-plan/calendar/{id}/renew"), "", json!({})).await.is(404);
+    desk.get(&week).await.is(404);
+    desk.post(&format!("{plan}/calendar/{id}/renew"), "", json!({})).await.is(200);
+    desk.get(&week).await.is(200);
+    let desk = desk.later("2027-11-25");
+    desk.get(&year).await.is(404);
+    desk.get(&week).await.is(200);
+    let desk = desk.later("2027-12-02");
+    desk.get(&week).await.is(404);
+    // A revoked one is not renewed.
+    desk.post(&format!("{plan}/calendar/{id}/revoke"), "", json!({})).await.is(200);
+    desk.post(&format!("{plan}/calendar/{id}/renew"), "", json!({})).await.is(404);
+    desk.get(&week).await.is(404);
+}

@@ -51,8 +51,12 @@ impl Desk {
 
     /// A folder prepared by the test.
     pub fn on(folder: tempfile::TempDir) -> Self {
+        Self::on_the(TODAY, folder)
+    }
+
+    fn on_the(day: &str, folder: tempfile::TempDir) -> Self {
         let store = Store::open(folder.path()).unwrap();
-        let clock = Clock::Fixed(Day::parse(TODAY).unwrap());
+        let clock = Clock::Fixed(Day::parse(day).unwrap());
         let notebook = Arc::new(Notebook::open(folder.path().to_path_buf(), store, clock).unwrap());
         let (end, ending) = tokio::sync::watch::channel(false);
         let app = app(App::new(notebook.clone(), Vec::new(), ending));
@@ -64,6 +68,13 @@ impl Desk {
         let Self { folder, notebook, app, .. } = self;
         drop((notebook, app));
         Self::on(folder)
+    }
+
+    /// The same folder on another day.
+    pub fn later(self, day: &str) -> Self {
+        let Self { folder, notebook, app, .. } = self;
+        drop((notebook, app));
+        Self::on_the(day, folder)
     }
 
     pub async fn ask(&self, request: Request<Body>) -> Reply {

@@ -177,7 +177,7 @@ async fn what_a_text_holds_never_becomes_a_script() {
         "[c](data:text/html,<script>5</script>) ![d](https://attacker.example/look.png) ![e](//attacker.example/look.png)\n\n",
         "```workings\nlet said = given(\"<b onclick=x>\", \"<script>alert(6)</script>\");\n```\n\n`? said`\n",
     ));
-    let body = json!({"number": 1, "when": "2026-11-25", "words": "<script>alert(7)</script>", "amount": "<i>"});
+    let body = json!({"number": 1, "when": "2026-11-25", "words": "<script>alert(7)</script>", "place": "<i>"});
     desk.post("/plan/p/ledger", "", body).await.is(200);
     for path in ["/plan/p", "/", "/plan/p/sheet"] {
         let page = desk.get(path).await.is(200);

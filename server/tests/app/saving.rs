@@ -53,6 +53,68 @@ async fn a_save_keeps_every_byte() {
 }
 
 #[tokio::test]
+async fn a_byte_order_mark_stays_in_front_of_what_the_program_changes() {
+    let desk = Desk::with(
+        "\u{feff}+++\ntitle = \"P\"\n+++\n# P\n\n```workings\nlet wide = given(\"Wide\", 60.inch);\nstep(\"Proof\", 1.day);\n```\n\n- [ ] a box\n",
+    );
+    let given = json!({"given": 0, "value": "58"});
+    desk.post("/plan/p/given", &desk.mark("p").await, given).await.is(200);
+    desk.post("/plan/p/tick", &desk.mark("p").await, json!({"line": 11, "done": true})).await.is(200);
+    let finished = json!({"kind": "finished", "what": "Proof", "day": "2026-11-24"});
+    desk.post("/plan/p/happened", &desk.mark("p").await, finished).await.is(200);
+    let text = desk.file("p.md");
+    assert!(text.starts_with("\u{feff}+++") && text.matches('\u{feff}').count() == 1, "{text:?}");
+    assert!(text.contains("58.inch") && text.contains("- [x] a box") && text.contains("finished("), "{text}");
+    // What a page writes on is the text with its mark.
+    assert_eq!(desk.get("/plan/p/text").await.is(200).text(), text);
+}
+
+#[tokio::test]
+async fn what_a_plan_does_not_have_and_less_than_none_are_refused() {
+    let plan = "# P\n\n```workings\nlet wide = given(\"Wide\", 60.inch);\nlet off = given(\"Off\", 5.usd);\nstep(\"Proof\", 1.day);\ncost(\"Print\", 20.usd);\n```\n";
+    let desk = Desk::with(plan);
+    let mark = desk.mark("p").await;
+    for (path, body, what, next) in [
+        (
+            "happened",
+            json!({"kind": "finished", "what": "Poof", "day": "2026-11-24"}),
+            "no step of this plan is called `Poof`",
+            "was `Proof` meant?",
+        ),
+        (
+            "happened",
+            json!({"kind": "invoiced", "what": "Frame", "amount": "3", "day": "2026-11-24"}),
+            "no cost of this plan is called `Frame`",
+            "write it as the cost is called",
+        ),
+        (
+            "happened",
+            json!({"kind": "quoted", "what": "Prints", "amount": "3", "day": "2026-11-24"}),
+            "no cost of this plan is called `Prints`",
+            "was `Print` meant?",
+        ),
+        (
+            "happened",
+            json!({"kind": "snag", "what": "Torn", "step": "Scan"}),
+            "no step of this plan is called `Scan`",
+            "write it as the step is called",
+        ),
+        (
+            "given",
+            json!({"given": 0, "value": "-5"}),
+            "`Wide` cannot be -5: there is no less than none of it",
+            "write a number from zero up",
+        ),
+    ] {
+        let told = desk.post(&format!("/plan/p/{path}"), &mark, body).await.is(422).told();
+        assert_eq!((told.0.as_str(), told.1.as_str()), (what, next));
+    }
+    assert_eq!(desk.file("p.md"), plan);
+    // Money may be taken off.
+    desk.post("/plan/p/given", &mark, json!({"given": 1, "value": "-5"})).await.is(200);
+}
+
+#[tokio::test]
 async fn a_stale_save_is_refused_with_both_texts_and_loses_neither() {
     let desk = Desk::shipped();
     let mark = desk.mark("first-plan").await;

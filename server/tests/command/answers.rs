@@ -52,6 +52,25 @@ fn a_problem_is_one_line_with_its_place_and_what_to_do() {
 }
 
 #[test]
+fn a_slip_that_can_be_worked_out_is_told_with_its_place_and_moves_no_history() {
+    let folder = copied();
+    let slips = "+++\nholidays = \"2026-12-25\"\n[shops]\nlab = \"shops/tidewater-lba\"\n+++\n# A\n\n```workings\nlet wide = given(\"W\", -5.inch);\nstep(\"Proof\", 1.day, \"labb\");\nfinished(\"Poof\", \"2026-01-02\");\nquoted(\"Print\", 3.usd);\ninvoiced(\"Print\", 3.usd);\n```\n\nIt is `?wide`.\n";
+    std::fs::write(folder.path().join("slips.md"), slips).unwrap();
+    let told = run(&["check", "slips.md"], folder.path()).ends_with(1);
+    let places: Vec<_> =
+        told.out.lines().map(|line| line.splitn(4, ':').take(3).collect::<Vec<_>>().join(":")).collect();
+    let at = ["2:12", "4:1", "9:23", "10:1", "11:1", "12:1", "13:1", "16:7"];
+    let file = folder.path().join("slips.md");
+    assert_eq!(places, at.map(|at| format!("{}:{at}", file.display())), "{}", told.out);
+    assert!(told.out.lines().all(|line| line.contains("; ")), "{}", told.out);
+    assert!(told.out.contains("was `shops/tidewater-lab` meant?"), "{}", told.out);
+    // A revision saved with the slips comes to what it came to.
+    drop(server::store::Store::open(folder.path()).unwrap());
+    let told = run(&["check", "--history", "."], folder.path()).ends_with(0);
+    assert!(told.err.contains(" 0 different"), "{}", told.err);
+}
+
+#[test]
 fn a_file_that_is_no_text_is_a_problem_of_the_notebook() {
     let folder = copied();
     std::fs::write(folder.path().join("bad.md"), b"# A\n\xff\n").unwrap();
@@ -332,10 +351,13 @@ fn the_ledger_lists_what_was_sold_on_the_page() {
     }
     // Read beside the running server.
     let told = run(&["ledger", "first-plan.md"], folder.path()).ends_with(0);
-    assert_eq!(told.out, "2026-11-25  print 1 sold  A. Reader  900\n2026-11-25  print 2 sold  A. Reader  900\n");
+    assert_eq!(
+        told.out,
+        "2026-11-25  print 1 sold  A. Reader  900.00 USD\n2026-11-25  print 2 sold  A. Reader  900.00 USD\n"
+    );
     let data = run(&["ledger", "first-plan.md", "--json"], folder.path()).ends_with(0).json();
     for (field, value) in
-        [("print", "2"), ("what", "sold"), ("when", "2026-11-25"), ("words", "A. Reader"), ("amount", "900")]
+        [("print", "2"), ("what", "sold"), ("when", "2026-11-25"), ("words", "A. Reader"), ("amount", "900.00 USD")]
     {
         assert_eq!(data[1][field], value, "{data}");
     }
