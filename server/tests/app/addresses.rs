@@ -146,7 +146,11 @@ impl Owner {
     fn join(&mut self, folder: &std::path::Path) {
         self.headed("POST", "/begin", &[("Content-Type", "application/x-www-form-urlencoded")], b"title=Gone");
         std::fs::remove_file(folder.join("gone.md")).unwrap();
-        self.headed("GET", "/", &[], b"");
+        let began = std::time::Instant::now();
+        while !self.headed("GET", "/", &[], b"").text().contains("gone.md") {
+            assert!(began.elapsed().as_secs() < 20, "the wall tells of no plan without a file");
+            std::thread::sleep(std::time::Duration::from_millis(50));
+        }
         self.ask("POST", "/join", "/join", b"what=put+away&record=gone");
     }
 
