@@ -31,9 +31,9 @@ const KEPT: usize = 64;
 const KEPT_BYTES: usize = 24 << 20;
 /// What a plan worked out takes, with its page, for every byte of its text: measured 17 for the longest shipped.
 const FOR_A_BYTE: usize = 20;
-/// Longer texts are worked out one at a time: reading one takes up to some tens of megabytes and a moment in which nothing can
+/// Longer texts are calculated one at a time, and made into sheets of paper one at a time: reading one takes up to some tens of megabytes and a moment in which nothing can
 /// stop it. The longest shipped plan has a seventh of it.
-const LONG: usize = 128 << 10;
+pub(crate) const LONG: usize = 128 << 10;
 /// How many times slower a build for tests is.
 const SLOWER: u64 = if cfg!(debug_assertions) { 5 } else { 1 };
 /// How long one block of workings may take, in time of its own thread.
@@ -81,7 +81,7 @@ pub struct Evaluator {
     compiled: Arc<Compiled>,
     turns: Arc<Turns>,
     kept: Arc<Mutex<Kept>>,
-    /// Held by whoever has a long text worked out.
+    /// Held while a long text is calculated.
     long: Arc<Mutex<()>>,
 }
 
@@ -175,7 +175,7 @@ impl Evaluator {
         worked.map(Arc::new)
     }
 
-    /// Waits until no other long text is worked out, on the thread that asks, so that the others stay free for short ones.
+    /// Waits until no other long text is calculated, on the thread that asks, so that the others stay free for short ones.
     fn alone(&self, bytes: usize) -> Option<std::sync::MutexGuard<'_, ()>> {
         (bytes > LONG).then(|| self.long.lock().unwrap_or_else(PoisonError::into_inner))
     }
@@ -275,7 +275,7 @@ fn limit_in_turn(cut_short: &Arc<AtomicBool>, turn: Option<Arc<Turn>>) -> Stop {
         }
         let spent = now.saturating_sub(block.load(Ordering::Relaxed));
         let (is_over, why) = match moment {
-            Moment::Begins => (now > micros(PLAN + REST), "this plan takes too long, and nothing below is worked out"),
+            Moment::Begins => (now > micros(PLAN + REST), "this plan takes too long, and nothing below is calculated"),
             Moment::Reads => (now > micros(PLAN), "these workings take too long"),
             Moment::Step(_) | Moment::Long => (
                 spent > micros(BLOCK) || (now > micros(PLAN) && spent > micros(A_MOMENT)),

@@ -131,7 +131,7 @@ fn a_record_that_is_gone_is_never_begun_anew_unasked() {
             if how.contains("with its") {
                 let _ = std::fs::remove_file(root.join(also));
             }
-            let Err(words) = tried(root) else { panic!("{how}: it was begun anew") };
+            let Err(words) = tried(root) else { panic!("{how}: a new record was begun") };
             for part in ["there was one", "makeready recover", "--new"] {
                 assert!(words.contains(part), "{how}: {words}");
             }
@@ -322,7 +322,7 @@ fn a_daily_copy_is_brought_back_and_what_was_sold_since_is_known() {
     for file in [FILE, "makeready.db-wal"] {
         std::fs::remove_file(root.join(file)).unwrap();
     }
-    let Err(words) = tried(root) else { panic!("it was begun anew") };
+    let Err(words) = tried(root) else { panic!("a new record was begun") };
     assert!(words.contains("makeready-2026-11-25"), "{words}");
     // An older record is not copied over what is sound, nor backed up.
     let other = sold_three(false);

@@ -1,4 +1,4 @@
-//! What a plan says that can be worked out and is most likely a slip: told where it stands, and changing no number.
+//! What a plan says that can be calculated and is most likely a slip: told where it stands, and changing no number.
 
 use super::worker::Worker;
 use crate::document::ticket::roles::ROLES;

@@ -154,7 +154,7 @@ pub struct Evaluation {
     pub quotes: Vec<Quote>,
     /// Everything wrong, in the order of the text.
     pub problems: Vec<Problem>,
-    /// What can be worked out and is most likely a slip, in the order of the text. No part of what the plan comes to, so that
+    /// What can be calculated and is most likely a slip, in the order of the text. No part of what the plan comes to, so that
     /// a revision saved before something was doubted still comes to the same.
     pub doubts: Vec<Problem>,
     /// Every name with its last value.

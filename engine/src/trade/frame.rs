@@ -53,7 +53,7 @@ impl FloatFrame {
     /// A float frame round a mounted piece.
     ///
     /// # Errors
-    /// When the piece, the face or the board is nought or less, an allowance below nought, the stick too shallow for ledge,
+    /// When the piece, the face or the board is zero or less, an allowance below zero, the stick too shallow for ledge,
     /// board and set-back, or the ledge wider than what it lies behind.
     pub fn new(sizes: FloatFrameSizes) -> Result<Self, Trouble> {
         let FloatFrameSizes { art, gap, face, stick, board, ledge, setback, weight, ledge_stick } = sizes;

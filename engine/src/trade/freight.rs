@@ -133,7 +133,7 @@ const CLASSES: &[(f64, f64)] = &[
 /// The freight class of a crate by its density, pallet and all: an estimate, as framed glass and art often carry a note of their own.
 ///
 /// # Errors
-/// When a side or the weight is nought or less.
+/// When a side or the weight is zero or less.
 pub fn class(sides: [Length; 3], weight: Mass) -> Result<Found, Trouble> {
     for side in sides {
         above_nought("side of the crate", side)?;

@@ -194,7 +194,7 @@ thing!(Cleat, "a wall cleat", |cleat| vec!["cleat that carries ".into(), cleat.w
 /// `drop` is from the top of the piece down to where the pulled hanger meets the hook.
 ///
 /// # Errors
-/// When a height is nought or less, the drop below nought or longer than the piece, or the piece would stand in the floor.
+/// When a height is zero or less, the drop below zero or longer than the piece, or the piece would stand in the floor.
 pub fn hook_height(outside: Length, centre: Length, drop: Length) -> Result<Found, Trouble> {
     above_nought("outside height", outside)?;
     above_nought("height of the centre", centre)?;

@@ -274,7 +274,7 @@ impl Lamps {
     /// beam model as in Interior Lighting for Designers (aim read, p. 239).
     ///
     /// # Errors
-    /// When a size, the candela or the beam is nought or less, or the lamps are not 1 to 50.
+    /// When a size, the candela or the beam is zero or less, or the lamps are not 1 to 50.
     pub fn new(
         size: (Length, Length),
         lamp: Lamp,

@@ -26,7 +26,7 @@ impl Print {
     /// All of a film enlarged to `width`; the height follows from the film.
     ///
     /// # Errors
-    /// When the width is nought or less, or a side is longer than anything printed in one piece.
+    /// When the width is zero or less, or a side is longer than anything printed in one piece.
     pub fn of_film(film: &Film, width: Length) -> Result<Self, Trouble> {
         above_nought("width of the print", width)?;
         let height = width / film.ratio();

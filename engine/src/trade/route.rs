@@ -60,7 +60,7 @@ impl Route {
     /// A piece so long and thick in plan; whether it is low enough is another matter.
     ///
     /// # Errors
-    /// When a length is nought or less, but for a well or a wall, which may be nought.
+    /// When a length is zero or less, but for a well or a wall, which may be zero.
     pub fn new(long: Length, thick: Length, place: Place) -> Result<Self, Trouble> {
         above_nought("length of the piece", long)?;
         above_nought("thickness of the piece", thick)?;
@@ -112,7 +112,7 @@ impl Load {
     /// A panel of two sides and a thickness, and a van.
     ///
     /// # Errors
-    /// When a length is nought or less, or the arches leave more between them than the van is wide.
+    /// When a length is zero or less, or the arches leave more between them than the van is wide.
     pub fn new(panel: (Length, Length), thickness: Length, van: Van) -> Result<Self, Trouble> {
         let [width, length, height] = van.inside;
         for (what, side) in [

@@ -1,4 +1,4 @@
-//! What can be worked out and is most likely a slip is told where it stands, and changes no number.
+//! What can be calculated and is most likely a slip is told where it stands, and changes no number.
 
 use std::sync::Arc;
 

@@ -46,7 +46,7 @@ fn stop_within(block_limit: Duration, plan: Duration) -> Stop {
         let now = began.elapsed();
         if moment == Moment::Begins {
             *block.lock().unwrap() = now;
-            return (now > plan + REST).then_some("this plan takes too long, and nothing below is worked out");
+            return (now > plan + REST).then_some("this plan takes too long, and nothing below is calculated");
         }
         if memory::live().saturating_sub(first) > STOP_AT {
             return Some("these workings take more than 24 MB of memory");
@@ -274,12 +274,12 @@ fn thousands_of_asks_have_the_time_of_one_plan_together() {
         let begun = std::sync::atomic::AtomicUsize::new(0);
         Arc::new(move |moment| {
             let is_late = moment == Moment::Begins && begun.fetch_add(1, std::sync::atomic::Ordering::Relaxed) > 500;
-            is_late.then_some("this plan takes too long, and nothing below is worked out")
+            is_late.then_some("this plan takes too long, and nothing below is calculated")
         })
     });
     let said = came.problems.join("\n");
     assert_eq!(
-        said.matches("this plan takes too long, and nothing below is worked out; cut the plan into two").count(),
+        said.matches("this plan takes too long, and nothing below is calculated; cut the plan into two").count(),
         1,
         "{said}"
     );

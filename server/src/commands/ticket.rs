@@ -22,7 +22,8 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     let studio = studio(&notebook);
     let pdf = out.filter(|file| is_pdf(file));
     if pdf.is_some() {
-        let _alone = sheets::check(&notebook, &name)?;
+        // A command makes one sheet: nobody waits for it.
+        drop(sheets::check(&notebook, &name)?);
     }
     let handed = Handed::of(&notebook, &name, shop, &studio, None)?;
     for missing in &handed.ticket.missing {

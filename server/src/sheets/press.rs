@@ -10,6 +10,7 @@ use paper::{Bounds, Sheet, Unset};
 use sha2::{Digest as _, Sha256};
 
 use super::Made;
+use crate::evaluator::LONG;
 use crate::trouble::Refusal;
 
 /// How many sheets are set at once: each takes some tens of megabytes at most.
@@ -34,8 +35,7 @@ struct Press {
 static PRESS: LazyLock<(Mutex<Press>, Condvar)> = LazyLock::new(Default::default);
 static LAST: Mutex<VecDeque<(Key, Made)>> = Mutex::new(VecDeque::new());
 
-/// Plans longer than this are made into sheets one at a time.
-const LONG: usize = 128 << 10;
+/// Held while a long plan is made into a sheet.
 static LONG_ONES: Mutex<()> = Mutex::new(());
 
 /// While it is held, no other long plan is made into a sheet.

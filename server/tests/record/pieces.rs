@@ -122,8 +122,8 @@ async fn a_page_of_very_many_plans_waits_for_none_and_says_so() {
     }
     let (notebook, app) = open(folder.path(), "2026-11-25");
     let studio = Studio { folder, notebook, app };
-    assert!(studio.get("/").await.contains("40 artworks are being worked out anew"));
-    assert!(studio.get("/year").await.contains("40 plans are being worked out anew"));
+    assert!(studio.get("/").await.contains("Recalculating 40 artworks"));
+    assert!(studio.get("/year").await.contains("Recalculating 40 plans"));
     assert_eq!(studio.notebook.catch_up().unwrap(), 40);
     assert!(!studio.get("/").await.contains("being worked out"));
     // 40 prints of 20 dollars each (identity).
