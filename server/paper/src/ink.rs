@@ -15,7 +15,7 @@ use crate::content::{Code, Drawing, Shape, Side, Step, Stroke};
 use crate::layout::{Bar, GREY, LINE, MM, Mark, Piece, tick_words};
 use crate::lettering::{Pen, Setter, Strip, Text, clean};
 use crate::pictures::Shown;
-use crate::tags::{Node, Tags};
+use crate::tags::{Node, Tags, figure};
 
 /// What is drawn now.
 #[derive(Clone, Copy, PartialEq)]
@@ -225,7 +225,7 @@ impl<'i, 'd> Ink<'i, 'd> {
     /// Begins a figure: its words, and the box it stands in.
     fn figure(&mut self, node: Node, alt: &str, x: f32, y: f32, wide: f32, high: f32) {
         let at = Rect::from_xywh(x, y, wide, high).map(|rect| BBox::new(self.page, rect));
-        self.tags.retag(node, Tag::Figure(Some(clean(alt))).with_bbox(at).with_placement(Some(Placement::Block)));
+        self.tags.retag(node, figure(alt).with_bbox(at).with_placement(Some(Placement::Block)));
         self.enter(Open::Node(node));
     }
 

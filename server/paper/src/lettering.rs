@@ -196,6 +196,8 @@ pub(crate) struct Setter {
     fonts: Vec<Font>,
     known: HashMap<(u64, u32), u16>,
     missing: BTreeSet<char>,
+    /// Letters that no face has together with those beside them, like a Latin accent on a Hindi letter.
+    apart: BTreeSet<char>,
     /// The faces of this computer that were needed.
     pub(crate) used: Vec<String>,
     again: HashMap<u64, Rc<Text>>,
@@ -223,12 +225,13 @@ impl Setter {
             }
         }
         let known = faces::BLOBS.iter().enumerate().map(|(at, blob)| ((blob.id(), 0), at as u16)).collect();
-        Self { shaper: Some(shaper), families, fonts: CARRIED.clone(), known, missing, used, again: HashMap::new() }
+        let (fonts, apart, again) = (CARRIED.clone(), BTreeSet::new(), HashMap::new());
+        Self { shaper: Some(shaper), families, fonts, known, missing, apart, used, again }
     }
 
     /// Letters no face has.
     pub(crate) fn missing(&self) -> Vec<char> {
-        self.missing.iter().copied().collect()
+        self.missing.union(&self.apart).copied().collect()
     }
 
     pub(crate) fn font(&self, face: u16) -> Option<&Font> {
@@ -252,15 +255,51 @@ impl Setter {
 
     /// Sets words in lines no wider than the room.
     pub(crate) fn set(&mut self, runs: &[Run], base: Base, room: Option<f32>, side: Side) -> Text {
-        let mut words = String::new();
+        let mut squared = BTreeSet::new();
+        loop {
+            let (text, starts) = self.set_with(runs, base, room, side, &squared);
+            let pens = text.lines.iter().flat_map(|line| line.strips.iter()).flat_map(|strip| strip.pens.iter());
+            let before = squared.len();
+            for pen in pens.filter(|pen| pen.id == 0) {
+                // The letters of a glyph that is none: those after the first when there are any, else the first itself.
+                let place = |byte: u32| starts.partition_point(|start| *start < byte as usize);
+                let (first, end) = (place(pen.from), place(pen.to));
+                let whole = if squared.range(first + 1..end.max(first + 1)).next().is_some() || end < first + 2 {
+                    first..end.max(first + 1)
+                } else {
+                    first + 1..end
+                };
+                squared.extend(whole);
+            }
+            if squared.len() == before {
+                return text;
+            }
+        }
+    }
+
+    /// The same with squares for some letters, by their place among all; and where each letter begins.
+    fn set_with(
+        &mut self,
+        runs: &[Run],
+        base: Base,
+        room: Option<f32>,
+        side: Side,
+        squared: &BTreeSet<usize>,
+    ) -> (Text, Vec<usize>) {
+        let (mut words, mut starts) = (String::new(), Vec::new());
         let (mut squares, mut links, mut ranges) = (Vec::new(), Vec::new(), Vec::new());
         for run in runs {
             let from = words.len();
             for c in written(&run.text) {
+                let is_apart = squared.contains(&starts.len());
+                starts.push(words.len());
+                if is_apart {
+                    self.apart.insert(c);
+                }
                 match c {
                     // A line's words end with a space, so that copied words do not run together.
                     '\n' => words.push_str(if words.ends_with(' ') || words.is_empty() { "\n" } else { " \n" }),
-                    c if self.missing.contains(&c) => {
+                    c if is_apart || self.missing.contains(&c) => {
                         // Copied it is the letter itself; one that means nothing elsewhere stays a square.
                         if !is_private(c) {
                             squares.push((words.len() as u32, c));
@@ -279,9 +318,9 @@ impl Setter {
         let leading = base.size * base.leading;
         let mut text = Text { words, squares, links, lines: Vec::new(), leading };
         if text.words.is_empty() {
-            return text;
+            return (text, starts);
         }
-        let Some(mut shaper) = self.shaper.take() else { return text };
+        let Some(mut shaper) = self.shaper.take() else { return (text, starts) };
         let mut builder = shaper.layouts.ranged_builder(&mut shaper.fonts, &text.words, 1.0, false);
         builder.push_default(StyleProperty::FontFamily(FontFamily::List(Cow::Borrowed(&self.families))));
         builder.push_default(StyleProperty::FontSize(base.size));
@@ -319,7 +358,7 @@ impl Setter {
             text.lines.push(set);
         }
         self.shaper = Some(shaper);
-        text
+        (text, starts)
     }
 
     fn line(
@@ -502,6 +541,17 @@ mod tests {
         let mut setter = Setter::new(&[&long]);
         let text = setter.one_line(&long, Base::TEXT, 150.0);
         assert!(text.lines.len() == 1 && text.words.ends_with('…'), "{}", text.words);
+    }
+
+    #[test]
+    fn letters_no_face_has_together_stand_apart_as_squares_and_are_told() {
+        for words in ["\u{926}\u{940}\u{301}", "\u{5d0}\u{94d}\u{301}"] {
+            let mut setter = Setter::new(&[words]);
+            let text = setter.set(&[Run::plain(words)], Base::TEXT, None, Side::Start);
+            let pens = text.lines.iter().flat_map(|line| line.strips.iter()).flat_map(|strip| strip.pens.iter());
+            assert_eq!(pens.filter(|pen| pen.id == 0).count(), 0, "{}", text.words);
+            assert!(text.words.contains('□') && !setter.missing().is_empty(), "{}", text.words);
+        }
     }
 
     #[test]

@@ -46,6 +46,10 @@ impl Asked {
     }
 
     pub(crate) fn write(&self, path: &str, body: String) -> (u16, Vec<u8>) {
+        self.send(path, body.into_bytes())
+    }
+
+    pub(crate) fn send(&self, path: &str, body: Vec<u8>) -> (u16, Vec<u8>) {
         let request = Request::post(path)
             .header("host", "localhost")
             .header("sec-fetch-site", "same-origin")

@@ -6,11 +6,15 @@
 //! texts that showed something new. `cargo test --workspace --test fuzz -- --nocapture` tells how many there were.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, clippy::panic, reason = "a test may stop")]
 
+#[path = "../program/active.rs"]
+mod active;
 mod asked;
 mod growth;
 mod names;
+mod packed;
 #[path = "../program/mod.rs"]
 mod program;
+mod sheets;
 mod tables;
 mod texts;
 mod tries;

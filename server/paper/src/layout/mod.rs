@@ -14,7 +14,7 @@ use crate::bounds::{Gauge, Unset};
 use crate::content::{Block, Code, Drawing, Item, Look, Picture, Run, Scale, Shape, Side};
 use crate::lettering::{Base, CAPITALS, Setter, TEXT, Text, clean};
 use crate::pictures::Shown;
-use crate::tags::{Node, ROOT, Tags};
+use crate::tags::{Node, ROOT, Tags, figure};
 
 /// Points in a millimetre.
 pub(crate) const MM: f32 = 72.0 / 25.4;
@@ -386,7 +386,7 @@ impl<'a, 'g> Layout<'a, 'g> {
                 words.push(self.setter.set(&[Run::plain(said.as_str())], base, None, Side::Start));
             }
         }
-        let node = self.tags.add(room.node, Tag::Figure(Some(clean(&drawing.alt))));
+        let node = self.tags.add(room.node, figure(&drawing.alt));
         let above = self.above(3.4 * MM);
         let caption = if scale < 1.0 {
             format!("{} (reduced to fit the sheet: not to scale)", drawing.caption)
@@ -419,8 +419,8 @@ impl<'a, 'g> Layout<'a, 'g> {
             return self.paragraph(&[Run::italic(format!("picture: {alt}"))], room);
         };
         let scale = (room.wide / wide).min(120.0 * MM / high).min(1.0);
-        let alt = if picture.alt.trim().is_empty() { "a picture of the plan" } else { picture.alt.as_str() };
-        let node = self.tags.add(room.node, Tag::Figure(Some(clean(alt))));
+        let alt = picture.alt.as_str();
+        let node = self.tags.add(room.node, figure(alt));
         let above = self.above(3.4 * MM);
         let mark = Mark::Picture { node, x: room.x, y: 0.0, wide: wide * scale, high: high * scale, at, alt };
         self.push(Piece { above, height: high * scale, marks: vec![mark], ..Piece::default() })?;
