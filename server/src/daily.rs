@@ -9,7 +9,7 @@ use std::time::{Duration, SystemTime};
 use engine::measure::Day;
 
 use crate::notebook::Notebook;
-use crate::store::{FILE, copies, is_there};
+use crate::store::{FILE, copies, is_there, saves};
 use crate::trouble::Refusal;
 
 /// Where the copies lie.
@@ -58,6 +58,10 @@ pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Refusal> {
     let copy = copies::keep_one(notebook, &place, &name)?;
     for old in all.iter().rev().skip(KEPT - 1) {
         fs::remove_file(old)?;
+    }
+    // To the copy before, so that one damaged copy leaves no gap.
+    if let Some(before) = all.last().and_then(|before| copies::stood(before).ok()) {
+        saves::shorten(notebook, before.revision.0)?;
     }
     Ok(Some(copy))
 }

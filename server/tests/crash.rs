@@ -192,7 +192,7 @@ fn no_number_is_sold_twice_and_all_is_told_when_the_record_is_taken_away() {
     let rounds = long_form("MAKEREADY_TAKEN", 7);
     let mut dice = Dice(20261127);
     let began = Instant::now();
-    let (mut acknowledged, mut sales, mut refused, mut told, mut revisions_lost, mut at_once) = (0, 0, 0, 0, 0, 0);
+    let (mut acknowledged, mut sales, mut refused, mut told, mut at_once) = (0, 0, 0, 0, 0);
     for round in 0..rounds {
         let how = TAKEN[round % TAKEN.len()];
         let writers: Vec<String> = (1..=8).map(|writer| format!("writer-{writer}")).collect();
@@ -282,9 +282,10 @@ fn no_number_is_sold_twice_and_all_is_told_when_the_record_is_taken_away() {
                     .map(|command| run(command, root))
                     .find(|said| said.code == 0);
             let brought = brought.unwrap_or_else(|| panic!("{how}: nothing was brought back"));
+            // Those under way when it was killed may be missing: nobody was told that they are saved.
             if let Some(lacks) = brought.out.lines().find_map(|line| line.strip_prefix("It lacks ")) {
-                revisions_lost += lacks.split(' ').next().unwrap().parse::<usize>().unwrap();
-                assert!(lacks.contains(" 0 ledger entries"), "{how}: {lacks}");
+                let missing: usize = lacks.split(' ').next().unwrap().parse().unwrap();
+                assert!(missing <= writers.len() && lacks.contains(" 0 ledger entries"), "{how}: {lacks}");
             }
         } else {
             assert_eq!(said.code, 0, "{how}: {said:?}");
@@ -306,15 +307,7 @@ fn no_number_is_sold_twice_and_all_is_told_when_the_record_is_taken_away() {
             assert!(last.is_none_or(|(_, last)| number(&text) >= number(last)), "round {round}, {how}: a save is lost");
         }
         let lost = saved.iter().filter(|(name, text)| !kept(&store, &Name::new(name).unwrap()).contains(text)).count();
-        assert!(lost == 0 || said.code == 3, "round {round}, {how}: {lost} revisions are lost unsaid");
-        // Nothing noticed it yet, but where it was only replaced all is there.
-        assert!(
-            lost == 0
-                || !["deleted", "moved away", "replaced by an older copy"].contains(&how)
-                || refused == 0
-                || at_once > 0,
-            "round {round}, {how}: {lost} revisions are lost"
-        );
+        assert_eq!(lost, 0, "round {round}, {how}: acknowledged revisions are lost");
         drop(store);
         let program = Program::start(root, &[]);
         let mut line = Line::to(program.address).unwrap();
@@ -323,7 +316,7 @@ fn no_number_is_sold_twice_and_all_is_told_when_the_record_is_taken_away() {
         }
     }
     println!(
-        "{rounds} rounds in {:?}: {acknowledged} acknowledged ({sales} sales, none lost, none sold twice), {refused} refused, told {told} times, {at_once} killed at once, {revisions_lost} revisions lost and told",
+        "{rounds} rounds in {:?}: {acknowledged} acknowledged ({sales} of them sales), none lost, none sold twice; {refused} refused, told {told} times, {at_once} killed at once",
         began.elapsed()
     );
     assert!(acknowledged > rounds * 8 && told * 2 > rounds, "{acknowledged} acknowledged, told {told} times");

@@ -8,7 +8,8 @@ use std::path::Path;
 
 use program::{Program, notebook, run, set_passphrase};
 use rusqlite::Connection;
-use server::store::FILE;
+use server::names::Name;
+use server::store::{FILE, Store};
 
 const PLAN: &str = "+++\ntitle = \"Quiet\"\nedition = 40\n+++\n\n# Quiet\n\nAs it was.\n";
 
@@ -305,8 +306,11 @@ fn a_log_that_was_cut_short_is_told() {
     assert_eq!(program.save("quiet", &program.plan("quiet").etag(), "# More\n").status, 507);
     drop(program);
     let told = run(&["recover", ".", "--as-it-is"], root).ends_with(0);
-    assert!(told.out.contains("revisions") && told.out.contains("that were saved"), "{}", told.out);
+    assert!(told.out.contains("added from `.makeready-saves.txt`") && !told.out.contains("It lacks"), "{}", told.out);
     run(&["check", "."], root).ends_with(0);
+    let (store, quiet) = (Store::open(root).unwrap(), Name::new("quiet").unwrap());
+    assert_eq!(store.revisions(&quiet).unwrap().len(), 6, "every save is in the history again");
+    drop(store);
     let program = Program::start(root, &[]);
     assert_eq!(program.save("quiet", &program.plan("quiet").etag(), "# More\n").status, 200);
 }

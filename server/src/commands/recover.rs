@@ -10,7 +10,7 @@ use engine::Trouble;
 
 use super::print;
 use crate::store::witness::Witness;
-use crate::store::{FILE, LEDGER, Store, copies, is_there};
+use crate::store::{Completed, FILE, LEDGER, SAVES, Store, copies, is_there};
 use crate::trouble::Refusal;
 use crate::{daily, folder};
 
@@ -65,14 +65,14 @@ impl Recover {
             bring(root, &copy)?;
             print(&format!("{}: brought back\n", copy.display()));
         }
-        let (completed, apart) = if self.new { (0, 0) } else { Store::complete_ledger(root)? };
-        if completed > 0 {
-            let lines = if completed == 1 {
-                "one ledger line was".to_owned()
-            } else {
-                format!("{completed} ledger lines were")
-            };
-            print(&format!("{lines} added from `{LEDGER}`\n"));
+        let completed = if self.new { Completed::default() } else { Store::complete(root)? };
+        for (count, one, file) in [(completed.ledger.0, "ledger line", LEDGER), (completed.saves.0, "revision", SAVES)]
+        {
+            match count {
+                0 => {}
+                1 => print(&format!("one {one} was added from `{file}`\n")),
+                count => print(&format!("{count} {one}s were added from `{file}`\n")),
+            }
         }
         let store = Store::open_or_begin(root)?;
         if let Some(trouble) = store.halted() {
@@ -87,7 +87,15 @@ impl Recover {
             now.ledger,
             now.certificates
         ));
-        if apart > 0 {
+        if completed.saves.1 > 0 {
+            print(&format!(
+                "{} other saves do not follow those of this record: their texts are in `{}`, in a text file\n",
+                completed.saves.1,
+                daily::FOLDER
+            ));
+        }
+        if completed.ledger.1 > 0 {
+            let apart = completed.ledger.1;
             print(&format!(
                 "{apart} other ledger lines do not follow those of this record: they are in `{}`, a text file; compare them before you sell\n",
                 daily::FOLDER
@@ -141,10 +149,12 @@ fn bring(root: &Path, copy: &Path) -> Result<(), Refusal> {
 }
 
 /// Puts what lies at the record's place aside, with its log, which would be taken for that of the next.
-fn put_aside(root: &Path, ledger_too: bool) -> Result<(), Refusal> {
+fn put_aside(root: &Path, all: bool) -> Result<(), Refusal> {
     Witness::forget(root);
     let mut files: Vec<_> = ["", "-wal", "-shm"].iter().map(|end| format!("{FILE}{end}")).collect();
-    files.extend(ledger_too.then(|| LEDGER.to_owned()));
+    if all {
+        files.extend([LEDGER.to_owned(), SAVES.to_owned()]);
+    }
     if files.iter().any(|file| root.join(file).exists()) {
         let place = root.join(daily::FOLDER);
         fs::create_dir_all(&place)?;

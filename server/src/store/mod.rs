@@ -22,6 +22,7 @@ mod plans;
 mod readers;
 pub(crate) mod results;
 pub(crate) mod revisions;
+pub(crate) mod saves;
 mod sound;
 pub(crate) mod witness;
 
@@ -48,6 +49,7 @@ use place::Place;
 pub use plans::Renamed;
 use readers::{READERS, Readers, reader};
 pub use revisions::{Revision, Saw, Text};
+pub(crate) use saves::FILE as SAVES;
 
 use crate::trouble::Refusal;
 use witness::Witness;
@@ -82,6 +84,15 @@ const PATIENCE: Duration = Duration::from_secs(5);
 const IN_PASSING: Duration = Duration::from_millis(100);
 /// Pages in the journal from which on they are brought into the record's own file.
 const PAGES: i32 = 1000;
+
+/// What a record got back: how many entries, and how many more there are that do not follow its own.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Completed {
+    /// Entries of the ledger.
+    pub(crate) ledger: (usize, usize),
+    /// Saved texts.
+    pub(crate) saves: (usize, usize),
+}
 
 /// The record, from any thread.
 pub struct Store {
@@ -124,19 +135,20 @@ impl Store {
         if has_one(folder)? { Self::open_or_begin(folder) } else { Self::in_memory() }
     }
 
-    /// Writes the lines of the ledger into the record that it lost, from the file they were written into besides. Gives how
-    /// many, and how many more there are that do not follow its own.
+    /// Writes into the record what it lost of the ledger and of the saved texts, from the files they were written into besides.
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn complete_ledger(folder: &Path) -> Result<(usize, usize), Refusal> {
+    pub(crate) fn complete(folder: &Path) -> Result<Completed, Refusal> {
         let mut connection = Connection::open(folder.join(FILE))?;
         prepare(&mut connection, &folder.join(FILE), None, false).map_err(Unfit::refusal)?;
-        let (completed, _) = written(&mut connection, |change| daybook::complete(change, folder))?;
-        if completed.1 > 0 {
+        let ((ledger, saves), _) = written(&mut connection, |change| {
+            Ok((daybook::complete(change, folder)?, saves::complete(change, folder)?))
+        })?;
+        if ledger.1 > 0 {
             daybook::begin(folder, &connection)?;
         }
-        Ok(completed)
+        Ok(Completed { ledger, saves })
     }
 
     /// Opens the record of a notebook, or begins it, whatever says that there was another.

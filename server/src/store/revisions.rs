@@ -73,7 +73,16 @@ impl Store {
     /// # Errors
     /// When the record cannot be written.
     pub fn intend(&self, text: Text<'_>, saw: Saw) -> Result<(u32, i64), Refusal> {
-        self.write(|change| insert(change, &plan_of(change, text.plan.as_str())?, text, "here", false, &saw))
+        let (number, row) =
+            self.write(|change| insert(change, &plan_of(change, text.plan.as_str())?, text, "here", false, &saw))?;
+        self.write_again(row)?;
+        Ok((number, row))
+    }
+
+    /// Writes a revision down a second time, beside the record.
+    fn write_again(&self, row: i64) -> Result<(), Refusal> {
+        let Some(place) = &self.place else { return Ok(()) };
+        self.read(|connection| super::saves::add(&place.folder, connection, row))
     }
 
     /// Marks a revision as standing in its file, with what it came to when that could be worked out.
@@ -107,7 +116,11 @@ impl Store {
             let (number, row) = insert(change, &plan, text, "outside", true, &saw)?;
             Ok(TakenIn { number, fresh: Some(row) })
         };
-        if in_passing { self.write_in_passing(take_in) } else { self.write(take_in) }
+        let taken = if in_passing { self.write_in_passing(take_in) } else { self.write(take_in) }?;
+        if let Some(row) = taken.fresh {
+            self.write_again(row)?;
+        }
+        Ok(taken)
     }
 
     /// The saved states of a document, newest first.

@@ -9,7 +9,7 @@ use std::path::Path;
 use engine::Trouble;
 use rusqlite::{Connection, OptionalExtension as _, params};
 
-use super::{FILE, INDEX, daybook};
+use super::{FILE, INDEX, daybook, saves};
 use crate::daily;
 use crate::folder::{self, etag};
 
@@ -179,7 +179,8 @@ pub(super) fn lacks(
 pub(crate) fn traces(folder: &Path) -> Option<String> {
     let journal = format!("{FILE}-wal");
     let has = |name: &str| fs::metadata(folder.join(name)).is_ok_and(|about| about.len() > 0);
-    let mut all: Vec<_> = [NOTE, daybook::FILE, INDEX, journal.as_str()].into_iter().filter(|name| has(name)).collect();
+    let mut all: Vec<_> =
+        [NOTE, daybook::FILE, saves::FILE, INDEX, journal.as_str()].into_iter().filter(|name| has(name)).collect();
     if !daily::all(&folder.join(daily::FOLDER)).is_empty() {
         all.push(daily::FOLDER);
     }
