@@ -247,6 +247,25 @@ pub struct Drawing {
     pub shapes: Vec<Shape>,
 }
 
+impl Drawing {
+    /// Whether every number of it is one that paper has room for: one infinite length would move all that follows off the sheet.
+    pub(crate) fn is_drawable(&self) -> bool {
+        let fits = |place: &Place| place.0.abs() < FARTHEST && place.1.abs() < FARTHEST;
+        fits(&self.size)
+            && self.shapes.iter().all(|shape| match shape {
+                Shape::Path { steps, .. } => steps.iter().all(|step| match step {
+                    Step::Move(to) | Step::Line(to) => fits(to),
+                    Step::Curve(a, b, to) => fits(a) && fits(b) && fits(to),
+                    Step::Close => true,
+                }),
+                Shape::Words { at, .. } => fits(at),
+            })
+    }
+}
+
+/// Farther from a drawing's corner than this many millimetres nothing is drawn.
+const FARTHEST: f64 = 1e5;
+
 /// Something drawn.
 #[derive(Clone, Debug, Hash)]
 pub enum Shape {

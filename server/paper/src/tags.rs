@@ -91,13 +91,23 @@ impl Tags {
 
 #[cfg(test)]
 mod tests {
-    use crate::content::{Block, Drawing, Place};
+    use crate::content::{Block, Drawing, Place, Run};
     use crate::{Bounds, Sheet, Size, pdf};
 
     #[test]
     fn a_drawing_without_words_is_set_and_says_that_it_has_none() {
-        let drawing =
-            Drawing { alt: "\u{200b}".into(), caption: String::new(), size: Place(40.0, 40.0), shapes: Vec::new() };
+        assert!(set(Place(40.0, 40.0)).is_ok());
+    }
+
+    #[test]
+    fn a_drawing_without_end_is_told_in_words_and_what_follows_stays_on_the_sheet() {
+        assert!(set(Place(f64::INFINITY, 40.0)).is_ok() && set(Place(40.0, f64::INFINITY)).is_ok());
+    }
+
+    /// A sheet with a drawing of a size and a link after it, set.
+    fn set(size: Place) -> Result<crate::Set, crate::Unset> {
+        let drawing = Drawing { alt: "\u{200b}".into(), caption: String::new(), size, shapes: Vec::new() };
+        let link = Run { to: Some("https://a.example/".into()), ..Run::plain("a link") };
         let sheet = Sheet {
             size: Size::A4,
             title: "T".into(),
@@ -105,9 +115,9 @@ mod tests {
             day: (2026, 11, 25),
             running: String::new(),
             ident: "t".into(),
-            body: vec![Block::Drawing(drawing)],
+            body: vec![Block::Drawing(drawing), Block::Paragraph(vec![link])],
             foot: Vec::new(),
         };
-        assert!(pdf(&sheet, &Bounds::default(), &|| true).is_ok());
+        pdf(&sheet, &Bounds::default(), &|| true)
     }
 }

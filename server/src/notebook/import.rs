@@ -100,7 +100,7 @@ impl<'a> Bringing<'a> {
 
     /// Brings a rate sheet. False when another came there meanwhile.
     fn sheet(&mut self, path: &Within, text: &str) -> Result<bool, Refusal> {
-        let name = Name::new(path.as_str().trim_end_matches(".md")).map_err(Refusal::Unusable)?;
+        let name = Name::new(path.as_str().strip_suffix(".md").unwrap_or(path.as_str())).map_err(Refusal::Unusable)?;
         self.folder_for(&path.under(&self.notebook.root))?;
         let lock = self.notebook.lock_of(&name);
         let _held = held(&lock);

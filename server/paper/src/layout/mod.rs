@@ -375,6 +375,9 @@ impl<'a, 'g> Layout<'a, 'g> {
     }
 
     fn drawing(&mut self, drawing: &'a Drawing, room: Room) -> Result<(), Unset> {
+        if !drawing.is_drawable() {
+            return self.paragraph(&[Run::italic(format!("drawing: {}", drawing.alt))], room);
+        }
         let (wide, high) = (drawing.size.0 as f32 * MM, drawing.size.1 as f32 * MM);
         // Drawings are made for the width of a sheet; one that is larger is told to be out of scale.
         let scale = (room.wide / wide.max(1.0)).min((self.high - 20.0 * MM) / high.max(1.0)).min(1.0);
