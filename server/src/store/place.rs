@@ -4,14 +4,14 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 
 use engine::Trouble;
+use parking_lot::Mutex;
 use rusqlite::Connection;
 
 use super::readers::reader;
 use super::witness::{self, Witness};
-use super::{FILE, copies, daybook, held, sound};
+use super::{FILE, copies, daybook, sound};
 use crate::daily;
 use crate::trouble::Refusal;
 
@@ -79,7 +79,7 @@ impl Place {
 
     /// Notes how the record stands after a write.
     pub(super) fn written(&self, connection: &Connection, stands: Witness) {
-        let mut known = held(&self.known);
+        let mut known = self.known.lock();
         known.stands = stands;
         known.journal = Lies::at(&self.journal).or(known.journal);
         known.note(&self.folder, connection);
@@ -90,7 +90,7 @@ impl Place {
         if let Err(error) = connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())) {
             tracing::warn!(error = %error, "the journal grows on");
         }
-        let mut known = held(&self.known);
+        let mut known = self.known.lock();
         let now = Lies::at(&self.record);
         if now.map(|now| now.file) == known.record.map(|before| before.file) {
             known.record = now;
@@ -100,7 +100,7 @@ impl Place {
     /// What is told when the record in the folder is not the one that is written to; nothing while it is. What was saved is
     /// brought to safety first.
     pub(super) fn lost(&self, connection: &Connection) -> Option<Trouble> {
-        let mut known = held(&self.known);
+        let mut known = self.known.lock();
         let how = self.how(&mut known)?;
         let kept = self.rescue(connection, &known.stands);
         let next = match kept {
