@@ -357,7 +357,7 @@ fn main() {
         return;
     }
     // As the program does.
-    server::memory::set_little_aside();
+    server::memory::give_back_soon();
     let (plans, rounds) = (number("MAKEREADY_PLANS", 1_000), number("MAKEREADY_ROUNDS", 20));
     let kept = std::env::var_os("MAKEREADY_LARGE").map(PathBuf::from);
     let own = tempfile::tempdir().unwrap();

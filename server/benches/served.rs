@@ -285,7 +285,7 @@ fn main() {
         return;
     }
     // As the program does.
-    server::memory::set_little_aside();
+    server::memory::give_back_soon();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     runtime.block_on(measure());
 }

@@ -1,7 +1,7 @@
 //! Makeready's server: files, database, pages and commands round the engine.
 //!
 //! Read in this order: [`commands`] what the program does; [`notebook`] one notebook, with its [`folder`] and [`store`];
-//! [`evaluator`] the threads that calculate; [`mod@app`] the table of addresses, behind it the pages.
+//! [`evaluator`] what calculates; [`mod@app`] the table of addresses, behind it the pages.
 
 mod amount;
 pub mod app;
@@ -25,12 +25,12 @@ pub mod notebook;
 mod pages;
 pub mod passphrase;
 mod recent;
+mod semaphore;
 mod sheets;
 pub mod store;
 mod table;
 mod tls;
 pub mod trouble;
-mod turns;
 pub mod watch;
 
 pub use app::{App, app};

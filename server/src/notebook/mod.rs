@@ -25,13 +25,14 @@ mod unpack;
 
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
 use engine::Trouble;
 use engine::document::html::View;
 use engine::document::{Document, Kind};
 use engine::measure::Units;
+use parking_lot::{Mutex, MutexGuard, RwLock, RwLockReadGuard};
 use tokio::sync::broadcast;
 
 use crate::clock::Clock;
@@ -146,7 +147,7 @@ impl Notebook {
         let notebook = Self {
             root,
             store,
-            evaluator: Evaluator::start()?,
+            evaluator: Evaluator::default(),
             clock,
             entries: RwLock::default(),
             saving: Mutex::default(),
@@ -249,18 +250,18 @@ impl Notebook {
         let _ = self.changes.send(Changed { name: name.clone(), etag: etag.to_owned() });
     }
 
-    fn read(&self) -> std::sync::RwLockReadGuard<'_, BTreeMap<Name, Entry>> {
-        self.entries.read().unwrap_or_else(PoisonError::into_inner)
+    fn read(&self) -> RwLockReadGuard<'_, BTreeMap<Name, Entry>> {
+        self.entries.read()
     }
 
-    fn write(&self) -> std::sync::RwLockWriteGuard<'_, BTreeMap<Name, Entry>> {
-        self.entries.write().unwrap_or_else(PoisonError::into_inner)
+    fn write(&self) -> parking_lot::RwLockWriteGuard<'_, BTreeMap<Name, Entry>> {
+        self.entries.write()
     }
 
     fn insert(&self, name: &Name, entry: Entry) {
         let sheet = entry.kind == Kind::RateSheet;
         let before = {
-            let mut entries = self.entries.write().unwrap_or_else(PoisonError::into_inner);
+            let mut entries = self.entries.write();
             entries.insert(name.clone(), entry).map(|entry| entry.kind)
         };
         if before.is_none() {
@@ -287,7 +288,7 @@ impl Notebook {
     }
 
     fn forget(&self, name: &Name) {
-        let gone = self.entries.write().unwrap_or_else(PoisonError::into_inner).remove(name);
+        let gone = self.entries.write().remove(name);
         held(&self.summaries).remove(name);
         held(&self.unwritten).note(name);
         self.comings.fetch_add(1, Ordering::SeqCst);
@@ -377,7 +378,7 @@ fn head_of(text: &str) -> Document {
 }
 
 fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
-    lock.lock().unwrap_or_else(PoisonError::into_inner)
+    lock.lock()
 }
 
 /// The folder of the notebook a file lies in: the nearest one above it with a record or with rate sheets, else its own.
