@@ -83,6 +83,10 @@ async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>,
             tracing::warn!(guess.from = %from, "a wrong passphrase was given");
             return Ok(None);
         }
+        // A record that cannot be written just now keeps nobody out.
+        if let Some(renewed) = kept.renewed(&entered)? {
+            let _ = notebook.store().renew_passphrase(&kept, &renewed);
+        }
         let token = passphrase::random()?;
         notebook.store().let_in(&token, from, &notebook.moment(), &notebook.moment_in(DAYS))?;
         tracing::info!(guess.from = %from, "a browser was let in");
