@@ -126,9 +126,9 @@ impl App {
         act: impl FnOnce(&Notebook) -> Result<T, Refusal> + Send + 'static,
     ) -> Result<T, Refusal> {
         let notebook = self.notebook.clone();
-        tokio::task::spawn_blocking(move || act(&notebook))
-            .await
-            .unwrap_or_else(|_| Err(Refusal::unable("this broke off", "try again; what was saved is safe")))
+        tokio::task::spawn_blocking(move || act(&notebook)).await.unwrap_or_else(|error| {
+            Err(Refusal::broken("this broke off", "try again; what was saved is safe").because(error))
+        })
     }
 }
 
@@ -243,7 +243,7 @@ async fn kept_private<B>(mut response: axum::http::Response<B>) -> axum::http::R
 /// A page that broke takes nothing else with it.
 fn broke(_: Box<dyn std::any::Any + Send>) -> Response {
     tracing::error!("a page broke off; the standard error output names the place in the program");
-    let refusal = Refusal::unable("this page broke off", "tell us which page it was; what was saved is safe");
+    let refusal = Refusal::broken("this page broke off", "tell us which page it was; what was saved is safe");
     (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", refusal.trouble())).into_response()
 }
 

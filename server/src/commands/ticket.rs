@@ -41,7 +41,7 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
         .get_template("ticket.html")
         .and_then(|template| template.render(context! { alone => true, ..context }));
     let html = made.map_err(|error| {
-        Refusal::unable(format!("the ticket could not be made: {error}"), "tell us which plan it was")
+        Refusal::broken(format!("the ticket could not be made: {error}"), "tell us which plan it was").because(error)
     })?;
     let styles =
         format!("{}\n{}\n{}", assets::text("sheet.css"), assets::text("ticket.css"), style(paper, &handed.running()));

@@ -84,7 +84,7 @@ pub(super) fn ledger(file: &Path, json: bool) -> Result<ExitCode, Refusal> {
     let lines = notebook.ledger(&name)?;
     if json {
         let text = serde_json::to_string_pretty(&lines)
-            .map_err(|error| Refusal::unable(format!("the ledger could not be written out: {error}"), "try again"))?;
+            .map_err(|error| Refusal::broken("the ledger could not be written out", "try again").because(error))?;
         print(&format!("{text}\n"));
     } else {
         let mut out = String::new();

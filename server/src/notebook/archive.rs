@@ -93,10 +93,11 @@ impl Notebook {
             made: self.today().iso(),
             files: std::mem::take(&mut packing.marks),
         };
-        let manifest = serde_json::to_vec_pretty(&manifest)
-            .map_err(|_| Refusal::unable("the list of this archive could not be written", "try again"))?;
+        let manifest = serde_json::to_vec_pretty(&manifest).map_err(|error| {
+            Refusal::broken("the list of this archive could not be written", "try again").because(error)
+        })?;
         packing.add(MANIFEST, CompressionMethod::Deflated, &mut manifest.as_slice())?;
-        packing.zip.finish().map_err(|error| not_made(&error))
+        packing.zip.finish().map_err(not_made)
     }
 
     /// A picture of the notebook by its path inside it: a plain file, through no link.
@@ -150,15 +151,15 @@ impl<W: Write + Seek> Packing<W> {
     fn add(&mut self, path: &str, how: CompressionMethod, from: &mut dyn Read) -> Result<(), Refusal> {
         // No times: the same plan makes the same archive, byte for byte.
         let options = SimpleFileOptions::default().compression_method(how);
-        self.zip.start_file(path, options).map_err(|error| not_made(&error))?;
+        self.zip.start_file(path, options).map_err(not_made)?;
         let (_, mark) = copied(from, &mut self.zip)?;
         self.marks.insert(path.to_owned(), mark);
         Ok(())
     }
 }
 
-fn not_made(error: &zip::result::ZipError) -> Refusal {
-    Refusal::unable(format!("the archive could not be made: {error}"), "try again")
+fn not_made(error: zip::result::ZipError) -> Refusal {
+    Refusal::unable(format!("the archive could not be made: {error}"), "try again").because(error)
 }
 
 /// The path of a file that an archive may hold: a document's, a picture's, or the ledger's.

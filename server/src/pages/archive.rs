@@ -145,7 +145,9 @@ async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
     timeout(ARRIVING, all).await.map_err(|_| {
         Refusal::Late(Trouble::new("this archive did not arrive in time", "send it again; nothing was changed"))
     })??;
-    let file = file.await.map_err(|_| Refusal::unable("this broke off", "try again; nothing was changed"))?;
+    let file = file
+        .await
+        .map_err(|error| Refusal::broken("this broke off", "try again; nothing was changed").because(error))?;
     Ok(file?)
 }
 

@@ -65,8 +65,8 @@ pub(crate) fn page(app: &App, template: &str, context: Value) -> Result<Html<Str
     let made =
         app.templates.get_template(template).and_then(|template| template.render(context! { ..context, ..shared }));
     made.map(Html).map_err(|error| {
-        tracing::error!(template, error = %error, "a page could not be made");
-        Refusal::unable("this page could not be made", "tell us which page it was; the plan itself is safe")
+        Refusal::broken("this page could not be made", "tell us which page it was; the plan itself is safe")
+            .because(error)
     })
 }
 

@@ -271,7 +271,7 @@ pub(crate) fn certificate(
 ) -> Result<Made, Refusal> {
     let title = issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words);
     let day = Day::parse(&issued.issued)
-        .ok_or_else(|| Refusal::unable("the day of this certificate cannot be read", "look at its page instead"))?;
+        .ok_or_else(|| Refusal::broken("the day of this certificate cannot be read", "look at its page instead"))?;
     let row = |label: &str, said: &str| Row { cells: vec![vec![Run::label(label)], words(said)], bar: None };
     let mut rows: Vec<_> = issued.says.iter().map(|(label, said)| row(label, said)).collect();
     rows.push(row("issued", &format!("{day}, from revision {} of the plan", issued.revision)));

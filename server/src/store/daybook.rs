@@ -1,10 +1,10 @@
 //! The ledger written a second time, line by line into a file of its own beside the record: a sale that was acknowledged is
 //! known, whatever becomes of the record. The record is what counts; this is only read to complete one that lost lines.
 
-use std::fs;
 use std::io::Write as _;
 use std::path::Path;
 
+use fs_err as fs;
 use rusqlite::{Connection, Transaction, params, params_from_iter, types::Value};
 
 use crate::folder;
