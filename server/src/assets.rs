@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use data_encoding::HEXLOWER;
 use minijinja::{AutoEscape, Environment};
 use rust_embed::RustEmbed;
 use sha2::{Digest as _, Sha256};
@@ -32,7 +33,7 @@ static MARK: LazyLock<String> = LazyLock::new(|| {
             all.update(file.metadata.sha256_hash());
         }
     }
-    all.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    HEXLOWER.encode(all.finalize().get(..8).unwrap_or_default())
 });
 
 /// The address of a file.

@@ -9,6 +9,7 @@ use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use engine::Trouble;
+use percent_encoding::percent_decode_str;
 
 use crate::app::App;
 use crate::listen::Ends;
@@ -152,19 +153,9 @@ fn name_of(authority: &str) -> &str {
 
 /// Whether an address, with its `%41` read back, is text.
 fn is_text(path: &str) -> bool {
-    let mut bytes = Vec::with_capacity(path.len());
-    let mut rest = path.bytes();
-    while let Some(byte) = rest.next() {
-        if byte == b'%' {
-            let digits = [rest.next().unwrap_or_default(), rest.next().unwrap_or_default()];
-            let value = std::str::from_utf8(&digits).ok().and_then(|digits| u8::from_str_radix(digits, 16).ok());
-            let Some(value) = value.filter(|value| *value != 0) else { return false };
-            bytes.push(value);
-        } else {
-            bytes.push(byte);
-        }
-    }
-    std::str::from_utf8(&bytes).is_ok()
+    let is_pair = |pair: &str| pair.len() == 2 && pair.bytes().all(|byte| byte.is_ascii_hexdigit());
+    let whole = path.split('%').skip(1).all(|rest| rest.get(..2).is_some_and(is_pair));
+    whole && percent_decode_str(path).decode_utf8().is_ok_and(|text| !text.contains('\0'))
 }
 
 /// Another site may lead a person here, and may load nothing from here into its own pages.

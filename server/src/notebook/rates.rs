@@ -1,12 +1,13 @@
 //! Rate sheets: which plans draw on one, what a new text of it would move, and quotes plans hold to.
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use engine::compare::{Kind, Moved, Results};
 use engine::document::{Document, Kind as Sort, front, rates};
 use engine::measure::Day;
 use engine::{Facts, Trouble, compare};
+use parking_lot::Mutex;
 
 use super::facts::{Shelf, held_by};
 use super::head::{dated, held_to};
@@ -92,7 +93,7 @@ impl Notebook {
             let moves = self.moves_of(name, &ahead);
             held(&found).push(moves);
         });
-        let found = found.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let found = found.into_inner();
         let mut plans = found.into_iter().collect::<Result<Vec<_>, _>>()?;
         // Those that move most come first, those that hold to their quotes last.
         plans.sort_by_key(|plan| {

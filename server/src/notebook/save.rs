@@ -1,10 +1,11 @@
 //! Saving: a change to a text, acknowledged only when the record and the file hold it.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use engine::Trouble;
 use engine::document::happened::{self, Happened};
 use engine::document::{Document, change};
+use parking_lot::Mutex;
 
 use super::{DISPLACED, Notebook, Saved, held};
 use crate::folder::{self, Kept, Replaced};
@@ -133,7 +134,7 @@ impl Notebook {
     }
 
     pub(super) fn lock_of(&self, name: &Name) -> Arc<Mutex<()>> {
-        let mut all = self.saving.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut all = self.saving.lock();
         all.retain(|_, lock| Arc::strong_count(lock) > 1);
         all.entry(name.clone()).or_default().clone()
     }

@@ -1,14 +1,15 @@
 //! What the wall and the year need to know of each plan, kept small so that ten thousand plans are at hand at once.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::sync_channel;
-use std::sync::{Arc, PoisonError};
 use std::time::{Duration, Instant};
 
 use engine::document::{Document, Kind};
 use engine::measure::Day;
 use engine::trade::edition::Entry as Happening;
+use parking_lot::Mutex;
 use serde::{Deserialize, Serialize};
 
 use super::facts::{Held, Shelf, held_by};
@@ -186,7 +187,7 @@ impl Notebook {
         // After their ends: a line that is added meanwhile leaves its plan to be worked out again.
         let ledgers = if open.len() > AT_HAND { Some(self.store.ledgers(today)?) } else { None };
         let waits = ledgers.as_ref().map_or(Waits::APage, Waits::Nobody);
-        let told = std::sync::Mutex::new(Instant::now());
+        let told = Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
                 self.tell(name, entry.mark.as_deref().unwrap_or_default());
@@ -231,13 +232,13 @@ impl Notebook {
         waits: Waits<'_>,
         done: impl Fn() + Sync,
     ) -> HashMap<Name, InShort> {
-        let found = std::sync::Mutex::new(HashMap::with_capacity(plans.len()));
+        let found = Mutex::new(HashMap::with_capacity(plans.len()));
         at_once(plans, |(name, entry)| {
             let summary = self.summary(name, entry, end_of(ends, name), waits);
             held(&found).insert(name.clone(), summary);
             done();
         });
-        found.into_inner().unwrap_or_else(PoisonError::into_inner)
+        found.into_inner()
     }
 
     /// What is known of each plan as it stands.

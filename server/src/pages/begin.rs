@@ -103,24 +103,5 @@ fn form(body: &[u8]) -> Result<Wanted, ()> {
 
 /// One field of a form sent without scripts.
 pub(crate) fn field(body: &[u8], name: &str) -> Option<String> {
-    let mut pairs = std::str::from_utf8(body).ok()?.split('&').filter_map(|pair| pair.split_once('='));
-    let (_, value) = pairs.rfind(|(key, _)| *key == name)?;
-    plain(value)
-}
-
-/// A form's value with `+` and `%20` read back.
-fn plain(value: &str) -> Option<String> {
-    let mut bytes = Vec::with_capacity(value.len());
-    let mut rest = value.bytes();
-    while let Some(byte) = rest.next() {
-        match byte {
-            b'+' => bytes.push(b' '),
-            b'%' => {
-                let digits = [rest.next()?, rest.next()?];
-                bytes.push(u8::from_str_radix(std::str::from_utf8(&digits).ok()?, 16).ok()?);
-            }
-            byte => bytes.push(byte),
-        }
-    }
-    String::from_utf8(bytes).ok()
+    form_urlencoded::parse(body).filter(|(key, _)| key == name).last().map(|(_, value)| value.into_owned())
 }

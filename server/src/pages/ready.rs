@@ -1,9 +1,8 @@
 //! Pages of plans as they were last made, given again until anything they could show has changed.
 
-use std::sync::{Mutex, PoisonError};
-
 use axum::body::Bytes;
 use engine::measure::{Day, Units};
+use parking_lot::Mutex;
 
 use crate::names::Name;
 use crate::recent::Recent;
@@ -35,12 +34,12 @@ impl Default for Ready {
 impl Ready {
     /// The page, when the notebook stands as it stood.
     pub(crate) fn get(&self, which: &Which, stands: Stood) -> Option<Bytes> {
-        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(which);
+        let kept = self.0.lock().get(which);
         kept.filter(|(stood, _)| *stood == stands).map(|(_, page)| page)
     }
 
     /// Keeps a page made from what stood before it was begun.
     pub(crate) fn put(&self, which: Which, stood: Stood, page: &Bytes) {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).put(which, (stood, page.clone()), page.len());
+        self.0.lock().put(which, (stood, page.clone()), page.len());
     }
 }

@@ -2,9 +2,10 @@
 
 use std::collections::HashMap;
 use std::hash::{BuildHasher as _, RandomState};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use engine::document::html::Article;
+use parking_lot::Mutex;
 
 use crate::recent::Recent;
 
@@ -49,7 +50,7 @@ impl Shown {
             .map(|passage| Piece { like: self.likeness.hash_one(passage), line: passage.line() })
             .collect::<Arc<[_]>>();
         let mark = self.likeness.hash_one(&pieces);
-        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut kept = self.kept.lock();
         let before = shown.and_then(|mark| kept.get(&mark)).unwrap_or_default();
         kept.put(mark, pieces.clone(), size_of_val::<[Piece]>(&pieces));
         drop(kept);

@@ -15,6 +15,7 @@ use super::tables::sent;
 use super::{Asked, name, page, studio};
 use crate::app::App;
 use crate::handover::Handed;
+use crate::names::in_url;
 use crate::sheets::{self, Paper};
 use crate::store::issued::{IssuedSheet, NewIssue};
 use crate::trouble::Refusal;
@@ -26,7 +27,7 @@ pub(crate) async fn get(
     Query(asked): Query<Asked>,
 ) -> Result<Html<String>, Refusal> {
     let (name, paper, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), asked.units());
-    let css = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), percent(&role), paper.word());
+    let css = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), in_url(&role), paper.word());
     let own = studio(&app);
     let shown = app
         .with(move |notebook| {
@@ -35,19 +36,6 @@ pub(crate) async fn get(
         })
         .await?;
     page(&app, "ticket.html", shown)
-}
-
-/// A role as part of an address.
-fn percent(role: &str) -> String {
-    role.bytes()
-        .map(|byte| {
-            if byte.is_ascii_alphanumeric() || byte == b'-' {
-                char::from(byte).to_string()
-            } else {
-                format!("%{byte:02X}")
-            }
-        })
-        .collect()
 }
 
 /// The running text and size of the printed sheet.
@@ -164,7 +152,7 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
         studio => studio,
         today => handed.day.to_string(),
         slug => handed.name.in_url(),
-        role_url => percent(&ticket.role),
+        role_url => in_url(&ticket.role),
         shop => context! { role => ticket.role.clone(), name => ticket.shop.clone() },
         title => ticket.title.clone(),
         subtitle => format!("{}: job ticket for {}, {}", ticket.work, ticket.shop, ticket.role),

@@ -9,6 +9,7 @@ use minijinja::context;
 
 use super::{page, studio};
 use crate::app::App;
+use crate::names::in_url;
 use crate::notebook::Listed;
 use crate::store::BackedUp;
 use crate::trouble::Refusal;
@@ -90,14 +91,6 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
         sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
         },
     )
-}
-
-/// Words as part of an address.
-fn in_url(words: &str) -> String {
-    words
-        .bytes()
-        .map(|byte| if byte.is_ascii_alphanumeric() { char::from(byte).to_string() } else { format!("%{byte:02X}") })
-        .collect()
 }
 
 /// What is told when work would be lost with this disk: nothing when all of it is in a backup not older than a week.
