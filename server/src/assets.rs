@@ -9,6 +9,8 @@ use minijinja::{AutoEscape, Environment};
 use rust_embed::RustEmbed;
 use sha2::{Digest as _, Sha256};
 
+use crate::trouble::Refusal;
+
 #[derive(RustEmbed)]
 #[folder = "../static"]
 struct Static;
@@ -43,6 +45,17 @@ pub(crate) fn url(file: &str) -> String {
 /// The text of a file, for pages that are handed over without the server.
 pub(crate) fn text(file: &str) -> String {
     Static::get(file).map(|file| String::from_utf8_lossy(&file.data).into_owned()).unwrap_or_default()
+}
+
+/// The text of one of the built-in beginnings.
+///
+/// # Errors
+/// When there is none of that name.
+pub(crate) fn beginning(name: &str) -> Result<String, Refusal> {
+    let name = BEGINNINGS.iter().find(|one| **one == name).ok_or_else(|| {
+        Refusal::missing(format!("there is no beginning called `{name}`"), "choose one from the list")
+    })?;
+    Ok(text(&format!("beginnings/{name}.md")))
 }
 
 /// Gives a file; its address changes with its content, so a browser may keep it for ever.

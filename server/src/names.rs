@@ -143,17 +143,22 @@ impl Name {
 
     /// The name as one part of an address.
     pub fn in_url(&self) -> String {
-        use std::fmt::Write as _;
-        let mut out = String::new();
-        for byte in self.0.bytes() {
-            if byte.is_ascii_alphanumeric() || b"-_.".contains(&byte) {
-                out.push(char::from(byte));
-            } else {
-                let _ = write!(out, "%{byte:02X}");
-            }
-        }
-        out
+        in_url(&self.0)
     }
+}
+
+/// Words as one part of an address.
+pub(crate) fn in_url(words: &str) -> String {
+    use std::fmt::Write as _;
+    let mut out = String::new();
+    for byte in words.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-_.".contains(&byte) {
+            out.push(char::from(byte));
+        } else {
+            let _ = write!(out, "%{byte:02X}");
+        }
+    }
+    out
 }
 
 /// Letters and digits of any script, with the marks some scripts write their vowels with.

@@ -11,6 +11,7 @@ use engine::trade::edition::{Event, Print};
 
 use super::print;
 use super::serve::begin;
+use crate::assets;
 use crate::clock::Clock;
 use crate::names::Name;
 use crate::notebook::Notebook;
@@ -133,7 +134,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Refusal> {
 
     // A new piece from a built-in beginning; its first scan fails.
     let today = on(folder, "2026-03-09")?;
-    let ebb = today.notebook.begin_from("panoramic-float-frame", "Ninth Pier, Ebb")?;
+    let ebb = today.notebook.begin_from(&assets::beginning("panoramic-float-frame")?, "Ninth Pier, Ebb")?;
     today.given(&ebb, 1, "66")?;
     today.change(&ebb, &[("[shops]", &format!("{FACTS}[shops]")), ("edition = 10", "edition = 6")])?;
     let today = on(folder, "2026-03-20")?;

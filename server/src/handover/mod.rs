@@ -42,13 +42,7 @@ impl Handed {
     ///
     /// # Errors
     /// When the plan cannot be read, or has no such shop and no trade is called so.
-    pub(crate) fn of(
-        notebook: &Notebook,
-        name: &Name,
-        role: &str,
-        studio: &str,
-        units: Option<Units>,
-    ) -> Result<Self, Refusal> {
+    pub(crate) fn of(notebook: &Notebook, name: &Name, role: &str, units: Option<Units>) -> Result<Self, Refusal> {
         let kept = notebook.text(name)?;
         let worked = notebook.work_out(name, &kept.text, units)?;
         let revision = notebook.revision(name, &kept.etag)?;
@@ -66,7 +60,7 @@ impl Handed {
             ));
         }
         let issue =
-            Issue { studio: studio.to_owned(), plan: name.as_str().to_owned(), revision, date: day.to_string() };
+            Issue { studio: notebook.studio(), plan: name.as_str().to_owned(), revision, date: day.to_string() };
         let ticket = ticket::ticket(&worked.document, &worked.evaluation, &shops, role, &issue);
         let issued = notebook.store().issued(name, role)?;
         let kept_back = ticket::kept_back(&worked.document, &worked.evaluation, &shops, &ticket);

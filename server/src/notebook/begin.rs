@@ -4,9 +4,9 @@ use engine::Trouble;
 use engine::document::{Document, copy};
 
 use super::{Notebook, held};
+use crate::folder;
 use crate::names::Name;
 use crate::trouble::Refusal;
-use crate::{assets, folder};
 
 impl Notebook {
     /// Begins a document under a free name made from its title.
@@ -17,16 +17,12 @@ impl Notebook {
         self.begin_as(&Name::from_title(title).map_err(Refusal::Unusable)?, text)
     }
 
-    /// Begins a plan from one of the built-in beginnings.
+    /// Begins a plan from the text of a beginning.
     ///
     /// # Errors
-    /// When there is none of that name, or as [`Notebook::begin`].
+    /// As [`Notebook::begin`].
     pub fn begin_from(&self, beginning: &str, title: &str) -> Result<Name, Refusal> {
-        let name = assets::BEGINNINGS.iter().find(|one| **one == beginning).ok_or_else(|| {
-            Refusal::missing(format!("there is no beginning called `{beginning}`"), "choose one from the list")
-        })?;
-        let text = assets::text(&format!("beginnings/{name}.md"));
-        let text = copy::begun(&Document::read(&text), title, self.today()).map_err(Refusal::Unusable)?;
+        let text = copy::begun(&Document::read(beginning), title, self.today()).map_err(Refusal::Unusable)?;
         self.begin(title, &text)
     }
 

@@ -155,6 +155,12 @@ impl Notebook {
         Ok(last.map(|line| format!("This print was {} on {}.", line.what, day(&line.when))))
     }
 
+    /// The title a certificate says, else the one its plan has now.
+    pub(crate) fn certified_title(&self, issued: &Issued) -> String {
+        let said = issued.says.iter().find(|(label, _)| label == "title").map(|(_, title)| title.clone());
+        said.unwrap_or_else(|| self.title_now(&issued.plan))
+    }
+
     /// The title a plan has now, else its name.
     #[must_use]
     pub fn title_now(&self, name: &Name) -> String {

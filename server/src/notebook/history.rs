@@ -261,9 +261,3 @@ fn counted(before: &str, after: &str) -> (u32, u32) {
         similar::ChangeTag::Equal => (came, went),
     })
 }
-
-/// The title a revision had.
-#[must_use]
-pub fn title_of(text: &str) -> String {
-    Document::read(text).title()
-}

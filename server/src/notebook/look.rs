@@ -10,6 +10,7 @@ use super::{Entry, Notebook, held};
 use crate::folder::{self, Kept, Replaced, Seen};
 use crate::names::Name;
 use crate::store::revisions::Text;
+use crate::titles::title;
 use crate::trouble::Refusal;
 
 /// Changes of which each is worked out as it is taken into the record; of more, all are taken in first.
@@ -120,12 +121,11 @@ impl Notebook {
         let (kind, title, from) = match &text {
             Ok(kept) => {
                 let document = Document::read(&kept.text);
-                let title = document.title();
+                let title = title(&document, &name);
                 (document.front.kind, title, document.front.from)
             }
-            Err(_) => (Kind::Plan, String::new(), None),
+            Err(_) => (Kind::Plan, name.as_str().to_owned(), None),
         };
-        let title = if title.is_empty() { name.as_str().to_owned() } else { title };
         let sheet = text.as_ref().ok().filter(|_| kind == Kind::RateSheet).cloned();
         if let Ok(kept) = &text
             && self.opened.load(Ordering::SeqCst)

@@ -44,7 +44,7 @@ use crate::trouble::Refusal;
 
 pub use archive::Ledger;
 pub use certificate::Draft;
-pub use history::{Again, Differs, title_of};
+pub use history::{Again, Differs};
 pub use import::Brought;
 pub use orphans::Orphan;
 pub use rates::{Moves, PlanMoves, in_words};
@@ -179,6 +179,14 @@ impl Notebook {
     /// looks left behind may be a save that is under way.
     pub fn tidy(&self) {
         folder::tidy(&self.root, |etag| self.store.holds(etag).unwrap_or(false));
+    }
+
+    /// What it is called: its folder.
+    #[must_use]
+    pub fn studio(&self) -> String {
+        let root = self.root.canonicalize().ok();
+        let name = root.as_deref().and_then(Path::file_name).map(|name| name.to_string_lossy().into_owned());
+        name.unwrap_or_else(|| "Notebook".into())
     }
 
     /// The day it is.

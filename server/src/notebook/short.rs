@@ -8,6 +8,7 @@ use engine::script::actuals::Firm;
 use serde::{Deserialize, Serialize};
 
 use crate::names::Name;
+use crate::titles::title;
 
 /// One plan in short.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -101,7 +102,6 @@ impl Summary {
         let record = &evaluation.record;
         let rule =
             |must: bool| record.rules.iter().find(|rule| rule.must == must && !rule.kept).map(|rule| rule.text.clone());
-        let title = document.title();
         let called = |who: &String| {
             let known = shops.iter().find(|(role, _)| role == who).map(|(_, shop)| shop);
             known.unwrap_or(who).as_str().into()
@@ -114,7 +114,7 @@ impl Summary {
         };
         let finished = document.front.hung;
         Self {
-            title: if title.is_empty() { name.as_str().to_owned() } else { title },
+            title: title(document, name),
             units: evaluation.units,
             hung: record.hung.map(|hung| (hung.width, hung.height)),
             finished,

@@ -8,13 +8,11 @@ use engine::trade::edition::Print;
 use minijinja::{Value, context};
 use serde_json::json;
 
-use super::tables::sent;
-use super::{Asked, name, page, studio};
-use crate::app::App;
+use super::extract::{Asked, name};
+use super::{file, page};
 use crate::names::Name;
-use crate::notebook::Notebook;
-use crate::sheets::{self, Made, Paper};
-use crate::store::Issued;
+use crate::sheets::{self, Paper};
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// As it would be now, with what is missing.
@@ -67,7 +65,7 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
         .with(move |notebook| {
             let issued = notebook.certificate(&code)?;
             let since = notebook.since(&issued)?;
-            let title = notebook.title_now(&issued.plan);
+            let title = notebook.certified_title(&issued);
             Ok((issued, since, title))
         })
         .await?;
@@ -77,7 +75,7 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
         "certificate.html",
         context! {
             slug => issued.plan.in_url(), print => issued.print.clone(), print_slug => issued.print.replace(' ', "-"),
-            title => issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words.clone()),
+            title => title,
             revision => issued.revision, issued => day, code => issued.code, since => since,
             says => issued.says.iter().map(|(label, words)| context! { label, words }).collect::<Vec<_>>(),
             missing => Vec::<Value>::new(), statutes => statutes(),
@@ -91,39 +89,15 @@ pub(crate) async fn pdf(
     Path(code): Path<String>,
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
+    let paper = Paper::of(asked.paper.as_deref());
     let (file, made) = app
         .with(move |notebook| {
             let issued = notebook.certificate(&code)?;
-            let made = certificate(notebook, &issued, paper, &studio)?;
+            let made = sheets::certificate(notebook, &issued, paper)?;
             Ok((format!("certificate {}", issued.code), made))
         })
         .await?;
-    Ok(sent(made.pdf, "application/pdf", &file, "pdf", true))
-}
-
-/// A certificate as it was handed out, set on paper.
-pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper, studio: &str) -> Result<Made, Refusal> {
-    sheets::certificate(issued, &notebook.title_now(&issued.plan), paper, studio, &under_which_law())
-}
-
-/// Which statutes ask for the facts of a certificate, in a sentence.
-fn under_which_law() -> String {
-    let laws = STATUTES.iter().map(|one| {
-        let returned = one
-            .return_days
-            .map(|days| format!("; when the facts come only with the print it may be given back within {days} days"))
-            .unwrap_or_default();
-        let from = one
-            .threshold_usd
-            .map(|usd| format!(" (from {usd} dollars on, without the frame{returned})"))
-            .unwrap_or_default();
-        format!("{}{from}", one.law)
-    });
-    format!(
-        "The facts are those asked for by {}. Statutes change, and which one holds depends on where a print is sold: this is no legal advice.",
-        laws.collect::<Vec<_>>().join("; ")
-    )
+    Ok(file::pdf(made.pdf, &file))
 }
 
 fn both(plan: &str, print: &str) -> Result<(Name, Print), Refusal> {

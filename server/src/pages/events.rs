@@ -11,8 +11,8 @@ use serde_json::json;
 use tokio::sync::broadcast::error::RecvError;
 use tokio_stream::wrappers::ReceiverStream;
 
-use crate::app::App;
 use crate::guard::CameIn;
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// How often it is looked whether a browser still may follow, besides whenever one is let out here: a passphrase set on the

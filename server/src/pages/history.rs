@@ -7,15 +7,16 @@ use axum::extract::{Query, State};
 use axum::http::Uri;
 use axum::response::{Html, Response};
 use engine::compare::{Kind, Moved};
+use engine::document::Document;
 use engine::measure::Day;
 use minijinja::{Value, context};
 use similar::{ChangeTag, TextDiff};
 
-use super::about::{About, Change};
+use super::extract::{About, Change, read};
 use super::page;
-use super::plan::read;
-use crate::app::App;
 use crate::names::Name;
+use crate::state::App;
+use crate::titles::title;
 use crate::trouble::Refusal;
 
 /// Revisions shown on one page.
@@ -49,7 +50,7 @@ pub(crate) async fn get(
                     "look at the wall for what there is",
                 ));
             };
-            let title = title(&notebook.revision_text(name, last.number)?, name);
+            let title = title_in(&notebook.revision_text(name, last.number)?, name);
             Ok((name.clone(), kept, revisions, title))
         })
         .await?;
@@ -118,7 +119,7 @@ pub(crate) async fn two(
         "compare.html",
         context! {
             base => base(sheet, &name), back => if sheet { "the rate sheet" } else { "the plan" }, slug => name.in_url(),
-            title => title(&after, &name), etag => etag,
+            title => title_in(&after, &name), etag => etag,
             from => from, to => to, from_day => day(from), to_day => day(to),
             moved => shown(&moved), count => moved.len(), more => moved.len().saturating_sub(NUMBERS), unknown => not,
             rows => rows, lines => lines_moved(came, went),
@@ -146,9 +147,9 @@ fn base(sheet: bool, name: &Name) -> String {
     format!("/{}/{}", if sheet { "rates" } else { "plan" }, name.in_url())
 }
 
-fn title(text: &str, name: &Name) -> String {
-    let title = crate::notebook::title_of(text);
-    if title.is_empty() { name.as_str().to_owned() } else { title }
+/// The title a text has.
+fn title_in(text: &str, name: &Name) -> String {
+    title(&Document::read(text), name)
 }
 
 /// A moment as a person reads it: `25 Nov 2026, 22:40`.

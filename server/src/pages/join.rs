@@ -5,9 +5,9 @@ use axum::extract::State;
 use axum::response::Redirect;
 use engine::Trouble;
 
-use super::begin::field;
-use super::name;
-use crate::app::App;
+use super::extract::name;
+use super::form::field;
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// Does what was decided, and goes back to the wall.

@@ -6,12 +6,12 @@ use engine::measure::Day;
 use engine::trade::edition::{Edition, Entry, Event, Print, Standing};
 use minijinja::{Value, context};
 
-use super::about::About;
+use super::extract::About;
 use super::page;
-use super::plan::title;
-use crate::app::App;
+use crate::state::App;
 use crate::store::Line;
 use crate::store::ledger::{entries, event};
+use crate::titles::{capital, title};
 use crate::trouble::Refusal;
 
 /// How much of the line of time lies after today, as a share.
@@ -288,7 +288,5 @@ fn told_in_words(story: &[&Line]) -> String {
         day = &line.when;
         parts.push(format!("{}{party}{amount}{when}", line.what));
     }
-    let all = parts.join(", ");
-    let mut letters = all.chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+    if parts.is_empty() { String::new() } else { format!("{}.", capital(&parts.join(", "))) }
 }

@@ -5,23 +5,26 @@ use std::net::IpAddr;
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Extension, Path, Query, State};
-use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
 use minijinja::value::Serde;
 use minijinja::{Value, context};
 use serde_json::json;
 
-use super::about::About;
 use super::calendar::DAYS;
-use super::ticket::{shown, style};
-use super::{Asked, name, page, plan, studio};
-use crate::app::App;
+use super::extract::{About, Asked, name};
+use super::outside::{nothing, under, unlisted};
+use super::ticket::css;
+use super::{file, page};
 use crate::links::{self, Stands};
 use crate::listen::Ends;
 use crate::names::Name;
+use crate::sheets::leaf::{shown, style};
 use crate::sheets::{self, Paper};
+use crate::state::App;
 use crate::store::{Link, Opened};
+use crate::titles;
 use crate::trouble::Refusal;
 
 /// The owner's list.
@@ -35,7 +38,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
             let all = notebook.store().links(name)?;
             let all: Vec<_> = all.iter().map(|link| listed(link, &now, &links::stands(notebook, name, link))).collect();
             let calendars = notebook.store().calendar_addresses(name)?;
-            Ok((name.in_url(), plan::title(&worked.document, name), shops, all, calendars))
+            Ok((name.in_url(), titles::title(&worked.document, name), shops, all, calendars))
         })
         .await?;
     let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();
@@ -144,17 +147,6 @@ pub(crate) async fn post(
     Ok(Json(json!({ "address": under(&app, &headers, &format!("/t/{token}")) })).into_response())
 }
 
-/// An address of this server, as it is reached from outside.
-pub(super) fn under(app: &App, headers: &HeaderMap, path: &str) -> String {
-    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
-    let scheme = if app.reach.secure { "https" } else { "http" };
-    let base = match app.reach.outside.as_deref() {
-        Some(outside) => outside.trim_end_matches('/').to_owned(),
-        None => format!("{scheme}://{host}"),
-    };
-    format!("{base}{path}")
-}
-
 /// Revokes a link.
 pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(String, i64)>) -> Result<Response, Refusal> {
     let name = name(&plan)?;
@@ -171,13 +163,13 @@ pub(crate) async fn shop(
     headers: HeaderMap,
 ) -> Response {
     let paper = Paper::of(asked.paper.as_deref());
-    let (studio, css) = (studio(&app), format!("/t/{token}/paper.css?paper={}", paper.word()));
+    let css_url = format!("/t/{token}/paper.css?paper={}", paper.word());
     let from = ends.map(|ends| app.reach.visitor(Some(ends.0), &headers));
     let opened = Opened { when: app.notebook.moment(), address: address(from), browser: browser(&headers) };
     let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
-            let Some((link, mut handed)) = links::opened(notebook, &token, &studio)? else { return Ok(None) };
+            let Some((link, mut handed)) = links::opened(notebook, &token)? else { return Ok(None) };
             let (revision, changes) = (handed.revision, links::since(&link, &handed));
             let changes = handed.kept_back.left_out(changes);
             handed.link = Some(address);
@@ -186,7 +178,7 @@ pub(crate) async fn shop(
             }
             let since = context! { revision => link.revision, made => day(&link.made), now => revision, moved => Value::from(Serde(&changes)) };
             // What is missing and what was handed over before is the photographer's own affair.
-            Ok(Some(context! { since, slug => "", alone => true, pdf_url => format!("/t/{token}/paper.pdf?paper={}", paper.word()), ..shown(&handed, paper, &studio, &css) }))
+            Ok(Some(context! { since, slug => "", alone => true, pdf_url => format!("/t/{token}/paper.pdf?paper={}", paper.word()), ..shown(&handed, paper, &css_url) }))
         })
         .await;
     let response = match made {
@@ -203,14 +195,9 @@ pub(crate) async fn paper(
     Path(token): Path<String>,
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
-    let made = app.with(move |notebook| links::opened(notebook, &token, &studio)).await?;
-    Ok(match made {
-        Some((_, handed)) => {
-            ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &handed.running())).into_response()
-        }
-        None => nothing(&app),
-    })
+    let paper = Paper::of(asked.paper.as_deref());
+    let made = app.with(move |notebook| links::opened(notebook, &token)).await?;
+    Ok(made.map_or_else(|| nothing(&app), |(_, handed)| css(style(paper, &handed.running()))))
 }
 
 /// The ticket of a link as PDF.
@@ -220,7 +207,7 @@ pub(crate) async fn pdf(
     Query(asked): Query<Asked>,
     headers: HeaderMap,
 ) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
+    let paper = Paper::of(asked.paper.as_deref());
     let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
@@ -228,30 +215,13 @@ pub(crate) async fn pdf(
             let link = notebook.store().link(&token, &notebook.moment())?;
             let name = link.and_then(|link| Name::new(&link.plan).ok());
             let _alone = name.map(|name| sheets::check(notebook, &name)).transpose()?;
-            let Some((link, mut handed)) = links::opened(notebook, &token, &studio)? else { return Ok(None) };
+            let Some((link, mut handed)) = links::opened(notebook, &token)? else { return Ok(None) };
             handed.link = Some(address);
-            sheets::ticket(notebook, &handed, paper, &studio).map(|made| Some((link, made)))
+            sheets::ticket(notebook, &handed, paper).map(|made| Some((link, made)))
         })
         .await?;
     let Some((link, made)) = made else { return Ok(nothing(&app)) };
-    let response = super::tables::sent(made.pdf, "application/pdf", &format!("ticket for {}", link.shop), "pdf", true);
-    Ok(unlisted(response))
-}
-
-/// An answer that no search engine lists.
-pub(super) fn unlisted(mut response: Response) -> Response {
-    let (name, words) = (HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
-    response.headers_mut().insert(name, words);
-    response
-}
-
-/// The one answer to a link that never was, has ended or was revoked.
-pub(super) fn nothing(app: &App) -> Response {
-    let context = context! { what => "There is nothing to read at this address.", next => "It may have ended. Ask whoever gave it to you for a new one.", outside => true };
-    match page(app, "notice.html", context) {
-        Ok(html) => (StatusCode::NOT_FOUND, html).into_response(),
-        Err(refusal) => refusal.into_response(),
-    }
+    Ok(unlisted(file::pdf(made.pdf, &format!("ticket for {}", link.shop))))
 }
 
 fn address(from: Option<IpAddr>) -> String {

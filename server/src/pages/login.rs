@@ -8,15 +8,14 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use minijinja::context;
 
+use super::form::field;
 use super::page;
-use crate::app::App;
-use crate::guard::asks_passphrase;
+use crate::guard::{COOKIE, asks_passphrase, token};
 use crate::listen::Ends;
 use crate::passphrase;
+use crate::state::App;
 use crate::trouble::Refusal;
 
-/// How a browser shows that it was let in.
-const COOKIE: &str = "makeready";
 /// How long it may come back without the passphrase, in days; a week without a visit ends it too.
 const DAYS: i32 = 30;
 
@@ -73,7 +72,7 @@ pub(crate) async fn post(
 }
 
 async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>, Refusal> {
-    let entered = super::begin::field(body, "passphrase").unwrap_or_default();
+    let entered = field(body, "passphrase").unwrap_or_default();
     let known = app.with(move |notebook| notebook.store().came_in_from(from)).await?;
     let turn = app.guesses.turn(from, known).await;
     let _turn = turn.inspect_err(|_| tracing::warn!(guess.from = %from, "the passphrase is tried too often"))?;
@@ -93,7 +92,7 @@ async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>,
 
 /// Lets this browser out, or every browser.
 pub(crate) async fn leave(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Response {
-    let everywhere = super::begin::field(&body, "everywhere").is_some();
+    let everywhere = field(&body, "everywhere").is_some();
     let token = token(&headers);
     let done = app
         .with(move |notebook| match (everywhere, token) {
@@ -119,11 +118,4 @@ fn is_secure(app: &App, headers: &HeaderMap) -> bool {
 fn cookie(secure: bool, token: &str, seconds: i64) -> String {
     let secure = if secure { "; Secure" } else { "" };
     format!("{COOKIE}={token}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict{secure}")
-}
-
-/// What a browser was handed when it gave the passphrase.
-pub(crate) fn token(headers: &HeaderMap) -> Option<String> {
-    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|cookies| cookies.to_str().ok());
-    let mut ours = cookies.flat_map(|cookies| cookies.split(';')).filter_map(|cookie| cookie.trim().split_once('='));
-    ours.find(|(name, _)| *name == COOKIE).map(|(_, token)| token.to_owned())
 }

@@ -5,48 +5,49 @@ use axum::body::Bytes;
 use axum::extract::State;
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
+use engine::Trouble;
 use engine::measure::{Day, Units};
 use engine::trade::edition::Print;
-use engine::{Trouble, document::Document};
 use minijinja::context;
-use serde_json::json;
 
-use super::about::{About, Change};
-use super::ready::Stood;
-use super::{page, studio};
-use crate::app::App;
+use super::answer::{self, fields, frame};
+use super::extract::{About, Change, read, sent};
+use super::{file, page};
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::Notebook;
+use crate::page_cache::CacheKey;
 use crate::sheets::{self, Paper};
+use crate::state::App;
 use crate::store::ledger::event;
 use crate::store::{NewLine, Which};
+use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
 /// The plan's page.
 pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Bytes>, Refusal> {
     let which = (about.name.clone(), about.asked.units());
     let name = about.name.clone();
-    let stood = app
-        .look(move |notebook| {
+    let key = app
+        .with(move |notebook| {
             let (changes, day) = (notebook.moved(&name), notebook.today());
-            Ok(Stood { changes, day, halted: notebook.halted().is_some() })
+            Ok(CacheKey { changes, day, halted: notebook.halted().is_some() })
         })
         .await?;
-    if let Some(page) = app.ready.get(&which, stood) {
+    if let Some(page) = app.page_cache.get(&which, key) {
         return Ok(Html(page));
     }
-    let (Html(made), is_cut_short) = made(&app, about).await?;
-    let page = Bytes::from(made);
+    let (Html(page), is_cut_short) = rendered(&app, about).await?;
+    let page = Bytes::from(page);
     // What was stopped because of the time it took may come to more the next time.
     if !is_cut_short {
-        app.ready.put(which, stood, &page);
+        app.page_cache.put(which, key, &page);
     }
     Ok(Html(page))
 }
 
-/// The page made anew, and whether some of the plan was stopped because of the time it took.
-async fn made(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> {
+/// The page rendered, and whether some of the plan was stopped because of the time it took.
+async fn rendered(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> {
     let (name, kept, worked, revision, ledger, view, kin) = about
         .with(|notebook, name, units| {
             let kept = notebook.text(name)?;
@@ -122,15 +123,14 @@ fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Resul
     let kept = notebook.text(name)?;
     let revision = notebook.revision(name, &kept.etag)?;
     let worked = notebook.work_out(name, &kept.text, units)?;
-    Ok(Json(answer(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
+    Ok(Json(answer::whole(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
 }
 
 /// The whole plan as a file a reader of PDF shows as it is printed.
-pub(crate) async fn pdf(State(app): State<App>, about: About) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(about.asked.paper.as_deref()), studio(&app));
-    let file = about.name.as_str().to_owned();
-    let made = about.with(move |notebook, name, units| sheets::plan(notebook, name, paper, &studio, units)).await?;
-    Ok(super::tables::sent(made.pdf, "application/pdf", &file, "pdf", true))
+pub(crate) async fn pdf(about: About) -> Result<Response, Refusal> {
+    let (paper, name) = (Paper::of(about.asked.paper.as_deref()), about.name.as_str().to_owned());
+    let made = about.with(move |notebook, name, units| sheets::plan(notebook, name, paper, units)).await?;
+    Ok(file::pdf(made.pdf, &name))
 }
 
 /// The plan's text.
@@ -156,20 +156,20 @@ pub(crate) async fn put(change: Change, body: Bytes) -> Result<Response, Refusal
 /// With this header a page being written on says which article it shows: the mark it was last told, or anything else for none.
 const SHOWN: &str = "shown";
 
-/// Works a text out without saving it. A page that says what it shows is told the passages that differ.
+/// Calculates a text without saving it. A page that says what it shows is told the passages that differ.
 pub(crate) async fn draft(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
     let text = sent(body)?;
     let (app, shows) = (about.app.clone(), headers.get(SHOWN).cloned());
     about
         .with(move |notebook, name, units| {
             let worked = notebook.work_out(name, &text, units)?;
-            let mut answer = around(notebook, &worked, name, None);
+            let mut answer = answer::around(notebook, &worked, name, None);
             let Some(shows) = shows else {
                 answer.insert("article".into(), worked.article().html.as_str().into());
                 return Ok(Json(answer).into_response());
             };
             let shows = shows.to_str().ok().and_then(|mark| u64::from_str_radix(mark, 16).ok());
-            let (mark, parts) = app.shown.parts(worked.article(), shows);
+            let (mark, parts) = app.page_diff.parts(worked.article(), shows);
             answer.insert("shown".into(), format!("{mark:x}").into());
             answer.insert("parts".into(), serde_json::to_value(parts).unwrap_or_default());
             Ok(Json(answer).into_response())
@@ -274,82 +274,5 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
         words: plain(&entered.words, "name")?,
         amount: plain(&entered.amount, "amount")?,
         place: plain(&entered.place, "place")?,
-    })
-}
-
-/// What the page shows of a document, as data; with its revision and mark when it is saved.
-pub(super) fn answer(
-    notebook: &Notebook,
-    worked: &Worked,
-    name: &Name,
-    saved: Option<(u32, &str)>,
-) -> serde_json::Map<String, serde_json::Value> {
-    let mut answer = around(notebook, worked, name, saved);
-    answer.insert("article".into(), worked.article().html.as_str().into());
-    answer
-}
-
-/// The same but for the article.
-fn around(
-    notebook: &Notebook,
-    worked: &Worked,
-    name: &Name,
-    saved: Option<(u32, &str)>,
-) -> serde_json::Map<String, serde_json::Value> {
-    let fields = fields(worked, saved.map_or(0, |(revision, _)| revision));
-    let fields = fields.into_iter().map(|(label, value)| json!({"label": label, "value": value}));
-    let mut answer = serde_json::Map::new();
-    answer.insert("block".into(), fields.collect());
-    answer.insert("problems".into(), json!(worked.evaluation.remarks()));
-    answer.insert("title".into(), title(&worked.document, name).into());
-    answer.insert("sentence".into(), sentence(&worked.document).into());
-    answer.insert("frame".into(), frame(&worked.document).into());
-    answer.insert("day".into(), notebook.today().iso().into());
-    if let Some((revision, etag)) = saved {
-        answer.insert("etag".into(), etag.into());
-        answer.insert("revision".into(), revision.to_string().into());
-        answer.insert("saved".into(), format!("saved, revision {revision}").into());
-    }
-    answer
-}
-
-/// What the page around the article depends on: whose tickets there are, and the size of the edition.
-fn frame(document: &Document) -> String {
-    let front = &document.front;
-    let roles: Vec<_> = front.shops.iter().map(|(role, _)| role.as_str()).collect();
-    format!("{} {} {}", roles.join(","), front.edition, front.proofs)
-}
-
-/// The title block, with the revision in front.
-pub(crate) fn fields(worked: &Worked, revision: u32) -> Vec<(String, String)> {
-    let revision = if revision == 0 { "not saved yet".to_owned() } else { revision.to_string() };
-    std::iter::once(("revision".to_owned(), revision))
-        .chain(worked.block.iter().map(|(label, value)| ((*label).to_owned(), value.clone())))
-        .collect()
-}
-
-/// The document's title, else its name.
-pub(crate) fn title(document: &Document, name: &Name) -> String {
-    let title = document.title();
-    if title.is_empty() { name.as_str().to_owned() } else { title }
-}
-
-/// The sentence under the title: the author's own, and where the plan came from.
-pub(crate) fn sentence(document: &Document) -> String {
-    let front = &document.front;
-    let from = front.from.as_ref().map(|from| format!("Made from {from}."));
-    [front.about.clone(), from].into_iter().flatten().collect::<Vec<_>>().join(" ")
-}
-
-/// A text a page sent.
-pub(crate) fn sent(body: Bytes) -> Result<String, Refusal> {
-    String::from_utf8(body.into())
-        .map_err(|_| Refusal::Unusable(Trouble::new("this text is not UTF-8", "send it as UTF-8; nothing was changed")))
-}
-
-/// What a page sent.
-pub(crate) fn read<T: serde::de::DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
-    serde_json::from_slice(body).map_err(|error| {
-        Refusal::Unusable(Trouble::new(format!("what was sent cannot be read: {error}"), "send it as the page does"))
     })
 }

@@ -6,11 +6,12 @@ use engine::document::{Document, Kind, change, rates};
 use engine::measure::Day;
 use minijinja::{Value, context};
 
-use super::about::About;
+use super::answer::fields;
+use super::extract::About;
 use super::page;
-use super::plan::{fields, sentence, title};
-use crate::app::App;
 use crate::evaluator::Worked;
+use crate::state::App;
+use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
 /// The list.

@@ -5,7 +5,7 @@ use axum::response::Html;
 use minijinja::context;
 
 use super::page;
-use crate::app::App;
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// The reference.

@@ -7,10 +7,12 @@ use engine::document::Kind;
 use engine::measure::Day;
 use minijinja::context;
 
-use super::{page, studio};
-use crate::app::App;
+use super::page;
+use crate::names::in_url;
 use crate::notebook::Listed;
+use crate::state::App;
 use crate::store::BackedUp;
+use crate::titles::capital;
 use crate::trouble::Refusal;
 
 /// A backup older than so many days is told on the first page.
@@ -74,7 +76,7 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
         &app,
         "wall.html",
         context! {
-            notebook => context! { title => studio(&app), sentence => format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")) },
+            notebook => context! { title => app.notebook.studio(), sentence => format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")) },
             figures => figures.into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
             plans => shown_of.iter().skip(from).take(ALONG).map(|(number, plan)| shown(*number, plan, today)).collect::<Vec<_>>(),
             is_empty => hung.is_empty(),
@@ -90,14 +92,6 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
         sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
         },
     )
-}
-
-/// Words as part of an address.
-fn in_url(words: &str) -> String {
-    words
-        .bytes()
-        .map(|byte| if byte.is_ascii_alphanumeric() { char::from(byte).to_string() } else { format!("%{byte:02X}") })
-        .collect()
 }
 
 /// What is told when work would be lost with this disk: nothing when all of it is in a backup not older than a week.
@@ -138,11 +132,7 @@ fn shown(number: usize, listed: &Listed, today: Day) -> minijinja::Value {
     } else if let Some(rule) = &plan.slack {
         ("slack", format!("Not kept: {rule}"))
     } else if let Some(matter) = plan.quote.as_ref().filter(|_| plan.finished.is_none()) {
-        let mut letters = matter.chars();
-        (
-            "slack",
-            letters.next().map_or_else(String::new, |first| format!("{}{}", first.to_uppercase(), letters.as_str())),
-        )
+        ("slack", capital(matter))
     } else if plan.rules == 0 {
         ("none", String::new())
     } else {

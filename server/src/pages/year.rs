@@ -8,9 +8,9 @@ use engine::measure::{Currency, Day, Money};
 use minijinja::{Value, context};
 
 use super::page;
-use crate::app::App;
 use crate::names::Name;
 use crate::notebook::{Due, Summary};
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// An edition with this share of its numbers left, or less, is nearly sold out.

@@ -1,9 +1,11 @@
 //! What is handed out on paper, as PDF set in the program itself: the ticket of a shop, a whole plan, a certificate.
 //!
 //! Here it is put together as plain data; the crate `paper` sets it. [`content`] turns the pieces of a plan into pieces of a
-//! sheet, [`press`] lets no sheet take more than its share of memory and time, and keeps the last ones.
+//! sheet, [`press`] lets no sheet take more than its share of memory and time, and keeps the last ones; [`leaf`] is a ticket as a
+//! page.
 
 mod content;
+pub(crate) mod leaf;
 mod press;
 
 pub(crate) use press::Alone;
@@ -12,6 +14,7 @@ use engine::document::Document;
 use engine::document::plain::{self, Block};
 use engine::document::reading::MOST_EVENTS;
 use engine::measure::{Day, Units};
+use engine::trade::certificate::STATUTES;
 use paper::content::{Block as Piece, Column, Row, Run, Side, Table};
 use serde_json::{Value, json};
 
@@ -20,8 +23,8 @@ use crate::code;
 use crate::handover::{Change, Handed, changes};
 use crate::names::Name;
 use crate::notebook::Notebook;
-use crate::pages::plan::{sentence, title};
 use crate::store::Issued;
+use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
 /// How many changed lines of an issue are written out.
@@ -90,7 +93,7 @@ pub(crate) fn check(notebook: &Notebook, name: &Name) -> Result<Option<Alone>, R
 ///
 /// # Errors
 /// When the sheet cannot be set.
-pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio: &str) -> Result<Made, Refusal> {
+pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Result<Made, Refusal> {
     let ticket = &handed.ticket;
     let mut pictures = Pictures::of(notebook, &handed.name);
     let mut beside = Vec::new();
@@ -190,7 +193,7 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
     press::set(paper::Sheet {
         size: paper.size(),
         title: format!("Job ticket for {}: {}, revision {}", ticket.shop, ticket.title, handed.revision),
-        author: author(ticket.contact.iter().find(|(label, _)| label == "name").map(|(_, name)| name), studio),
+        author: author(notebook, &ticket.contact),
         day: numbers(handed.day),
         running: handed.running(),
         ident: format!("{} {} {} {}", handed.name.as_str(), ticket.role, handed.etag, paper.word()),
@@ -203,13 +206,7 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
 ///
 /// # Errors
 /// When the plan cannot be read, or the sheet cannot be set.
-pub(crate) fn plan(
-    notebook: &Notebook,
-    name: &Name,
-    paper: Paper,
-    studio: &str,
-    units: Option<Units>,
-) -> Result<Made, Refusal> {
+pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option<Units>) -> Result<Made, Refusal> {
     let _alone = check(notebook, name)?;
     let kept = notebook.text(name)?;
     let worked = notebook.work_out(name, &kept.text, units)?;
@@ -220,8 +217,7 @@ pub(crate) fn plan(
     let title = title(&worked.document, name);
     let is_title = |block: &&Block| matches!(block, Block::Heading { level: 1, .. });
     let named = read.blocks.iter().take(1).filter(is_title).count();
-    let contact = worked.document.front.contact.iter().find(|(label, _)| label == "name").map(|(_, name)| name);
-    let owner = author(contact, studio);
+    let owner = author(notebook, &worked.document.front.contact);
     let mut body = vec![Piece::Head {
         title: title.clone(),
         subtitle: sentence(&worked.document),
@@ -262,26 +258,20 @@ pub(crate) fn plan(
 ///
 /// # Errors
 /// When the sheet cannot be set.
-pub(crate) fn certificate(
-    issued: &Issued,
-    title: &str,
-    paper: Paper,
-    studio: &str,
-    note: &str,
-) -> Result<Made, Refusal> {
-    let title = issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words);
+pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper) -> Result<Made, Refusal> {
+    let title = notebook.certified_title(issued);
     let day = Day::parse(&issued.issued)
         .ok_or_else(|| Refusal::unable("the day of this certificate cannot be read", "look at its page instead"))?;
     let row = |label: &str, said: &str| Row { cells: vec![vec![Run::label(label)], words(said)], bar: None };
     let mut rows: Vec<_> = issued.says.iter().map(|(label, said)| row(label, said)).collect();
     rows.push(row("issued", &format!("{day}, from revision {} of the plan", issued.revision)));
     rows.push(row("code", &issued.code));
-    let mut small = Run::label(note);
+    let mut small = Run::label(under_which_law());
     small.look.scale = paper::content::Scale::Small;
     press::set(paper::Sheet {
         size: paper.size(),
         title: format!("Certificate for {title}, {}", issued.print),
-        author: studio.to_owned(),
+        author: notebook.studio(),
         day: numbers(day),
         running: format!("Certificate {} · {title}", issued.code),
         ident: format!("{} {}", issued.code, paper.word()),
@@ -289,7 +279,7 @@ pub(crate) fn certificate(
             Piece::Space(12),
             Piece::Paragraph(vec![Run::label("certificate for a photograph sold as a multiple")]),
             Piece::Space(2),
-            Piece::Heading { level: 1, runs: words(title) },
+            Piece::Heading { level: 1, runs: words(title.clone()) },
             Piece::Space(4),
             Piece::Table(Table { columns: vec![Column::default(); 2], rows, is_named: true, ..Table::default() }),
             Piece::Space(22),
@@ -332,8 +322,28 @@ fn numbers(day: Day) -> (u16, u8, u8) {
 }
 
 /// Who signs for a sheet: the person to ask, else the notebook.
-fn author(named: Option<&String>, studio: &str) -> String {
-    named.cloned().unwrap_or_else(|| studio.to_owned())
+fn author(notebook: &Notebook, contact: &[(String, String)]) -> String {
+    let named = contact.iter().find(|(label, _)| label == "name").map(|(_, name)| name.clone());
+    named.unwrap_or_else(|| notebook.studio())
+}
+
+/// Which statutes ask for the facts of a certificate, in a sentence.
+fn under_which_law() -> String {
+    let laws = STATUTES.iter().map(|one| {
+        let returned = one
+            .return_days
+            .map(|days| format!("; when the facts come only with the print it may be given back within {days} days"))
+            .unwrap_or_default();
+        let from = one
+            .threshold_usd
+            .map(|usd| format!(" (from {usd} dollars on, without the frame{returned})"))
+            .unwrap_or_default();
+        format!("{}{from}", one.law)
+    });
+    format!(
+        "The facts are those asked for by {}. Statutes change, and which one holds depends on where a print is sold: this is no legal advice.",
+        laws.collect::<Vec<_>>().join("; ")
+    )
 }
 
 /// What is not as it should be in a plan: rules not kept, and what could not be worked out.

@@ -1,4 +1,4 @@
-//! Pages of plans as they were last made, given again until anything they could show has changed.
+//! Pages of plans as they were last rendered, given again until anything they could show has changed.
 
 use std::sync::{Mutex, PoisonError};
 
@@ -16,7 +16,7 @@ pub(crate) type Which = (Name, Option<Units>);
 
 /// What a page was made from: how often the notebook had changed, the day, and whether anything is saved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Stood {
+pub(crate) struct CacheKey {
     pub(crate) changes: u64,
     pub(crate) day: Day,
     pub(crate) halted: bool,
@@ -24,23 +24,23 @@ pub(crate) struct Stood {
 
 /// The pages, with what each was made from.
 #[derive(Debug)]
-pub struct Ready(Mutex<Recent<Which, (Stood, Bytes)>>);
+pub struct PageCache(Mutex<Recent<Which, (CacheKey, Bytes)>>);
 
-impl Default for Ready {
+impl Default for PageCache {
     fn default() -> Self {
         Self(Mutex::new(Recent::of(ROOM)))
     }
 }
 
-impl Ready {
-    /// The page, when the notebook stands as it stood.
-    pub(crate) fn get(&self, which: &Which, stands: Stood) -> Option<Bytes> {
+impl PageCache {
+    /// The page, when nothing it depends on changed.
+    pub(crate) fn get(&self, which: &Which, key: CacheKey) -> Option<Bytes> {
         let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(which);
-        kept.filter(|(stood, _)| *stood == stands).map(|(_, page)| page)
+        kept.filter(|(made_from, _)| *made_from == key).map(|(_, page)| page)
     }
 
-    /// Keeps a page made from what stood before it was begun.
-    pub(crate) fn put(&self, which: Which, stood: Stood, page: &Bytes) {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).put(which, (stood, page.clone()), page.len());
+    /// Keeps a page made from what held before it was begun.
+    pub(crate) fn put(&self, which: Which, key: CacheKey, page: &Bytes) {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).put(which, (key, page.clone()), page.len());
     }
 }
