@@ -82,7 +82,7 @@ async fn the_first_page_says_when_work_is_in_no_backup() {
 async fn the_record_is_copied_once_a_day_while_it_changes_and_three_copies_stay() {
     let studio = Studio::new();
     let copies = || {
-        let mut all: Vec<_> = std::fs::read_dir(studio.folder.path().join(server::daily::FOLDER))
+        let mut all: Vec<_> = std::fs::read_dir(studio.folder.path().join(server::store::kept_copies::FOLDER))
             .unwrap()
             .map(|one| one.unwrap().file_name().into_string().unwrap())
             .collect();
