@@ -30,7 +30,7 @@ pub async fn follow(notebook: Arc<Notebook>) {
         let made = tokio::task::spawn_blocking(move || match notebook.halted() {
             // What is damaged is not copied over what is sound.
             Some(_) => Ok(None),
-            None => make(&notebook.root, notebook.today()),
+            None => make(notebook.root(), notebook.today()),
         });
         if let Ok(Err(refusal)) = made.await {
             tracing::warn!(refusal.what = %refusal.trouble().what, "the day's copy of the record was not made");

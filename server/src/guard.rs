@@ -261,10 +261,7 @@ async fn may(app: &App, owes: Owes) -> bool {
     match owes {
         Owes::Nothing => true,
         Owes::Token(None) => false,
-        Owes::Token(Some(token)) => {
-            let now = app.notebook.moment();
-            app.with(move |notebook| notebook.is_let_in(&token, &now)).await.unwrap_or(false)
-        }
+        Owes::Token(Some(token)) => app.with(move |notebook| notebook.is_let_in(&token)).await.unwrap_or(false),
     }
 }
 

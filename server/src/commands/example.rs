@@ -53,7 +53,7 @@ struct Today {
 fn on(folder: &Path, day: &str) -> Result<Today, Refusal> {
     let day = of(day)?;
     let notebook = Notebook::open(folder.to_path_buf(), Store::open(folder)?, Clock::Fixed(day))?;
-    notebook.work_out_what_waits()?;
+    notebook.history.catch_up()?;
     Ok(Today { notebook, day })
 }
 
@@ -205,7 +205,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Refusal> {
         today.change(name, &[("\n# ", "\n\n# ")])?;
     }
     let today = on(folder, "2026-11-20")?;
-    today.notebook.summaries()?;
+    today.notebook.summaries.all()?;
     Ok(told)
 }
 

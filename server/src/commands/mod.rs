@@ -250,6 +250,6 @@ fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
         )));
     }
     let made = notebook.copy(&name, &title, &[])?;
-    print(&format!("{}\n", made.file(&notebook.root).display()));
+    print(&format!("{}\n", made.file(notebook.root()).display()));
     Ok(ExitCode::SUCCESS)
 }

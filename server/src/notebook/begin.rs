@@ -4,7 +4,6 @@ use engine::Trouble;
 use engine::document::{Document, copy};
 
 use super::{Notebook, held};
-use crate::folder;
 use crate::names::Name;
 use crate::trouble::Refusal;
 
@@ -29,7 +28,7 @@ impl Notebook {
     /// Begins a document under a name, or that name with a number when it is taken.
     pub(super) fn begin_as(&self, wanted: &Name, text: &str) -> Result<Name, Refusal> {
         // One at a time, so that two new plans never take the same name.
-        let lock = self.lock_of(wanted);
+        let lock = self.documents.lock_of(wanted);
         let _held = held(&lock);
         let name = self.free_name(wanted)?;
         self.put(&name, text, None)?;
@@ -40,14 +39,8 @@ impl Notebook {
     pub(super) fn free_name(&self, wanted: &Name) -> Result<Name, Refusal> {
         std::iter::once(wanted.clone())
             .chain((2..1000).map(|number| wanted.numbered(number)))
-            .find(|name| !self.is_taken(name) && !self.is_known(name))
+            .find(|name| !self.documents.is_taken(name) && !self.is_known(name))
             .ok_or_else(|| Refusal::Taken(Trouble::new("a thousand plans have this title", "give this one another")))
-    }
-
-    /// Some disks hold `Salt` and `salt` for one name, so two documents never differ in that alone.
-    fn is_taken(&self, name: &Name) -> bool {
-        std::fs::symlink_metadata(folder::place(&self.root, name)).is_ok()
-            || self.read().keys().any(|one| one.folded() == name.folded())
     }
 
     /// A name that has a record is not used again, so that no new plan finds an old ledger under its name.

@@ -48,7 +48,7 @@ pub(crate) async fn get(about: About, Query(along): Query<Along>) -> Result<Resp
     let file = about.name.as_str().rsplit('/').next().unwrap_or("plan").to_owned();
     let archive = about
         .with(move |notebook, name, _| {
-            let mut archive = notebook.export(name, ledger, nameless(&notebook.root)?)?;
+            let mut archive = notebook.export(name, ledger, nameless(notebook.root())?)?;
             archive.rewind()?;
             Ok(archive)
         })
@@ -97,7 +97,7 @@ async fn taken_in(app: &App, body: Body) -> Result<Response, Refusal> {
 /// An archive on the disk, as it came.
 async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
     let (out, mut parts) = mpsc::channel::<Bytes>(4);
-    let root = app.notebook.root.clone();
+    let root = app.notebook.root().to_path_buf();
     let file = tokio::task::spawn_blocking(move || {
         let mut file = nameless(&root)?;
         while let Some(part) = parts.blocking_recv() {

@@ -16,7 +16,7 @@ use super::file::attached;
 use super::outside::{nothing, under, unlisted};
 use crate::folder::etag;
 use crate::names::Name;
-use crate::notebook::Notebook;
+use crate::notebook::{Current, Notebook};
 use crate::passphrase;
 use crate::state::App;
 use crate::titles;
@@ -123,11 +123,9 @@ pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>
 
 /// Every step, and the days on which quotes end.
 pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Refusal> {
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, None)?;
-    let revision = notebook.revision(name, &kept.etag)?;
+    let Current { worked, revision, .. } = notebook.current(name, None)?;
     let stamp = format!("{}T000000Z", digits(notebook.day_of(name, revision)?));
-    let shops = notebook.view(&worked.document).shops;
+    let shops = &worked.view.shops;
     let title = titles::title(&worked.document, name);
     let mark = etag(name.as_str().as_bytes());
     let mut calendar = Calendar::empty();

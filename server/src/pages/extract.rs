@@ -79,7 +79,7 @@ impl About {
         self.with(move |notebook, name, units| {
             let saved = act(notebook, name)?;
             let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
+            let worked = notebook.calculator.calculate(name, &kept.text, units)?;
             let shown = answer::whole(notebook, &worked, name, Some((saved.revision, &saved.etag)));
             Ok(([(header::ETAG, format!("\"{}\"", saved.etag))], Json(shown)).into_response())
         })

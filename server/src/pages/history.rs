@@ -43,14 +43,14 @@ pub(crate) async fn get(
     let (name, kept, revisions, title) = about
         .with(|notebook, name, _| {
             let kept = notebook.text(name).ok();
-            let revisions = notebook.revisions(name)?;
+            let revisions = notebook.store().revisions(name)?;
             let Some(last) = revisions.first() else {
                 return Err(Refusal::missing(
                     format!("`{}` has no revisions", name.as_str()),
                     "look at the wall for what there is",
                 ));
             };
-            let title = title_in(&notebook.revision_text(name, last.number)?, name);
+            let title = title_in(&notebook.store().revision_text(name, last.number)?, name);
             Ok((name.clone(), kept, revisions, title))
         })
         .await?;
@@ -99,9 +99,12 @@ pub(crate) async fn two(
     let sheet = is_sheet(&uri);
     let (name, (before, after), moved, days, etag) = about
         .with(move |notebook, name, _| {
-            let texts = (notebook.revision_text(name, from)?, notebook.revision_text(name, to)?);
-            let moved = notebook.came_to(name, from).and_then(|one| Ok(one.moved(&notebook.came_to(name, to)?)));
-            let mut days = notebook.revisions(name)?;
+            let texts = (notebook.store().revision_text(name, from)?, notebook.store().revision_text(name, to)?);
+            let moved = notebook
+                .history
+                .came_to(name, from)
+                .and_then(|one| Ok(one.moved(&notebook.history.came_to(name, to)?)));
+            let mut days = notebook.store().revisions(name)?;
             days.retain(|one| one.number == from || one.number == to);
             let etag = notebook.text(name).ok().map(|kept| kept.etag.clone());
             Ok((name.clone(), texts, moved, days, etag))

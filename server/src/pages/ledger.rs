@@ -8,6 +8,7 @@ use minijinja::{Value, context};
 
 use super::extract::About;
 use super::page;
+use crate::notebook::Current;
 use crate::state::App;
 use crate::store::Line;
 use crate::store::ledger::{entries, event};
@@ -20,13 +21,12 @@ const TO_COME: f64 = 0.08;
 /// The ledger's page.
 pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let (name, kept, worked, lines, certificates) = about
+    let (name, Current { kept, worked, .. }, lines, certificates) = about
         .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
-            let lines = notebook.ledger(name)?;
-            let certificates = notebook.certificates(name)?;
-            Ok((name.clone(), kept, worked, lines, certificates))
+            let current = notebook.current(name, units)?;
+            let lines = notebook.store().ledger(name)?;
+            let certificates = notebook.store().certificates(name)?;
+            Ok((name.clone(), current, lines, certificates))
         })
         .await?;
     let front = &worked.document.front;

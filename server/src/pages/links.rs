@@ -31,14 +31,12 @@ use crate::trouble::Refusal;
 pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
     let (slug, title, shops, links, calendars) = about
         .with(|notebook, name, _| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, None)?;
-            let shops = notebook.view(&worked.document).shops;
+            let worked = notebook.current(name, None)?.worked;
             let now = notebook.moment();
             let all = notebook.store().links(name)?;
             let all: Vec<_> = all.iter().map(|link| listed(link, &now, &links::stands(notebook, name, link))).collect();
             let calendars = notebook.store().calendar_addresses(name)?;
-            Ok((name.in_url(), titles::title(&worked.document, name), shops, all, calendars))
+            Ok((name.in_url(), titles::title(&worked.document, name), worked.view.shops.clone(), all, calendars))
         })
         .await?;
     let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();

@@ -25,10 +25,7 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
         return Redirect::to("/").into_response();
     }
     let known = match token(&headers) {
-        Some(token) => {
-            let now = app.notebook.moment();
-            app.with(move |notebook| notebook.is_let_in(&token, &now)).await.unwrap_or(false)
-        }
+        Some(token) => app.with(move |notebook| notebook.is_let_in(&token)).await.unwrap_or(false),
         None => false,
     };
     shown(&app, known, StatusCode::OK, "").await

@@ -105,6 +105,7 @@ pub(crate) async fn missing() -> Refusal {
 /// Names and titles of the documents of one kind, for lists.
 pub(crate) fn listed(app: &App, kind: Kind) -> Vec<Value> {
     app.notebook
+        .documents
         .all(kind)
         .into_iter()
         .map(|(name, entry)| context! { slug => name.in_url(), title => entry.title })

@@ -15,7 +15,7 @@ use super::extract::{About, Change, read, sent};
 use super::{file, page};
 use crate::evaluator::Worked;
 use crate::names::Name;
-use crate::notebook::Notebook;
+use crate::notebook::{Current, Notebook};
 use crate::page_cache::CacheKey;
 use crate::sheets::{self, Paper};
 use crate::state::App;
@@ -30,7 +30,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Byt
     let name = about.name.clone();
     let key = app
         .with(move |notebook| {
-            let (changes, day) = (notebook.moved(&name), notebook.today());
+            let (changes, day) = (notebook.version(&name), notebook.today());
             Ok(CacheKey { changes, day, halted: notebook.halted().is_some() })
         })
         .await?;
@@ -48,15 +48,12 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Byt
 
 /// The page rendered, and whether some of the plan was stopped because of the time it took.
 async fn rendered(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> {
-    let (name, kept, worked, revision, ledger, view, kin) = about
+    let (name, Current { kept, worked, revision }, ledger, kin) = about
         .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
-            let revision = notebook.revision(name, &kept.etag)?;
-            let ledger = notebook.ledger(name)?;
-            let view = notebook.view(&worked.document);
-            let kin = kin(notebook, name, &worked)?;
-            Ok((name.clone(), kept, worked, revision, ledger, view, kin))
+            let current = notebook.current(name, units)?;
+            let ledger = notebook.store().ledger(name)?;
+            let kin = kin(notebook, name, &current.worked)?;
+            Ok((name.clone(), current, ledger, kin))
         })
         .await?;
     let shown = worked.evaluation.units;
@@ -76,7 +73,7 @@ async fn rendered(app: &App, about: About) -> Result<(Html<String>, bool), Refus
             saved => format!("saved, revision {revision}"),
             block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
             article => worked.article().html.clone(),
-            shops => view.shops.iter().map(|(role, name)| context! { role => role, name => name }).collect::<Vec<_>>(),
+            shops => worked.view.shops.iter().map(|(role, name)| context! { role => role, name => name }).collect::<Vec<_>>(),
             units => shown.word(),
             other_units => shown.other().word(),
             edition => edition,
@@ -98,7 +95,7 @@ fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> Result<Kin, Refusal
     let origin = worked.document.front.from.as_ref().and_then(|from| Name::new(from).ok());
     let origin =
         origin.filter(|from| notebook.text(from).is_ok()).map(|from| (from.in_url(), notebook.title_now(&from)));
-    let made = notebook.made_from(name).into_iter().map(|(name, title)| (name.in_url(), title)).collect();
+    let made = notebook.documents.made_from(name).into_iter().map(|(name, title)| (name.in_url(), title)).collect();
     Ok((origin, made))
 }
 
@@ -120,9 +117,7 @@ pub(crate) async fn sheet(about: About) -> Result<Response, Refusal> {
 
 /// What the page shows of a document that is not being changed.
 fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Refusal> {
-    let kept = notebook.text(name)?;
-    let revision = notebook.revision(name, &kept.etag)?;
-    let worked = notebook.work_out(name, &kept.text, units)?;
+    let Current { kept, worked, revision } = notebook.current(name, units)?;
     Ok(Json(answer::whole(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
 }
 
@@ -162,7 +157,7 @@ pub(crate) async fn draft(about: About, headers: HeaderMap, body: Bytes) -> Resu
     let (app, shows) = (about.app.clone(), headers.get(SHOWN).cloned());
     about
         .with(move |notebook, name, units| {
-            let worked = notebook.work_out(name, &text, units)?;
+            let worked = notebook.calculator.calculate(name, &text, units)?;
             let mut answer = answer::around(notebook, &worked, name, None);
             let Some(shows) = shows else {
                 answer.insert("article".into(), worked.article().html.as_str().into());
@@ -233,9 +228,7 @@ pub(crate) async fn ledger(about: About, body: Bytes) -> Result<Response, Refusa
 pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
     about
         .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let revision = notebook.revision(name, &kept.etag)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
+            let Current { worked, revision, .. } = notebook.current(name, units)?;
             let all = crate::listing::values(&worked.document, &worked.evaluation, name.as_str(), revision);
             Ok(Json(all).into_response())
         })

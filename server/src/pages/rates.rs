@@ -2,7 +2,7 @@
 
 use axum::extract::State;
 use axum::response::Html;
-use engine::document::{Document, Kind, change, rates};
+use engine::document::{Document, Kind, change, front, rates};
 use engine::measure::Day;
 use minijinja::{Value, context};
 
@@ -10,6 +10,7 @@ use super::answer::fields;
 use super::extract::About;
 use super::page;
 use crate::evaluator::Worked;
+use crate::notebook::Current;
 use crate::state::App;
 use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
@@ -18,10 +19,12 @@ use crate::trouble::Refusal;
 pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
     let sheets: Vec<_> = app
         .notebook
+        .documents
         .all(Kind::RateSheet)
         .into_iter()
         .map(|(name, entry)| {
-            let front = entry.sheet.as_ref().map(|kept| Document::read(engine::document::front::head_of(&kept.text)).front).unwrap_or_default();
+            let kept = app.notebook.rates.text(&name);
+            let front = kept.map(|kept| Document::read(front::head_of(&kept.text)).front).unwrap_or_default();
             context! { slug => name.in_url(), name => entry.title, kind => front.trade.unwrap_or_default(), dated => front.quoted.map(|day| day.to_string()) }
         })
         .collect();
@@ -33,14 +36,12 @@ const DRAWN_ON: usize = 60;
 
 /// One rate sheet.
 pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
-    let (name, kept, worked, revision, used_by, priced) = about
+    let (name, Current { kept, worked, revision }, used_by, priced) = about
         .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
-            let revision = notebook.revision(name, &kept.etag)?;
+            let current = notebook.current(name, units)?;
             let used_by = notebook.drawing_on(name);
-            let priced = notebook.prices_by_size(name, &kept.text)?;
-            Ok((name.clone(), kept, worked, revision, used_by, priced))
+            let priced = notebook.prices_by_size(name, &current.kept.text)?;
+            Ok((name.clone(), current, used_by, priced))
         })
         .await?;
     page(

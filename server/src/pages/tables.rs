@@ -25,9 +25,8 @@ pub(crate) async fn get(
 }
 
 fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> {
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, None)?;
-    let shops = notebook.view(&worked.document).shops;
+    let worked = notebook.current(name, None)?.worked;
+    let shops = &worked.view.shops;
     let called = |role: &Option<String>| {
         let role = role.clone().unwrap_or_default();
         shops.iter().find(|(one, _)| *one == role).map_or(role, |(_, name)| name.clone())
@@ -63,7 +62,7 @@ fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> 
         "cuts" => Ok(cuts(&worked.evaluation)),
         "ledger" => {
             let mut rows = vec![words(["number", "what", "day", "who or why", "amount"])];
-            for line in notebook.ledger(name)? {
+            for line in notebook.store().ledger(name)? {
                 rows.push(vec![line.number.to_string(), line.what, line.when, line.words, line.amount]);
             }
             Ok(rows)

@@ -40,9 +40,9 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
     let asked = words.clone();
     let (hung, backed_up, found, (orphans, renamed)) = app
         .with(move |notebook| {
-            let hung = notebook.summaries()?;
-            let record = (notebook.orphans()?, notebook.renamed()?);
-            Ok((hung, notebook.store().backed_up()?, notebook.find(&asked)?, record))
+            let hung = notebook.summaries.all()?;
+            let record = (notebook.history.orphans()?, notebook.history.renamed()?);
+            Ok((hung, notebook.store().backed_up()?, notebook.summaries.find(&asked)?, record))
         })
         .await?;
     let counted =
@@ -56,7 +56,7 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
     let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
     let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
     let next = due.filter(|step| step.done.is_none()).map(|step| step.end).filter(|end| *end >= today).min();
-    let sheets = app.notebook.all(Kind::RateSheet);
+    let sheets = app.notebook.documents.all(Kind::RateSheet);
     let figures = [
         ("artworks", hung.len().to_string()),
         ("prints left", format!("{left} of {of}")),
@@ -88,7 +88,7 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
             orphans => orphans.iter().take(ORPHANS).map(|one| context! { plan => one.plan.clone(), title => one.title.clone(), file => one.file.clone(), left => one.left(), likely => one.likely.as_ref().map(|name| name.as_str().to_owned()) }).collect::<Vec<_>>(),
             more_orphans => orphans.len().saturating_sub(ORPHANS),
             renamed => renamed.into_iter().map(|one| context! { slug => in_url(&one.to), from => one.from, to => one.to, day => Day::parse(one.since.get(..10).unwrap_or_default()).map(|day| day.to_string()) }).collect::<Vec<_>>(),
-        notebook_folder => app.notebook.root.canonicalize().unwrap_or_else(|_| app.notebook.root.clone()).display().to_string(),
+        notebook_folder => app.notebook.root().canonicalize().unwrap_or_else(|_| app.notebook.root().to_path_buf()).display().to_string(),
         sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
         },
     )

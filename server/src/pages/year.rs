@@ -36,7 +36,7 @@ pub(crate) struct From {
 /// The page.
 pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let all = app.with(|notebook| notebook.summaries()).await?;
+    let all = app.with(|notebook| notebook.summaries.all()).await?;
     let plans: Vec<(&Name, &Summary)> =
         all.iter().filter_map(|plan| Some((&plan.name, plan.summary.as_ref().ok()?.as_ref()))).collect();
     let (weeks, this) = weeks(&plans, today);

@@ -22,7 +22,7 @@ use self::content::{Pictures, words};
 use crate::code;
 use crate::handover::{Change, Handed, changes};
 use crate::names::Name;
-use crate::notebook::Notebook;
+use crate::notebook::{Current, Notebook};
 use crate::store::Issued;
 use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
@@ -208,12 +208,9 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Resu
 /// When the plan cannot be read, or the sheet cannot be set.
 pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option<Units>) -> Result<Made, Refusal> {
     let _alone = check(notebook, name)?;
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, units)?;
-    let revision = notebook.revision(name, &kept.etag)?;
+    let Current { kept, worked, revision } = notebook.current(name, units)?;
     let day = notebook.day_of(name, revision)?;
-    let shops = notebook.view(&worked.document).shops;
-    let read = plain::whole(&worked.document, &worked.evaluation, &shops);
+    let read = plain::whole(&worked.document, &worked.evaluation, &worked.view.shops);
     let title = title(&worked.document, name);
     let is_title = |block: &&Block| matches!(block, Block::Heading { level: 1, .. });
     let named = read.blocks.iter().take(1).filter(is_title).count();

@@ -1,4 +1,4 @@
-//! What is known of each document is written down, so that the next start reads and works out only what changed since.
+//! What is known of each document is written down, so that the next start reads and calculates only what changed since.
 
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -6,15 +6,15 @@ use std::sync::Arc;
 use engine::document::Kind;
 use serde::{Deserialize, Serialize};
 
-use super::short::Summary;
-use super::summary::Made;
-use super::{Entry, Notebook, held};
-use crate::folder::{self, Seen};
+use super::summary::Summary;
+use super::summary_cache::{Made, SummaryCache};
+use super::{Entry, held};
+use crate::folder::Seen;
 use crate::names::Name;
 use crate::store::index::{Known, Words};
 use crate::trouble::Refusal;
 
-/// Counted up when plans come to something else in short, so that what an older program wrote down is worked out anew.
+/// Counted up when plans come to something else in short, so that what an older program wrote down is calculated again.
 const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 4");
 /// Documents written down in one go.
 const AT_A_TIME: usize = 100;
@@ -84,40 +84,40 @@ struct Recalled {
     summary: Summary,
 }
 
-impl Notebook {
-    /// Takes over what an earlier start wrote down of every file that is still the one it saw.
-    pub(super) fn recall(&self) {
-        let seen: HashMap<String, Seen> =
-            folder::look(&self.root).into_iter().map(|seen| (seen.name.as_str().to_owned(), seen)).collect();
+impl SummaryCache {
+    /// Takes over what an earlier start wrote down of the plans whose files are still those it saw. Gives all documents of
+    /// which that is so.
+    pub(super) fn recall(&self, seen: &HashMap<String, Seen>) -> Vec<(Seen, Known)> {
         let mut found = Vec::with_capacity(seen.len());
-        let came = self.store.index().known(|known| {
-            if let Some(seen) = seen.get(&known.name).filter(|seen| seen.written() == known.seen) {
-                let short = known.short.as_deref().and_then(|short| serde_json::from_str::<Recalled>(short).ok());
-                found.push((seen.clone(), short.filter(|short| short.shape == SHAPE), known));
-            }
+        let read = self.store.index().known(|mut known| {
+            let is_same = |seen: &&Seen| seen.written() == known.seen && !seen.is_unsure();
+            let Some(seen) = seen.get(&known.name).filter(is_same) else { return };
+            let short = known.short.take().and_then(|short| serde_json::from_str::<Recalled>(&short).ok());
+            found.push((seen.clone(), short.filter(|short| short.shape == SHAPE), known));
         });
-        if let Err(refusal) = came {
-            tracing::warn!(refusal.what = %refusal.trouble().what, "what was known of the documents is found out anew");
-            return;
+        if let Err(refusal) = read {
+            tracing::warn!(refusal.what = %refusal.trouble().what, "what was known of the documents is found out again");
+            return Vec::new();
         }
-        let (mut entries, mut summaries) = (self.write(), held(&self.summaries));
-        for (seen, short, known) in found {
-            if seen.is_unsure() {
-                continue;
-            }
-            let mut sheet = None;
-            if known.is_sheet {
-                let text = folder::read(&self.root, &seen.name).ok().filter(|kept| kept.etag == known.mark);
-                let Some(text) = text else { continue };
-                sheet = Some(Arc::new(text));
-            }
+        let mut all = held(&self.known);
+        let known = found.into_iter().map(|(seen, short, known)| {
             if let Some(short) = short.filter(|short| short.made.etag == known.mark) {
-                summaries.insert(seen.name.clone(), (short.made, Arc::new(short.summary)));
+                all.insert(seen.name.clone(), (short.made, Arc::new(short.summary)));
             }
-            let kind = if known.is_sheet { Kind::RateSheet } else { Kind::Plan };
-            let (mark, title, from) = (Ok(known.mark.as_str().into()), known.title, known.from);
-            entries.insert(seen.name.clone(), Entry { mark, sheet, kind, title, from, seen, unsure: false });
-        }
+            (seen, known)
+        });
+        known.collect()
+    }
+
+    /// What is known of a document changed.
+    pub(super) fn note(&self, name: &Name) {
+        held(&self.unwritten).note(name);
+    }
+
+    /// A document is gone.
+    pub(super) fn remove(&self, name: &Name) {
+        held(&self.known).remove(name);
+        self.note(name);
     }
 
     /// Whether so much became known that it should be written down now.
@@ -143,10 +143,10 @@ impl Notebook {
     fn write_some_down(&self, some: &[(Name, Option<Words>)]) -> Result<(), Refusal> {
         let (mut known, mut gone) = (Vec::new(), Vec::new());
         for (name, words) in some {
-            let entry = self.read().get(name).cloned();
+            let entry = self.calculator.documents.read().get(name).cloned();
             match entry {
                 Some(Entry { mark: Ok(mark), kind, title, from, seen, unsure, .. }) => {
-                    let short = held(&self.summaries).get(name).filter(|(made, _)| *made.etag == *mark).cloned();
+                    let short = held(&self.known).get(name).filter(|(made, _)| *made.etag == *mark).cloned();
                     let short = short.and_then(|(made, summary)| {
                         serde_json::to_string(&Short { shape: SHAPE, made: &made, summary: &summary }).ok()
                     });
@@ -174,7 +174,7 @@ impl Notebook {
     /// # Errors
     /// When the index cannot be read.
     pub fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Refusal> {
-        // Of many that are being worked out anew, what was known before is looked through.
+        // Of many that are being calculated again, what was known before is looked through.
         if held(&self.unwritten).names.len() <= AT_HAND {
             self.write_down();
         }
