@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use minijinja::{AutoEscape, Environment};
+use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use rust_embed::RustEmbed;
 use sha2::{Digest as _, Sha256};
 
@@ -76,10 +76,26 @@ pub(crate) async fn get(Path((mark, file)): Path<(String, String)>) -> Response 
 /// The page templates.
 pub(crate) fn templates() -> Environment<'static> {
     let mut templates = Environment::new();
+    // A name that no page gives is a fault, which tests find; a page that lacks one word is better than none.
+    if cfg!(debug_assertions) {
+        templates.set_undefined_behavior(UndefinedBehavior::Strict);
+    }
     templates.set_auto_escape_callback(|_| AutoEscape::Html);
     templates.set_loader(|name| {
         Ok(Static::get(&format!("templates/{name}")).map(|file| String::from_utf8_lossy(&file.data).into_owned()))
     });
     templates.add_function("asset", |file: &str| url(file));
     templates
+}
+
+#[cfg(test)]
+mod tests {
+    use super::templates;
+
+    #[test]
+    fn a_name_that_no_page_gives_is_a_fault() {
+        let mut templates = templates();
+        templates.add_template("wrong.html", "{% if studioo %}{{ studioo }}{% endif %}").unwrap();
+        assert!(templates.get_template("wrong.html").unwrap().render(minijinja::context! { studio => "A" }).is_err());
+    }
 }

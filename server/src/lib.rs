@@ -31,6 +31,7 @@ mod sheets;
 mod state;
 pub mod store;
 mod table;
+mod templates;
 mod titles;
 mod tls;
 pub mod trouble;

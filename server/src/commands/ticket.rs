@@ -4,16 +4,16 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use engine::Trouble;
-use minijinja::context;
 
 use super::{notebook_of, print};
 use crate::assets;
 use crate::clock::Clock;
 use crate::handover::Handed;
 use crate::notebook::Notebook;
-use crate::sheets::leaf::{shown, style};
+use crate::sheets::leaf::{Leaf, style};
 use crate::sheets::{self, Made, Paper};
 use crate::store::{FILE, Store};
+use crate::templates::{Around, render};
 use crate::trouble::Refusal;
 
 pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
@@ -32,16 +32,12 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
         write(file, sheets::ticket(&notebook, &handed, paper)?)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let context = shown(&handed, paper, "");
+    let own = Leaf::of(&handed, paper, String::new(), handed.since.as_slice());
+    let around = Around { studio: notebook.studio(), alone: true, ..Around::default() };
     let mut templates = assets::templates();
     // A page of its own: styles inside, no scripts, nothing to fetch.
     templates.add_function("asset", |_: &str| String::new());
-    let made = templates
-        .get_template("ticket.html")
-        .and_then(|template| template.render(context! { alone => true, studio => notebook.studio(), ..context }));
-    let html = made.map_err(|error| {
-        Refusal::unable(format!("the ticket could not be made: {error}"), "tell us which plan it was")
-    })?;
+    let html = render(&templates, &around, "ticket.html", &own)?;
     let styles =
         format!("{}\n{}\n{}", assets::text("sheet.css"), assets::text("ticket.css"), style(paper, &handed.running()));
     let html = alone(&html, &styles);

@@ -7,7 +7,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::{Current, Notebook};
 use crate::names::Name;
-use crate::store::ledger::entries;
+use crate::store::ledger::{entries, print_label};
 use crate::store::{Issued, Line};
 use crate::trouble::Refusal;
 
@@ -102,10 +102,7 @@ impl Notebook {
         if let Some(issued) = self.store.certificate(&code)? {
             return Ok(issued);
         }
-        let print = match print {
-            Print::Number(number) => number.to_string(),
-            Print::Proof(number) => format!("AP {number}"),
-        };
+        let print = print_label(print);
         let (plan, issued) = (name.clone(), self.today().iso());
         let issued = Issued { code, plan, print, revision: draft.revision, issued, says };
         self.store.hand_out(issued.clone())?;

@@ -16,57 +16,8 @@ use crate::trouble::Refusal;
 
 /// Counted up when plans come to something else in short, so that what an older program wrote down is calculated again.
 const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 4");
-/// Documents written down in one go.
-const AT_A_TIME: usize = 100;
 /// Documents that whoever looks for a word waits for.
 const AT_HAND: usize = 12;
-
-/// Documents of which something is to be written down.
-#[derive(Debug, Default)]
-pub(super) struct Unwritten {
-    names: HashSet<Name>,
-    words: HashMap<Name, Words>,
-}
-
-impl Unwritten {
-    /// What is known of this document changed.
-    pub(super) fn note(&mut self, name: &Name) {
-        if !self.names.contains(name) {
-            self.names.insert(name.clone());
-        }
-    }
-
-    /// The words of this document changed.
-    pub(super) fn words(&mut self, name: &Name, words: Words) {
-        self.note(name);
-        self.words.insert(name.clone(), words);
-    }
-
-    /// Whether so much waits that it should be written down now.
-    pub(super) fn is_much(&self) -> bool {
-        self.words.len() >= AT_A_TIME
-    }
-
-    fn take(&mut self) -> Vec<(Name, Option<Words>)> {
-        let some: Vec<_> = self.names.iter().take(AT_A_TIME).cloned().collect();
-        some.into_iter()
-            .map(|name| {
-                self.names.remove(&name);
-                let words = self.words.remove(&name);
-                (name, words)
-            })
-            .collect()
-    }
-
-    fn put_back(&mut self, all: Vec<(Name, Option<Words>)>) {
-        for (name, words) in all {
-            if let Some(words) = words {
-                self.words.entry(name.clone()).or_insert(words);
-            }
-            self.names.insert(name);
-        }
-    }
-}
 
 /// A summary as it is written down.
 #[derive(Serialize)]
@@ -175,7 +126,7 @@ impl SummaryCache {
     /// When the index cannot be read.
     pub fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Refusal> {
         // Of many that are being calculated again, what was known before is looked through.
-        if held(&self.unwritten).names.len() <= AT_HAND {
+        if held(&self.unwritten).count() <= AT_HAND {
             self.write_down();
         }
         self.store.index().find(words)

@@ -26,6 +26,7 @@ mod scan;
 mod summary;
 mod summary_cache;
 mod unpack;
+mod unwritten;
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};

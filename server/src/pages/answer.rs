@@ -3,6 +3,7 @@
 use engine::document::Document;
 use serde_json::{Map, Value, json};
 
+use super::Field;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::Notebook;
@@ -28,9 +29,8 @@ pub(crate) fn around(
     saved: Option<(u32, &str)>,
 ) -> Map<String, Value> {
     let fields = fields(worked, saved.map_or(0, |(revision, _)| revision));
-    let fields = fields.into_iter().map(|(label, value)| json!({"label": label, "value": value}));
     let mut answer = Map::new();
-    answer.insert("block".into(), fields.collect());
+    answer.insert("block".into(), json!(fields));
     answer.insert("problems".into(), json!(worked.evaluation.remarks()));
     answer.insert("title".into(), title(&worked.document, name).into());
     answer.insert("sentence".into(), sentence(&worked.document).into());
@@ -52,9 +52,9 @@ pub(crate) fn frame(document: &Document) -> String {
 }
 
 /// The title block, with the revision in front.
-pub(crate) fn fields(worked: &Worked, revision: u32) -> Vec<(String, String)> {
-    let revision = if revision == 0 { "not saved yet".to_owned() } else { revision.to_string() };
-    std::iter::once(("revision".to_owned(), revision))
-        .chain(worked.block.iter().map(|(label, value)| ((*label).to_owned(), value.clone())))
+pub(crate) fn fields(worked: &Worked, revision: u32) -> Vec<Field> {
+    let value = if revision == 0 { "not saved yet".to_owned() } else { revision.to_string() };
+    std::iter::once(Field { label: "revision".to_owned(), value })
+        .chain(worked.block.iter().map(|(label, value)| Field { label: (*label).to_owned(), value: value.clone() }))
         .collect()
 }

@@ -7,27 +7,38 @@ use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use engine::Trouble;
 use engine::document::{Document, Kind};
-use minijinja::context;
+use serde::Serialize;
 use serde_json::json;
 
 use super::extract::name;
 use super::form::field;
-use super::{listed, page};
+use super::{Linked, page};
 use crate::assets;
 use crate::state::App;
 use crate::trouble::Refusal;
 
 /// The form.
 pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
-    let plans = listed(&app, Kind::Plan);
-    let beginnings: Vec<_> = assets::BEGINNINGS
-        .iter()
-        .map(|name| {
-            let front = Document::read(&assets::text(&format!("beginnings/{name}.md"))).front;
-            context! { name => *name, title => front.title, about => front.about }
-        })
-        .collect();
-    page(&app, "begin.html", context! { plans, beginnings })
+    let plans = app.notebook.documents.all(Kind::Plan);
+    let plans = plans.into_iter().map(|(name, entry)| Linked::to(&name, entry.title)).collect();
+    let beginnings = assets::BEGINNINGS.iter().map(|name| {
+        let front = Document::read(&assets::text(&format!("beginnings/{name}.md"))).front;
+        Beginning { name, title: front.title, about: front.about }
+    });
+    page(&app, "begin.html", &Begin { plans, beginnings: beginnings.collect() })
+}
+
+#[derive(Serialize)]
+struct Begin {
+    plans: Vec<Linked>,
+    beginnings: Vec<Beginning>,
+}
+
+#[derive(Serialize)]
+struct Beginning {
+    name: &'static str,
+    title: Option<String>,
+    about: Option<String>,
 }
 
 /// What the form sends.

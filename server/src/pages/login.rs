@@ -6,10 +6,10 @@ use axum::body::Bytes;
 use axum::extract::{Extension, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use minijinja::context;
+use serde::Serialize;
 
 use super::form::field;
-use super::page;
+use super::{outside_of, page_for};
 use crate::guard::{COOKIE, asks_passphrase, token};
 use crate::listen::Ends;
 use crate::passphrase;
@@ -33,7 +33,7 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
 
 async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Response {
     let set = app.with(|notebook| notebook.store().passphrase()).await.is_ok_and(|kept| kept.is_some());
-    match page(app, "login.html", context! { known, set, alert, outside => true }) {
+    match page_for(app, &outside_of(app), "login.html", &Login { known, set, alert }) {
         Ok(html) => {
             let mut response = (status, html).into_response();
             // A form's own sender is named only to this server; without it the browser would hide that the form is ours.
@@ -42,6 +42,15 @@ async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Respo
         }
         Err(refusal) => refusal.into_response(),
     }
+}
+
+#[derive(Serialize)]
+struct Login<'a> {
+    /// This browser was let in.
+    known: bool,
+    /// The notebook has a passphrase.
+    set: bool,
+    alert: &'a str,
 }
 
 /// The passphrase as entered.

@@ -2,9 +2,8 @@
 
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
-use minijinja::context;
 
-use super::page;
+use super::{Notice, outside_of, page_for};
 use crate::state::App;
 
 /// An address of this server, as it is reached from outside.
@@ -27,8 +26,11 @@ pub(crate) fn unlisted(mut response: Response) -> Response {
 
 /// The one answer to an address that never was, has ended or was revoked.
 pub(crate) fn nothing(app: &App) -> Response {
-    let context = context! { what => "There is nothing to read at this address.", next => "It may have ended. Ask whoever gave it to you for a new one.", outside => true };
-    match page(app, "notice.html", context) {
+    let own = Notice {
+        what: "There is nothing to read at this address.".into(),
+        next: "It may have ended. Ask whoever gave it to you for a new one.".into(),
+    };
+    match page_for(app, &outside_of(app), "notice.html", &own) {
         Ok(html) => (StatusCode::NOT_FOUND, html).into_response(),
         Err(refusal) => refusal.into_response(),
     }

@@ -8,11 +8,11 @@ use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
 use engine::measure::{Day, Units};
 use engine::trade::edition::Print;
-use minijinja::context;
+use serde::Serialize;
 
 use super::answer::{self, fields, frame};
 use super::extract::{About, Change, read, sent};
-use super::{file, page};
+use super::{Field, Linked, Shop, file, page};
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
@@ -20,7 +20,7 @@ use crate::page_cache::CacheKey;
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::ledger::event;
-use crate::store::{NewLine, Which};
+use crate::store::{Line, NewLine, Which};
 use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
@@ -48,66 +48,112 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Byt
 
 /// The page rendered, and whether some of the plan was stopped because of the time it took.
 async fn rendered(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> {
-    let (name, Current { kept, worked, revision }, ledger, kin) = about
+    let (name, Current { kept, worked, revision }, ledger, (origin, descendants)) = about
         .with(|notebook, name, units| {
             let current = notebook.current(name, units)?;
             let ledger = notebook.store().ledger(name)?;
-            let kin = kin(notebook, name, &current.worked)?;
+            let kin = kin(notebook, name, &current.worked);
             Ok((name.clone(), current, ledger, kin))
         })
         .await?;
-    let shown = worked.evaluation.units;
-    let edition = worked.evaluation.edition.as_ref().map(|edition| {
-        context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { amount => line.amount_shown(), number => line.number, what => line.what, when => line.when, words => line.words }).collect::<Vec<_>>() }
+    let (front, evaluation) = (&worked.document.front, &worked.evaluation);
+    let edition = evaluation.edition.as_ref().map(|edition| InEdition {
+        size: edition.size(),
+        proofs: front.proofs,
+        remaining: edition.remaining(),
+        next: edition.next(),
+        entries: ledger.iter().filter(|line| !line.print.starts_with("AP")).collect(),
     });
-    let made = page(
-        app,
-        "plan.html",
-        context! {
-            slug => name.in_url(),
-            title => title(&worked.document, &name),
-            sentence => sentence(&worked.document),
-            etag => kept.etag.clone(),
-            revision => revision.to_string(),
-            frame => frame(&worked.document),
-            saved => format!("saved, revision {revision}"),
-            block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            article => worked.article().html.clone(),
-            shops => worked.view.shops.iter().map(|(role, name)| context! { role => role, name => name }).collect::<Vec<_>>(),
-            units => shown.word(),
-            other_units => shown.other().word(),
-            edition => edition,
-            origin => kin.0.map(|(slug, title)| context! { slug, title }),
-            descendants => kin.1.into_iter().map(|(slug, title)| context! { slug, title }).collect::<Vec<_>>(),
-            sections => worked.document.sections.iter().filter(|one| one.level == 2).map(|one| one.title.clone()).collect::<Vec<_>>(),
-            quotes => quotes(&worked),
-        hung => worked.document.front.hung.map(|day| day.to_string()),
-            problems_count => worked.evaluation.problems.len(),
-        },
-    )?;
+    let sections = worked.document.sections.iter().filter(|one| one.level == 2);
+    let own = Plan {
+        slug: name.in_url(),
+        title: title(&worked.document, &name),
+        sentence: sentence(&worked.document),
+        etag: &kept.etag,
+        revision,
+        frame: frame(&worked.document),
+        saved: format!("saved, revision {revision}"),
+        block: fields(&worked, revision),
+        article: &worked.article().html,
+        shops: Shop::all(&worked.view.shops),
+        units: evaluation.units.word(),
+        other_units: evaluation.units.other().word(),
+        edition,
+        origin,
+        descendants,
+        sections: sections.map(|one| one.title.as_str()).collect(),
+        quotes: quotes(&worked),
+        hung: front.hung.map(|day| day.to_string()),
+    };
+    let made = page(app, "plan.html", &own)?;
     Ok((made, worked.is_cut_short))
 }
 
-type Kin = (Option<(String, String)>, Vec<(String, String)>);
-
-/// The plan this one was made from, and those made from it: address and title.
-fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> Result<Kin, Refusal> {
-    let origin = worked.document.front.from.as_ref().and_then(|from| Name::new(from).ok());
-    let origin =
-        origin.filter(|from| notebook.text(from).is_ok()).map(|from| (from.in_url(), notebook.title_now(&from)));
-    let made = notebook.documents.made_from(name).into_iter().map(|(name, title)| (name.in_url(), title)).collect();
-    Ok((origin, made))
+#[derive(Serialize)]
+struct Plan<'a> {
+    slug: String,
+    title: String,
+    sentence: String,
+    etag: &'a str,
+    revision: u32,
+    frame: String,
+    saved: String,
+    /// The title block.
+    block: Vec<Field>,
+    article: &'a str,
+    shops: Vec<Shop>,
+    units: &'static str,
+    other_units: &'static str,
+    edition: Option<InEdition<'a>>,
+    origin: Option<Linked>,
+    descendants: Vec<Linked>,
+    sections: Vec<&'a str>,
+    quotes: Vec<Quote<'a>>,
+    hung: Option<String>,
 }
 
-/// The quotes a plan draws on that can be held or let go.
-fn quotes(worked: &Worked) -> Vec<minijinja::Value> {
+#[derive(Serialize)]
+struct InEdition<'a> {
+    size: u32,
+    proofs: u32,
+    remaining: u32,
+    next: Option<u32>,
+    /// What the ledger says of its numbered prints.
+    entries: Vec<&'a Line>,
+}
+
+#[derive(Serialize)]
+struct Quote<'a> {
+    role: Option<&'a str>,
+    shop: &'a str,
+    day: Option<String>,
+    /// The day as a person reads it.
+    words: Option<String>,
+    until: Option<String>,
+    held: bool,
+}
+
+/// The plan this one was made from, and those made from it.
+fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> (Option<Linked>, Vec<Linked>) {
+    let origin = worked.document.front.from.as_ref().and_then(|from| Name::new(from).ok());
+    let origin = origin.filter(|from| notebook.text(from).is_ok());
+    let made = notebook.documents.made_from(name).into_iter().map(|(name, title)| Linked::to(&name, title)).collect();
+    (origin.map(|from| Linked::to(&from, notebook.title_now(&from))), made)
+}
+
+/// The quotes a plan uses that can be held or let go.
+fn quotes(worked: &Worked) -> Vec<Quote<'_>> {
+    let all = worked.evaluation.quotes.iter();
     let quotes =
-        worked.evaluation.quotes.iter().filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held));
-    quotes
-        .map(|quote| {
-            context! { role => quote.role.clone(), shop => quote.shop.clone(), day => quote.quoted.map(Day::iso), words => quote.quoted.map(|day| day.to_string()), until => quote.until.map(|day| day.to_string()), held => quote.held }
-        })
-        .collect()
+        all.filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held)).map(|quote| Quote {
+            role: quote.role.as_deref(),
+            shop: &quote.shop,
+            day: quote.quoted.map(Day::iso),
+            words: quote.quoted.map(|day| day.to_string()),
+            until: quote.until.map(|day| day.to_string()),
+            held: quote.held,
+        });
+    quotes.collect()
 }
 
 /// What the page shows, as data.

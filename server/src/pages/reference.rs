@@ -2,7 +2,7 @@
 
 use axum::extract::State;
 use axum::response::Html;
-use minijinja::context;
+use serde::Serialize;
 
 use super::page;
 use crate::state::App;
@@ -10,6 +10,10 @@ use crate::trouble::Refusal;
 
 /// The reference.
 pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
-    let article = crate::listing::reference_html();
-    page(&app, "reference.html", context! { article })
+    page(&app, "reference.html", &Reference { article: crate::listing::reference_html() })
+}
+
+#[derive(Serialize)]
+struct Reference {
+    article: String,
 }

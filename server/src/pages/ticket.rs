@@ -12,7 +12,7 @@ use super::extract::{Asked, name};
 use super::{file, page};
 use crate::handover::Handed;
 use crate::names::in_url;
-use crate::sheets::leaf::{shown, style};
+use crate::sheets::leaf::{Leaf, style};
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::issued::{IssuedSheet, NewIssue};
@@ -26,9 +26,12 @@ pub(crate) async fn get(
 ) -> Result<Html<String>, Refusal> {
     let (name, paper, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), asked.units());
     let css_url = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), in_url(&role), paper.word());
-    let shown =
-        app.with(move |notebook| Ok(shown(&Handed::of(notebook, &name, &role, units)?, paper, &css_url))).await?;
-    page(&app, "ticket.html", shown)
+    let state = app.clone();
+    app.with(move |notebook| {
+        let handed = Handed::of(notebook, &name, &role, units)?;
+        page(&state, "ticket.html", &Leaf::of(&handed, paper, css_url, handed.since.as_slice()))
+    })
+    .await
 }
 
 /// The running text and size of the printed sheet.

@@ -16,7 +16,7 @@ use engine::document::reading::MOST_EVENTS;
 use engine::measure::{Day, Units};
 use engine::trade::certificate::STATUTES;
 use paper::content::{Block as Piece, Column, Row, Run, Side, Table};
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use self::content::{Pictures, words};
 use crate::code;
@@ -172,9 +172,8 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Resu
     let issues = issues(handed);
     if !issues.is_empty() {
         body.push(heading("Issues of this sheet"));
-        let said = |row: &Value, key: &str| words(row.get(key).and_then(Value::as_str).unwrap_or_default());
-        let row = |row: &Value| ["issue", "revision", "day", "changed"].map(|key| said(row, key)).to_vec();
-        body.push(facts(&["issue", "revision", "day", "what changed for you"], issues.iter().map(row).collect()));
+        let row = |one: Issue| [one.issue, one.revision, one.day, one.changed].map(words).to_vec();
+        body.push(facts(&["issue", "revision", "day", "what changed for you"], issues.into_iter().map(row).collect()));
     }
     let ready = ticket.needed_by.as_ref().map(|day| format!(", to be ready by {day}")).unwrap_or_default();
     let foot = vec![
@@ -356,9 +355,19 @@ fn open(evaluation: &engine::Evaluation) -> Vec<String> {
     rules.chain(problems).collect()
 }
 
+/// One issue of a ticket, as it is told.
+#[derive(Serialize)]
+pub(crate) struct Issue {
+    issue: String,
+    revision: String,
+    day: String,
+    /// What it changed for the shop.
+    changed: String,
+}
+
 /// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new. It
 /// stands on the sheet the shop reads, so nothing is repeated that is kept from the shop by now.
-pub(crate) fn issues(handed: &Handed) -> Vec<Value> {
+fn issues(handed: &Handed) -> Vec<Issue> {
     let told = |moved: Vec<Change>| match handed.kept_back.left_out(moved) {
         moved if moved.is_empty() => "nothing".to_owned(),
         moved => {
@@ -382,11 +391,16 @@ pub(crate) fn issues(handed: &Handed) -> Vec<Value> {
     for one in handed.to_this_shop().rev() {
         let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(changes(before, &one.lines)));
         let day = one.handed.get(..10).and_then(Day::parse).map_or_else(String::new, |day| day.to_string());
-        rows.push(json!({ "issue": one.number.to_string(), "revision": one.revision.to_string(), "day": day, "changed": changed }));
+        rows.push(Issue { issue: one.number.to_string(), revision: one.revision.to_string(), day, changed });
         before = Some(&one.lines);
     }
     if !handed.since.is_empty() {
-        rows.push(json!({ "issue": "this sheet", "revision": handed.revision.to_string(), "day": handed.day.to_string(), "changed": told(handed.since.clone()) }));
+        rows.push(Issue {
+            issue: "this sheet".to_owned(),
+            revision: handed.revision.to_string(),
+            day: handed.day.to_string(),
+            changed: told(handed.since.clone()),
+        });
     }
     rows
 }
