@@ -259,7 +259,7 @@ async fn soak(notebook: &Arc<Notebook>, address: SocketAddr, minutes: u64) {
 async fn measure() {
     let folder = tempfile::tempdir().unwrap();
     let notebook = notebook(folder.path());
-    notebook.catch_up().unwrap();
+    notebook.summaries.catch_up().unwrap();
     let (end, ending) = watch::channel(false);
     let mut state = App::new(notebook.clone(), Vec::new(), ending);
     state.following = Arc::new(Semaphore::new(PAGES + 10));

@@ -30,15 +30,15 @@ async fn keep_up(notebook: Arc<Notebook>) {
     loop {
         let one = notebook.clone();
         let done = tokio::task::spawn_blocking(move || {
-            one.catch_up()?;
-            one.work_out_what_waits_in_between()?;
+            one.summaries.catch_up()?;
+            one.history.catch_up_in_between()?;
             Ok::<(), Refusal>(())
         });
         if let Ok(Err(refusal)) = done.await {
             tracing::warn!(refusal.what = %refusal.trouble().what, "what was found in the folder was not worked out");
         }
         tokio::select! {
-            () = notebook.is_behind() => {}
+            () = notebook.backlog.wait() => {}
             () = tokio::time::sleep(ROUND) => {}
         }
     }
@@ -47,7 +47,7 @@ async fn keep_up(notebook: Arc<Notebook>) {
 /// What is heard is only a hint to look, so nothing is missed when hints are lost: a full round looks at everything.
 async fn listen(notebook: Arc<Notebook>) {
     let (heard, mut hints) = mpsc::channel::<()>(1);
-    let root = notebook.root.clone();
+    let root = notebook.root().to_path_buf();
     let watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
         if event.as_ref().map_or(true, is_hint) {
             let _ = heard.try_send(());

@@ -10,12 +10,13 @@ use engine::Trouble;
 use tokio::sync::watch;
 
 use super::print;
-use crate::app::{App, Reach, app};
+use crate::app::app;
 use crate::assets::Examples;
 use crate::clock::Clock;
 use crate::evaluator::STACK;
 use crate::names::Name;
 use crate::notebook::Notebook;
+use crate::state::{App, Reach};
 use crate::store::Store;
 use crate::trouble::Refusal;
 use crate::{folder, listen, tls};

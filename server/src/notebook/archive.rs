@@ -58,9 +58,9 @@ impl Notebook {
         let document = Document::read(&kept.text);
         let mut texts: BTreeMap<String, Vec<u8>> = BTreeMap::new();
         texts.insert(format!("{}.md", name.as_str()), kept.text.clone().into_bytes());
-        for (sheet, entry) in self.all(Kind::RateSheet) {
-            if let Some(sheet_kept) = &entry.sheet
-                && kept.text.contains(&format!("\"{}\"", sheet.as_str()))
+        for (sheet, _) in self.documents.all(Kind::RateSheet) {
+            if kept.text.contains(&format!("\"{}\"", sheet.as_str()))
+                && let Some(sheet_kept) = self.rates.text(&sheet)
             {
                 texts.insert(format!("{}.md", sheet.as_str()), sheet_kept.text.clone().into_bytes());
             }
@@ -89,7 +89,7 @@ impl Notebook {
             form: 1,
             plan: name.as_str().to_owned(),
             title: document.title(),
-            revision: self.revision(name, &kept.etag)?,
+            revision: self.store.number_of(name, &kept.etag)?,
             made: self.today().iso(),
             files: std::mem::take(&mut packing.marks),
         };
@@ -103,7 +103,7 @@ impl Notebook {
     /// A picture of the notebook by its path inside it: a plain file, through no link.
     fn picture(&self, path: &str) -> Option<(String, File)> {
         let path = picture(path)?;
-        let file = path.open(&self.root).ok()?;
+        let file = path.open(self.root()).ok()?;
         (file.metadata().ok()?.len() <= LARGEST).then(|| (path.as_str().to_owned(), file))
     }
 
@@ -126,7 +126,7 @@ impl Notebook {
             head.extend(words(["whom", "amount", "place"]));
         }
         let mut rows = vec![head];
-        for line in self.ledger(name)? {
+        for line in self.store.ledger(name)? {
             let mut cells = vec![line.line.to_string(), line.print, line.what, line.when];
             if whole {
                 cells.extend([line.words, line.amount, line.place]);

@@ -69,7 +69,7 @@ pub(super) fn add(folder: &Path, connection: &Connection, after: i64) -> Result<
 /// Begins the file with what a record holds, when what stands in it is of another ledger; that is put where copies lie.
 pub(super) fn begin(folder: &Path, connection: &Connection) -> Result<i64, Refusal> {
     let (line, mark) = end(folder);
-    let place = folder.join(crate::daily::FOLDER);
+    let place = folder.join(super::kept_copies::FOLDER);
     fs::create_dir_all(&place)?;
     fs::rename(folder.join(FILE), place.join(format!("ledger-{line}-{}.txt", mark.get(..8).unwrap_or_default())))?;
     add(folder, connection, 0)

@@ -383,6 +383,14 @@ fn lines(connection: &Connection, plan: &str) -> Result<Vec<Line>, Refusal> {
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
+/// A print as it is written: `4`, or `AP 1` for a proof.
+pub(crate) fn print_label(print: Print) -> String {
+    match print {
+        Print::Number(number) => number.to_string(),
+        Print::Proof(number) => format!("AP {number}"),
+    }
+}
+
 /// Lines as the engine reads them, those of a day and before when one is given. A print's lines rise by day, so what is
 /// left out is always the end of its story.
 pub(crate) fn entries(lines: &[Line], on: Option<Day>) -> Vec<Entry> {

@@ -15,6 +15,7 @@ pub mod copies;
 pub(crate) mod daybook;
 pub(crate) mod index;
 pub mod issued;
+pub mod kept_copies;
 pub(crate) mod ledger;
 mod links;
 mod place;
@@ -391,7 +392,7 @@ impl Unfit {
             format!("the notebook's record is damaged, so nothing is saved ({how})"),
             format!(
                 "end the program and bring back a copy with `makeready recover`, the newest in `{}` or a backup's `{FILE}`; the plans are plain files and are not touched",
-                crate::daily::FOLDER
+                kept_copies::FOLDER
             ),
         ))
     }

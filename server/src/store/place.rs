@@ -10,9 +10,8 @@ use parking_lot::Mutex;
 use rusqlite::Connection;
 
 use super::readers::reader;
-use super::witness::{self, Witness};
-use super::{FILE, copies, daybook, sound};
-use crate::daily;
+use super::witness::{self, Witness, file_of};
+use super::{FILE, copies, daybook, kept_copies, sound};
 use crate::trouble::Refusal;
 
 /// Where the record lies.
@@ -45,22 +44,17 @@ impl Lies {
     fn at(path: &Path) -> Option<Self> {
         let about = fs::metadata(path).ok().filter(fs::Metadata::is_file)?;
         #[cfg(unix)]
-        let (file, changed) = {
+        let changed = {
             use std::os::unix::fs::MetadataExt as _;
-            ((about.dev(), about.ino()), [about.mtime(), about.mtime_nsec(), about.ctime(), about.ctime_nsec()])
+            [about.mtime(), about.mtime_nsec(), about.ctime(), about.ctime_nsec()]
         };
         #[cfg(not(unix))]
-        let (file, changed) = {
+        let changed = {
             let age = about.modified().ok()?.duration_since(std::time::SystemTime::UNIX_EPOCH).ok()?;
-            ((0, 0), [i64::try_from(age.as_secs()).ok()?, i64::from(age.subsec_nanos()), 0, 0])
+            [i64::try_from(age.as_secs()).ok()?, i64::from(age.subsec_nanos()), 0, 0]
         };
-        Some(Self { file, length: about.len(), changed })
+        Some(Self { file: file_of(&about), length: about.len(), changed })
     }
-}
-
-/// Which file lies at a path, as the system counts them.
-pub(super) fn file(path: &Path) -> Option<(u64, u64)> {
-    Lies::at(path).map(|lies| lies.file)
 }
 
 impl Place {
@@ -106,7 +100,7 @@ impl Place {
         let next = match kept {
             Ok(copy) => format!(
                 "everything saved until then is in `{}/{copy}`: end the program, and {}",
-                daily::FOLDER,
+                kept_copies::FOLDER,
                 witness::bring_back(&self.folder)
             ),
             Err(refusal) => {
@@ -162,8 +156,8 @@ impl Place {
 
     /// Copies what is still at hand of a record that is gone to where copies lie, when it is all there. Gives its name.
     fn rescue(&self, connection: &Connection, stands: &Witness) -> Result<String, Refusal> {
-        let name = format!("{}{}.db", daily::RESCUED, stands.writes);
-        let place = self.folder.join(daily::FOLDER);
+        let name = format!("{}{}.db", kept_copies::RESCUED, stands.writes);
+        let place = self.folder.join(kept_copies::FOLDER);
         if !place.join(&name).exists() {
             copies::keep(connection, &place, &name, Some(stands))?;
         }
