@@ -148,7 +148,7 @@ fn by_plans(runtime: &tokio::runtime::Runtime) -> Vec<Line> {
             std::fs::write(folder.path().join(format!("weir-{plan:05}.md")), own).unwrap();
         }
         let (notebook, _) = open(folder.path());
-        notebook.catch_up().unwrap();
+        notebook.summaries.catch_up().unwrap();
         notebook.settle();
         drop(notebook);
         let count = plans as f64;

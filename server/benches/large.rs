@@ -87,10 +87,10 @@ fn make(folder: &Path, plans: usize, rounds: usize) {
     let began = Instant::now();
     for round in 0..rounds {
         let notebook = open(folder, day(round));
-        notebook.work_out_what_waits().unwrap();
+        notebook.history.catch_up().unwrap();
         if round % 5 == 4 {
-            for (name, entry) in notebook.all(engine::document::Kind::RateSheet) {
-                let kept = entry.sheet.unwrap();
+            for (name, _) in notebook.documents.all(engine::document::Kind::RateSheet) {
+                let kept = notebook.text(&name).unwrap();
                 let text =
                     kept.text.replacen("quoted = \"", &format!("quoted = \"{}\" # before: ", day(round).iso()), 1);
                 notebook.save(&name, &text.replace(".usd;", "0.usd;"), &kept.etag).unwrap();
@@ -174,7 +174,7 @@ async fn time(app: &Router, what: &str, times: usize, path: impl Fn(usize) -> St
 /// be told, for looking takes a part of the processor.
 async fn quiet(notebook: &Arc<Notebook>, what: &str) {
     let began = Instant::now();
-    while notebook.summaries().unwrap().iter().any(|plan| plan.anew) {
+    while notebook.summaries.all().unwrap().iter().any(|plan| plan.anew) {
         tokio::time::sleep(Duration::from_millis(100)).await;
     }
     println!("{what} in {:.2?}", began.elapsed());
@@ -183,9 +183,9 @@ async fn quiet(notebook: &Arc<Notebook>, what: &str) {
 /// What the same plans take on one thread that does nothing but work them out, and how near to all processors doing so it came.
 fn against_one_thread(notebook: &Notebook, sheet: &Name, took: Duration) {
     let quoted = format!("\"{}\"", sheet.as_str());
-    let texts = notebook.all(engine::document::Kind::Plan).into_iter().filter_map(|(name, _)| {
+    let texts = notebook.documents.all(engine::document::Kind::Plan).into_iter().filter_map(|(name, _)| {
         let kept = notebook.text(&name).ok().filter(|kept| kept.text.contains(&quoted))?;
-        let facts = notebook.facts(&name, &Document::read(&kept.text).front, None).ok()?;
+        let facts = notebook.calculator.facts(&name, &Document::read(&kept.text).front, None).ok()?;
         Some((kept.text.clone(), facts))
     });
     let plans: Vec<_> = texts.collect();
@@ -248,7 +248,7 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     println!(
         "opened again with its first page in {:.2?}, of which the page {took:.1?}; {} to be worked out",
         began.elapsed(),
-        notebook.summaries().unwrap().iter().filter(|plan| plan.anew).count()
+        notebook.summaries.all().unwrap().iter().filter(|plan| plan.anew).count()
     );
     assert!(first.contains("artworks"));
     let follower = tokio::spawn(server::watch::follow(notebook.clone()));
@@ -294,7 +294,7 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
 
     // Another program changes a thousand files at once.
     let some = plans.min(1_000);
-    let number = |plan| notebook.revisions(&named(plan)).unwrap()[0].number;
+    let number = |plan| notebook.store().revisions(&named(plan)).unwrap()[0].number;
     let before: Vec<_> = (0..some).map(number).collect();
     let began = Instant::now();
     for plan in 0..some {
@@ -311,7 +311,7 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
 
     // What the changed files came to is in the record, too, before the next is timed.
     let began = Instant::now();
-    while (0..some).any(|plan| notebook.revisions(&named(plan)).unwrap()[0].moved.is_none()) {
+    while (0..some).any(|plan| notebook.store().revisions(&named(plan)).unwrap()[0].moved.is_none()) {
         tokio::time::sleep(Duration::from_millis(20)).await;
     }
     println!("what each of them came to is in the record {:.2?} later", began.elapsed());
@@ -332,7 +332,7 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     let kept = notebook.text(&lab).unwrap();
     let began = Instant::now();
     notebook.save(&lab, &format!("{}\nAnd again.\n", kept.text), &kept.etag).unwrap();
-    let anew = notebook.summaries().unwrap().iter().filter(|plan| plan.anew).count();
+    let anew = notebook.summaries.all().unwrap().iter().filter(|plan| plan.anew).count();
     println!("{anew} of {plans} plans to be worked out anew");
     quiet(&notebook, "the same while nobody asks for a page").await;
     let took = began.elapsed();
@@ -357,7 +357,7 @@ fn main() {
         return;
     }
     // As the program does.
-    server::memory::set_little_aside();
+    server::memory::give_back_soon();
     let (plans, rounds) = (number("MAKEREADY_PLANS", 1_000), number("MAKEREADY_ROUNDS", 20));
     let kept = std::env::var_os("MAKEREADY_LARGE").map(PathBuf::from);
     let own = tempfile::tempdir().unwrap();

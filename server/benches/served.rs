@@ -259,7 +259,7 @@ async fn soak(notebook: &Arc<Notebook>, address: SocketAddr, minutes: u64) {
 async fn measure() {
     let folder = tempfile::tempdir().unwrap();
     let notebook = notebook(folder.path());
-    notebook.catch_up().unwrap();
+    notebook.summaries.catch_up().unwrap();
     let (end, ending) = watch::channel(false);
     let mut state = App::new(notebook.clone(), Vec::new(), ending);
     state.following = Arc::new(Semaphore::new(PAGES + 10));
@@ -285,7 +285,7 @@ fn main() {
         return;
     }
     // As the program does.
-    server::memory::set_little_aside();
+    server::memory::give_back_soon();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     runtime.block_on(measure());
 }

@@ -1,136 +1,16 @@
-//! What a request meets: the state every page shares, and the whole table of addresses.
-
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
-use std::sync::Arc;
+//! The table of every address, and what each request passes on its way to a page and back. Pages know none of it.
 
 use axum::Router;
-use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware;
 use axum::response::{IntoResponse as _, Response};
 use axum::routing::{get, post};
-use minijinja::Environment;
 use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
 
-use crate::listen::Ends;
-use crate::notebook::Notebook;
-use crate::passphrase::Guesses;
+use crate::state::App;
 use crate::trouble::Refusal;
 use crate::{assets, guard, pages};
-
-/// What every page shares.
-#[derive(Clone, Debug)]
-pub struct App {
-    /// The notebook served.
-    pub notebook: Arc<Notebook>,
-    /// Names this server answers to besides the computer's own.
-    pub hosts: Arc<[String]>,
-    /// The page templates.
-    pub templates: Arc<Environment<'static>>,
-    /// From where it can be reached.
-    pub reach: Reach,
-    /// How often the passphrase was tried.
-    pub guesses: Arc<Guesses>,
-    /// Pages of plans as last made.
-    pub ready: Arc<pages::ready::Ready>,
-    /// What pages being written on show.
-    pub shown: Arc<pages::shown::Shown>,
-    /// Archives that come in now.
-    pub archives: Arc<pages::archive::Archives>,
-    /// Told when browsers are let out, so that what follows changes looks whether it still may.
-    pub let_out: tokio::sync::watch::Sender<()>,
-    /// Pages that follow changes now.
-    pub following: Arc<tokio::sync::Semaphore>,
-    /// Held by whoever takes a look at the notebook where requests are answered.
-    pub looking: Arc<tokio::sync::Semaphore>,
-    /// Told when the program ends, so that open pages are let go.
-    pub ending: tokio::sync::watch::Receiver<bool>,
-}
-
-/// How a notebook is reached.
-#[derive(Clone, Debug, Default)]
-pub struct Reach {
-    /// Everyone gives the passphrase, on this computer too: what comes through a proxy or a forwarder cannot be told from what
-    /// the owner's own browser sends.
-    pub guarded: bool,
-    /// It listens to the whole network.
-    pub lan: bool,
-    /// What is sent is encrypted on the way.
-    pub secure: bool,
-    /// The address at which shops reach it, like `https://studio.example`.
-    pub outside: Option<String>,
-    /// Proxies whose word on who is asking is believed.
-    pub proxies: Vec<IpAddr>,
-}
-
-impl Reach {
-    /// The address a request comes from: the other end of the connection, or what the trusted proxy there says.
-    pub(crate) fn visitor(&self, ends: Option<Ends>, headers: &HeaderMap) -> IpAddr {
-        let peer = ends.map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |ends| ends.peer.ip().to_canonical());
-        if !self.proxies.contains(&peer) {
-            return peer;
-        }
-        // A proxy adds the address it was asked from at the end; what stands further left is the visitor's own claim.
-        let lines = headers.get_all("x-forwarded-for").iter().filter_map(|line| line.to_str().ok());
-        let hops: Vec<_> = lines.flat_map(|line| line.split(',')).collect();
-        let mut known = hops.iter().rev().map_while(|hop| hop_address(hop.trim()));
-        known.find(|hop| !self.proxies.contains(hop)).unwrap_or(peer)
-    }
-}
-
-/// The address in one entry of `X-Forwarded-For`, which may carry a port.
-fn hop_address(hop: &str) -> Option<IpAddr> {
-    let bare = hop.trim_start_matches('[').trim_end_matches(']');
-    let address = bare.parse::<IpAddr>().ok().or_else(|| hop.parse::<SocketAddr>().ok().map(|hop| hop.ip()));
-    address.map(|address| address.to_canonical())
-}
-
-/// Pages that may follow changes at once.
-const FOLLOWING: usize = 256;
-
-impl App {
-    /// The state round a notebook.
-    pub fn new(notebook: Arc<Notebook>, hosts: Vec<String>, ending: tokio::sync::watch::Receiver<bool>) -> Self {
-        Self {
-            notebook,
-            hosts: hosts.into(),
-            templates: Arc::new(assets::templates()),
-            reach: Reach::default(),
-            guesses: Arc::default(),
-            ready: Arc::default(),
-            shown: Arc::default(),
-            archives: Arc::default(),
-            let_out: tokio::sync::watch::Sender::new(()),
-            following: Arc::new(tokio::sync::Semaphore::new(FOLLOWING)),
-            looking: Arc::new(tokio::sync::Semaphore::new(1)),
-            ending,
-        }
-    }
-
-    /// Takes a look at the notebook that is over sooner than it could be handed to another thread. One at a time, so that a
-    /// disk that does not answer holds up no more than that one.
-    pub(crate) async fn look<T: Send + 'static>(
-        &self,
-        act: impl FnOnce(&Notebook) -> Result<T, Refusal> + Send + 'static,
-    ) -> Result<T, Refusal> {
-        let others = tokio::runtime::Handle::current().metrics().num_workers() > 1;
-        match self.looking.try_acquire() {
-            Ok(_one) if others => act(&self.notebook),
-            _ => self.with(act).await,
-        }
-    }
-
-    /// Does something with the notebook on a thread that may wait for the disk.
-    pub(crate) async fn with<T: Send + 'static>(
-        &self,
-        act: impl FnOnce(&Notebook) -> Result<T, Refusal> + Send + 'static,
-    ) -> Result<T, Refusal> {
-        let notebook = self.notebook.clone();
-        tokio::task::spawn_blocking(move || act(&notebook))
-            .await
-            .unwrap_or_else(|_| Err(Refusal::unable("this broke off", "try again; what was saved is safe")))
-    }
-}
 
 /// Every address there is.
 pub fn app(state: App) -> Router {
@@ -243,19 +123,22 @@ async fn kept_private<B>(mut response: axum::http::Response<B>) -> axum::http::R
 /// A page that broke takes nothing else with it.
 fn broke(_: Box<dyn std::any::Any + Send>) -> Response {
     tracing::error!("a page broke off; the standard error output names the place in the program");
-    let refusal = Refusal::unable("this page broke off", "tell us which page it was; what was saved is safe");
+    let refusal = Refusal::broken("this page broke off", "tell us which page it was; what was saved is safe");
     (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", refusal.trouble())).into_response()
 }
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 mod tests {
+    use std::sync::Arc;
+
     use axum::body::Body;
     use axum::http::Request;
     use tower::ServiceExt as _;
 
     use super::*;
     use crate::clock::Clock;
+    use crate::notebook::Notebook;
     use crate::store::Store;
 
     async fn breaks() {

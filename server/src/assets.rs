@@ -5,9 +5,12 @@ use std::sync::LazyLock;
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use minijinja::{AutoEscape, Environment};
+use data_encoding::HEXLOWER;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use rust_embed::RustEmbed;
 use sha2::{Digest as _, Sha256};
+
+use crate::trouble::Refusal;
 
 #[derive(RustEmbed)]
 #[folder = "../static"]
@@ -32,7 +35,7 @@ static MARK: LazyLock<String> = LazyLock::new(|| {
             all.update(file.metadata.sha256_hash());
         }
     }
-    all.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    HEXLOWER.encode(all.finalize().get(..8).unwrap_or_default())
 });
 
 /// The address of a file.
@@ -43,6 +46,17 @@ pub(crate) fn url(file: &str) -> String {
 /// The text of a file, for pages that are handed over without the server.
 pub(crate) fn text(file: &str) -> String {
     Static::get(file).map(|file| String::from_utf8_lossy(&file.data).into_owned()).unwrap_or_default()
+}
+
+/// The text of one of the built-in beginnings.
+///
+/// # Errors
+/// When there is none of that name.
+pub(crate) fn beginning(name: &str) -> Result<String, Refusal> {
+    let name = BEGINNINGS.iter().find(|one| **one == name).ok_or_else(|| {
+        Refusal::missing(format!("there is no beginning called `{name}`"), "choose one from the list")
+    })?;
+    Ok(text(&format!("beginnings/{name}.md")))
 }
 
 /// Gives a file; its address changes with its content, so a browser may keep it for ever.
@@ -63,10 +77,26 @@ pub(crate) async fn get(Path((mark, file)): Path<(String, String)>) -> Response 
 /// The page templates.
 pub(crate) fn templates() -> Environment<'static> {
     let mut templates = Environment::new();
+    // A name that no page gives is a fault, which tests find; a page that lacks one word is better than none.
+    if cfg!(debug_assertions) {
+        templates.set_undefined_behavior(UndefinedBehavior::Strict);
+    }
     templates.set_auto_escape_callback(|_| AutoEscape::Html);
     templates.set_loader(|name| {
         Ok(Static::get(&format!("templates/{name}")).map(|file| String::from_utf8_lossy(&file.data).into_owned()))
     });
     templates.add_function("asset", |file: &str| url(file));
     templates
+}
+
+#[cfg(test)]
+mod tests {
+    use super::templates;
+
+    #[test]
+    fn a_name_that_no_page_gives_is_a_fault() {
+        let mut templates = templates();
+        templates.add_template("wrong.html", "{% if studioo %}{{ studioo }}{% endif %}").unwrap();
+        assert!(templates.get_template("wrong.html").unwrap().render(minijinja::context! { studio => "A" }).is_err());
+    }
 }

@@ -5,12 +5,12 @@
 //! made is not trusted: every path in its list is made safe first, as those of an archive are.
 
 use std::collections::BTreeMap;
-use std::io::{Read as _, Seek as _};
+use std::io::{self, Read as _, Seek as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
-use std::{fs, io};
 
 use engine::Trouble;
+use fs_err as fs;
 
 use crate::folder::{self, PARTS, Together, Within, copied, marked, plain};
 use crate::store::{Counts, FILE, copies, has_one, index};
@@ -76,7 +76,7 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Refusal>
     let program = env!("CARGO_PKG_VERSION").to_owned();
     let backup = Backup { form: 1, program, made: moment.to_owned(), record, files, left };
     let list = serde_json::to_vec_pretty(&backup)
-        .map_err(|_| Refusal::unable("the backup's list could not be written", "try again"))?;
+        .map_err(|error| Refusal::broken("the backup's list could not be written", "try again").because(error))?;
     write(&part.0.join(LIST), &list)?;
     write(&part.0.join(LIST_MARK), marked(&mut list.as_slice())?.as_bytes())?;
     look_through(&part.0)?;

@@ -29,24 +29,10 @@ pub(crate) fn modules(words: &str) -> Option<Code> {
 
 /// The code as SVG, black on white in any light; nothing when there are too many words for one.
 pub(crate) fn svg(words: &str) -> Option<String> {
-    let code = QrCode::with_error_correction_level(words, EcLevel::M).ok()?;
-    let wide = code.width();
-    let all = wide + QUIET * 2;
-    let mut path = String::new();
-    for (row, colors) in code.to_colors().chunks(wide.max(1)).enumerate() {
-        let mut from = None;
-        for (column, color) in colors.iter().map(Some).chain([None]).enumerate() {
-            let dark = color == Some(&Color::Dark);
-            match (dark, from) {
-                (true, None) => from = Some(column),
-                (false, Some(first)) => {
-                    let _ =
-                        write!(path, "M{} {}h{}v1h-{}z", first + QUIET, row + QUIET, column - first, column - first);
-                    from = None;
-                }
-                _ => {}
-            }
-        }
+    let code = modules(words)?;
+    let (all, mut path) = (code.wide, String::new());
+    for (column, row, run) in code.dark {
+        let _ = write!(path, "M{column} {row}h{run}v1h-{run}z");
     }
     Some(format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {all} {all}\" width=\"{all}mm\" height=\"{all}mm\"><rect width=\"{all}\" height=\"{all}\" fill=\"#fff\"/><path fill=\"#000\" d=\"{path}\"/></svg>"

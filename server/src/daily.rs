@@ -9,13 +9,10 @@ use std::time::{Duration, SystemTime};
 use engine::measure::Day;
 
 use crate::notebook::Notebook;
+use crate::store::kept_copies::{FOLDER, all};
 use crate::store::{FILE, copies, is_there, saves};
 use crate::trouble::Refusal;
 
-/// Where the copies lie.
-pub const FOLDER: &str = ".makeready-copies";
-/// How the name begins of a copy of a record that was lost while it was in use; the count of its writes follows.
-pub(crate) const RESCUED: &str = "makeready-rescued-";
 /// How many are kept.
 const KEPT: usize = 3;
 /// How long after the start the first is made, so that nobody waits for it.
@@ -33,7 +30,7 @@ pub async fn follow(notebook: Arc<Notebook>) {
         let made = tokio::task::spawn_blocking(move || match notebook.halted() {
             // What is damaged is not copied over what is sound.
             Some(_) => Ok(None),
-            None => make(&notebook.root, notebook.today()),
+            None => make(notebook.root(), notebook.today()),
         });
         if let Ok(Err(refusal)) = made.await {
             tracing::warn!(refusal.what = %refusal.trouble().what, "the day's copy of the record was not made");
@@ -64,29 +61,6 @@ pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Refusal> {
         saves::shorten(notebook, before.revision.0)?;
     }
     Ok(Some(copy))
-}
-
-/// The copies there are, oldest first: their names are their days.
-pub(crate) fn all(place: &Path) -> Vec<PathBuf> {
-    let entries = fs::read_dir(place).into_iter().flatten().flatten();
-    let mut all: Vec<_> = entries
-        .filter(|entry| {
-            let name = entry.file_name();
-            let name = name.to_string_lossy();
-            let day = name.strip_prefix("makeready-").and_then(|rest| rest.strip_suffix(".db"));
-            day.and_then(Day::parse).is_some()
-        })
-        .map(|entry| entry.path())
-        .collect();
-    all.sort();
-    all
-}
-
-/// The copies that were made of records that were lost while they were in use.
-pub(crate) fn rescued(place: &Path) -> Vec<PathBuf> {
-    let entries = fs::read_dir(place).into_iter().flatten().flatten();
-    let of = |name: &str| name.starts_with(RESCUED) && name.ends_with(".db");
-    entries.filter(|entry| of(&entry.file_name().to_string_lossy())).map(|entry| entry.path()).collect()
 }
 
 /// When a record was last written to: what is new stands in its journal first.

@@ -1,12 +1,11 @@
-//! Works plans out on a few threads of their own, keeps what was worked out by content, and stops what never ends.
+//! Calculates plans, a few at once, keeps the results by content, and stops what never ends.
+//!
+//! Everything here runs on the thread that calls, which may wait: requests come from blocking tasks.
 
-use std::collections::HashMap;
-use std::collections::hash_map::DefaultHasher;
-use std::hash::{Hash as _, Hasher as _};
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
 use engine::document::Document;
@@ -14,25 +13,28 @@ use engine::document::html::{self, Article, View};
 use engine::document::rates::{self, Priced};
 use engine::script::{Compiled, Moment, Stop};
 use engine::{Evaluation, Facts, Trouble, evaluate};
+use parking_lot::Mutex;
 
 use crate::memory;
+use crate::recent::Recent;
+use crate::semaphore::{Permit, Semaphore};
 use crate::trouble::Refusal;
-use crate::turns::{Turn, Turns};
 
-/// Threads that calculate. More than a few plans that run away at once: what is saved or written meanwhile shares the
-/// processor with them, and does not wait until their time is up. Each may hold its share of memory.
-const THREADS: usize = 6;
-/// Room for deep calculations; a script's own limits end it long before.
-pub const STACK: usize = 16 << 20;
-/// Plans that may wait to be worked out.
-const WAITING: usize = 64;
-/// Plans kept as worked out, and how many bytes they may take.
-const KEPT: usize = 64;
-const KEPT_BYTES: usize = 24 << 20;
-/// What a plan worked out takes, with its page, for every byte of its text: measured 17 for the longest shipped.
+/// Stack of every thread that calculates. The deepest workings take nearly 2 MB.
+pub const STACK: usize = 4 << 20;
+/// Calculations at once, each of which may take its share of memory, and how many may wait. More than a few plans that run
+/// away at once: what is saved or written meanwhile does not wait until their time is up.
+static AT_ONCE: Semaphore = Semaphore::of(6, 64);
+/// The one calculation at once that may go on for long, so that others find a processor free.
+static LONG_ONES: Semaphore = Semaphore::of(1, usize::MAX);
+/// How many bytes calculated plans may take in each of two generations.
+const KEPT: usize = 12 << 20;
+/// What a calculated plan takes, with its page: some of it always, and for every byte of its text; measured 17 for the longest
+/// shipped.
+const FOR_EACH: usize = 32 << 10;
 const FOR_A_BYTE: usize = 20;
-/// Longer texts are calculated one at a time, and made into sheets of paper one at a time: reading one takes up to some tens of megabytes and a moment in which nothing can
-/// stop it. The longest shipped plan has a seventh of it.
+/// Longer texts are long from the start, when they are calculated and when they are made into sheets of paper: reading one takes
+/// up to some tens of megabytes and a moment in which nothing can stop it. The longest shipped plan has a seventh of it.
 pub(crate) const LONG: usize = 128 << 10;
 /// How many times slower a build for tests is.
 const SLOWER: u64 = if cfg!(debug_assertions) { 5 } else { 1 };
@@ -41,7 +43,7 @@ const BLOCK: Duration = Duration::from_millis(120 * SLOWER);
 /// How long a whole plan may take; what is left of it then gets a moment a block, and nothing when this much more is over.
 const PLAN: Duration = Duration::from_millis(200 * SLOWER);
 const REST: Duration = Duration::from_millis(100 * SLOWER);
-/// How long a plan may take before it takes turns with others that go on for long. Plans of people take about a millisecond.
+/// How long a plan may take before it waits for others that go on for long. Plans of people take about a millisecond.
 const PATIENCE: Duration = Duration::from_millis(5 * SLOWER);
 /// That moment.
 const A_MOMENT: Duration = Duration::from_millis(1);
@@ -72,63 +74,39 @@ impl Worked {
     }
 }
 
-type Job = Box<dyn FnOnce(&Arc<Compiled>) + Send>;
-
-/// The threads and what they keep.
-#[derive(Clone)]
+/// What is kept of earlier calculations.
+#[derive(Debug)]
 pub struct Evaluator {
-    jobs: SyncSender<Job>,
     compiled: Arc<Compiled>,
-    turns: Arc<Turns>,
-    kept: Arc<Mutex<Kept>>,
-    /// Held while a long text is calculated.
-    long: Arc<Mutex<()>>,
+    kept: Mutex<Recent<u64, Arc<Worked>>>,
 }
 
-impl std::fmt::Debug for Evaluator {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("Evaluator")
+impl Default for Evaluator {
+    fn default() -> Self {
+        Self { compiled: Arc::default(), kept: Mutex::new(Recent::of(KEPT)) }
     }
 }
 
-#[derive(Default)]
-struct Kept {
-    young: HashMap<u64, Arc<Worked>>,
-    young_bytes: usize,
-    old: HashMap<u64, Arc<Worked>>,
+/// The permit of a long calculation, once it is one.
+type Turn = OnceLock<Option<Permit>>;
+
+fn take_turn(turn: &Turn) {
+    turn.get_or_init(|| LONG_ONES.acquire(Duration::MAX));
 }
 
 impl Evaluator {
-    /// Starts the threads.
-    ///
-    /// # Errors
-    /// When the system gives no threads.
-    pub fn start() -> std::io::Result<Self> {
-        let (jobs, waiting) = sync_channel::<Job>(WAITING);
-        let waiting = Arc::new(Mutex::new(waiting));
-        let compiled = Arc::new(Compiled::default());
-        for number in 0..THREADS {
-            let (waiting, compiled) = (waiting.clone(), compiled.clone());
-            std::thread::Builder::new()
-                .name(format!("workings-{number}"))
-                .stack_size(STACK)
-                .spawn(move || work(&waiting, &compiled))?;
-        }
-        Ok(Self { jobs, compiled, turns: Turns::of(micros(PATIENCE)), kept: Arc::default(), long: Arc::default() })
-    }
-
-    /// A document worked out, from what is kept or afresh. Blocks the thread it is called on.
+    /// A document calculated, from what is kept or afresh.
     ///
     /// # Errors
     /// When too much waits already, or the calculation broke.
     pub fn work_out(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
         let key = key(text, facts, view);
-        if let Some(worked) = self.kept().get(key) {
+        if let Some(worked) = self.kept.lock().get(&key) {
             return Ok(worked);
         }
-        let worked = self.anew(text, facts, view)?;
+        let worked = self.afresh(text, facts, view)?;
         if !worked.is_cut_short {
-            self.kept().put(key, worked.clone());
+            self.kept.lock().put(key, worked.clone(), FOR_EACH + text.len() * FOR_A_BYTE);
         }
         Ok(worked)
     }
@@ -138,20 +116,20 @@ impl Evaluator {
     /// # Errors
     /// When too much waits already, or the calculation broke.
     pub fn glance(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
-        let kept = self.kept().get(key(text, facts, view));
-        kept.map_or_else(|| self.anew(text, facts, view), Ok)
+        let kept = self.kept.lock().get(&key(text, facts, view));
+        kept.map_or_else(|| self.afresh(text, facts, view), Ok)
     }
 
-    /// The same on this thread, for what goes through a whole notebook: no thread waits for another. The thread needs
-    /// [`STACK`], and whoever asks sees to it that there are few.
+    /// The same for what goes through a whole notebook and takes no permit from others: whoever asks sees to it that there are few.
     ///
     /// # Errors
     /// When the calculation broke.
     pub fn here(&self, document: Document, facts: &Facts, view: View) -> Result<Worked, Refusal> {
-        let _alone = self.alone(document.text.len());
-        let turn = Arc::new(Turn::of(&self.turns));
-        let act = AssertUnwindSafe(|| read_in_turn(document, facts, view, &self.compiled, Some(turn)));
-        catch_unwind(act).map_err(|_| broke())
+        let turn = Turn::new();
+        if document.text.len() > LONG {
+            take_turn(&turn);
+        }
+        unbroken(|| evaluated(document, facts, view, &self.compiled, Some(turn)))
     }
 
     /// What a rate sheet asks at a few sizes.
@@ -159,85 +137,50 @@ impl Evaluator {
     /// # Errors
     /// When too much waits already, or the calculation broke.
     pub fn prices(&self, text: &str, facts: &Facts) -> Result<Vec<Priced>, Refusal> {
-        let _alone = self.alone(text.len());
-        let (text, facts) = (text.to_owned(), facts.clone());
-        self.run(move |compiled| rates::prices(&Document::read(&text), &facts, compiled, Some(limit(&Arc::default()))))
+        let prices =
+            |turn| rates::prices(&Document::read(text), facts, &self.compiled, Some(stop(&Arc::default(), Some(turn))));
+        within_bounds(text, prices)
     }
 
-    fn anew(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
-        let _alone = self.alone(text.len());
-        let (text, facts, view) = (text.to_owned(), facts.clone(), view.clone());
-        let turns = self.turns.clone();
-        let worked = self.run(move |compiled| {
-            let turn = Arc::new(Turn::of(&turns));
-            in_turn(&text, &facts, &view, compiled, Some(turn))
-        });
-        worked.map(Arc::new)
-    }
-
-    /// Waits until no other long text is calculated, on the thread that asks, so that the others stay free for short ones.
-    fn alone(&self, bytes: usize) -> Option<std::sync::MutexGuard<'_, ()>> {
-        (bytes > LONG).then(|| self.long.lock().unwrap_or_else(PoisonError::into_inner))
-    }
-
-    /// Does something on one of the threads, and waits for it.
-    fn run<T: Send + 'static>(&self, act: impl FnOnce(&Arc<Compiled>) -> T + Send + 'static) -> Result<T, Refusal> {
-        let (answer, wait) = sync_channel(1);
-        let job: Job = Box::new(move |compiled| {
-            let _ = answer.send(catch_unwind(AssertUnwindSafe(|| act(compiled))));
-        });
-        self.jobs.try_send(job).map_err(|error| match error {
-            TrySendError::Full(_) => {
-                Refusal::Busy(Trouble::new("too many plans are being worked out at once", "try again in a moment"))
-            }
-            TrySendError::Disconnected(_) => {
-                Refusal::unable("the calculation has stopped", "start the program again; nothing is lost")
-            }
-        })?;
-        wait.recv().map_err(|_| broke())?.map_err(|_| broke())
-    }
-
-    fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
-        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    fn afresh(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
+        let worked = |turn| evaluated(Document::read(text), facts, view.clone(), &self.compiled, Some(turn));
+        within_bounds(text, worked).map(Arc::new)
     }
 }
 
-fn broke() -> Refusal {
-    Refusal::unable(
-        "working this plan out broke off",
-        "undo the last change and tell us what it was; the file is left as it is",
-    )
+/// Calculates something of a text, once there is a permit for it.
+fn within_bounds<T>(text: &str, act: impl FnOnce(Turn) -> T) -> Result<T, Refusal> {
+    let turn = Turn::new();
+    // Whoever has the turn of the long ones waits for no other permit, or those with one might wait for the turn for ever.
+    let _permit = if text.len() > LONG {
+        take_turn(&turn);
+        None
+    } else {
+        let busy = || Trouble::new("too many plans are being worked out at once", "try again in a moment");
+        Some(AT_ONCE.acquire(Duration::MAX).ok_or_else(|| Refusal::Busy(busy()))?)
+    };
+    unbroken(|| act(turn))
 }
 
-fn work(waiting: &Mutex<Receiver<Job>>, compiled: &Arc<Compiled>) {
-    loop {
-        let job = waiting.lock().unwrap_or_else(PoisonError::into_inner).recv();
-        match job {
-            Ok(job) => job(compiled),
-            Err(_) => return,
-        }
-    }
+/// What an act gives, unless it broke off.
+fn unbroken<T>(act: impl FnOnce() -> T) -> Result<T, Refusal> {
+    catch_unwind(AssertUnwindSafe(act)).map_err(|_| {
+        Refusal::broken(
+            "working this plan out broke off",
+            "undo the last change and tell us what it was; the file is left as it is",
+        )
+    })
 }
 
-/// Works a document out on this thread, within the limits.
+/// Calculates a document within the limits, waiting for nobody.
 #[must_use]
 pub fn calculate(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>) -> Worked {
-    in_turn(text, facts, view, compiled, None)
+    evaluated(Document::read(text), facts, view.clone(), compiled, None)
 }
 
-fn in_turn(text: &str, facts: &Facts, view: &View, compiled: &Arc<Compiled>, turn: Option<Arc<Turn>>) -> Worked {
-    read_in_turn(Document::read(text), facts, view.clone(), compiled, turn)
-}
-
-fn read_in_turn(
-    document: Document,
-    facts: &Facts,
-    view: View,
-    compiled: &Arc<Compiled>,
-    turn: Option<Arc<Turn>>,
-) -> Worked {
+fn evaluated(document: Document, facts: &Facts, view: View, compiled: &Arc<Compiled>, turn: Option<Turn>) -> Worked {
     let cut_short = Arc::new(AtomicBool::new(false));
-    let evaluation = evaluate(&document, facts, compiled, Some(limit_in_turn(&cut_short, turn)));
+    let evaluation = evaluate(&document, facts, compiled, Some(stop(&cut_short, turn)));
     let block = html::title_block(&document, &evaluation);
     let is_cut_short = cut_short.load(Ordering::Relaxed);
     Worked { document, evaluation, view, article: OnceLock::new(), block, is_cut_short }
@@ -246,10 +189,10 @@ fn read_in_turn(
 /// Stops a block that takes too long or too much memory, counted from now on this thread, and tells when it was the time.
 #[must_use]
 pub fn limit(cut_short: &Arc<AtomicBool>) -> Stop {
-    limit_in_turn(cut_short, None)
+    stop(cut_short, None)
 }
 
-fn limit_in_turn(cut_short: &Arc<AtomicBool>, turn: Option<Arc<Turn>>) -> Stop {
+fn stop(cut_short: &Arc<AtomicBool>, turn: Option<Turn>) -> Stop {
     let cut_short = cut_short.clone();
     let began = worked_here();
     let at_first = memory::live();
@@ -267,8 +210,8 @@ fn limit_in_turn(cut_short: &Arc<AtomicBool>, turn: Option<Arc<Turn>>) -> Stop {
             return None;
         }
         let now = micros(worked_here().saturating_sub(began));
-        if let Some(turn) = &turn {
-            turn.has_gone_on(now);
+        if let Some(turn) = turn.as_ref().filter(|_| now > micros(PATIENCE)) {
+            take_turn(turn);
         }
         if moment == Moment::Begins {
             block.store(now, Ordering::Relaxed);
@@ -315,25 +258,4 @@ fn key(text: &str, facts: &Facts, view: &View) -> u64 {
     format!("{:?}", facts.ledger).hash(&mut hasher);
     view.shops.hash(&mut hasher);
     hasher.finish()
-}
-
-impl Kept {
-    fn get(&mut self, key: u64) -> Option<Arc<Worked>> {
-        if let Some(found) = self.young.get(&key) {
-            return Some(found.clone());
-        }
-        let found = self.old.remove(&key)?;
-        self.put(key, found.clone());
-        Some(found)
-    }
-
-    fn put(&mut self, key: u64, worked: Arc<Worked>) {
-        let bytes = worked.document.text.len() * FOR_A_BYTE;
-        if self.young.len() >= KEPT / 2 || self.young_bytes + bytes > KEPT_BYTES / 2 {
-            self.old = std::mem::take(&mut self.young);
-            self.young_bytes = 0;
-        }
-        self.young_bytes += bytes;
-        self.young.insert(key, worked);
-    }
 }

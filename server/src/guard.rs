@@ -9,10 +9,10 @@ use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use engine::Trouble;
+use percent_encoding::percent_decode_str;
 
-use crate::app::App;
 use crate::listen::Ends;
-use crate::pages::{archive, login};
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// Names of this computer itself.
@@ -23,6 +23,10 @@ const BODY: usize = (1 << 20) + (64 << 10);
 const PATIENCE: Duration = Duration::from_secs(10);
 /// Where an archive is sent: its page brings it to the disk as it comes.
 const ARCHIVE: &str = "/import";
+/// The largest archive that is taken in: it holds pictures, so it may be larger than a text and take longer.
+pub(crate) const LARGEST_ARCHIVE: usize = 128 << 20;
+/// The name of the cookie by which a browser shows that it was let in.
+pub(crate) const COOKIE: &str = "makeready";
 /// Headers a proxy adds. Some add none, so only their presence means something: a way in that nobody told the program of.
 const PROXIED: &[&str] = &["forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via"];
 
@@ -64,7 +68,7 @@ fn noted(app: &App, ends: Option<Ends>, request: &Request, status: StatusCode) {
     // The address of a link is its secret: only its beginning is written down.
     let path = if is_public(path) { path.get(..3).unwrap_or_default() } else { path };
     let status = status.as_u16();
-    if status == StatusCode::UNAUTHORIZED && login::token(request.headers()).is_none() {
+    if status == StatusCode::UNAUTHORIZED && token(request.headers()).is_none() {
         tracing::info!(refused.from = %from, refused.status = status, %method, path, "not logged in");
     } else {
         tracing::warn!(refused.from = %from, refused.status = status, %method, path, "a request was refused");
@@ -152,19 +156,9 @@ fn name_of(authority: &str) -> &str {
 
 /// Whether an address, with its `%41` read back, is text.
 fn is_text(path: &str) -> bool {
-    let mut bytes = Vec::with_capacity(path.len());
-    let mut rest = path.bytes();
-    while let Some(byte) = rest.next() {
-        if byte == b'%' {
-            let digits = [rest.next().unwrap_or_default(), rest.next().unwrap_or_default()];
-            let value = std::str::from_utf8(&digits).ok().and_then(|digits| u8::from_str_radix(digits, 16).ok());
-            let Some(value) = value.filter(|value| *value != 0) else { return false };
-            bytes.push(value);
-        } else {
-            bytes.push(byte);
-        }
-    }
-    std::str::from_utf8(&bytes).is_ok()
+    let is_pair = |pair: &str| pair.len() == 2 && pair.bytes().all(|byte| byte.is_ascii_hexdigit());
+    let whole = path.split('%').skip(1).all(|rest| rest.get(..2).is_some_and(is_pair));
+    whole && percent_decode_str(path).decode_utf8().is_ok_and(|text| !text.contains('\0'))
 }
 
 /// Another site may lead a person here, and may load nothing from here into its own pages.
@@ -197,10 +191,10 @@ async fn whole(request: Request) -> Result<Request, Turned> {
     }
     let (parts, body) = request.into_parts();
     let is_archive = parts.uri.path() == ARCHIVE;
-    let most = if is_archive { archive::LARGEST } else { BODY };
+    let most = if is_archive { LARGEST_ARCHIVE } else { BODY };
     let too_long = || {
         let trouble = if is_archive {
-            archive::too_large()
+            too_large()
         } else {
             Trouble::new("what was sent is longer than a plan may be", "cut it into two documents")
         };
@@ -251,17 +245,14 @@ fn owes(app: &App, request: &Request) -> Owes {
     if is_public(request.uri().path()) || !asks_passphrase(app, request.headers()) {
         return Owes::Nothing;
     }
-    Owes::Token(login::token(request.headers()))
+    Owes::Token(token(request.headers()))
 }
 
 async fn may(app: &App, owes: Owes) -> bool {
     match owes {
         Owes::Nothing => true,
         Owes::Token(None) => false,
-        Owes::Token(Some(token)) => {
-            let now = app.notebook.moment();
-            app.with(move |notebook| notebook.is_let_in(&token, &now)).await.unwrap_or(false)
-        }
+        Owes::Token(Some(token)) => app.with(move |notebook| notebook.is_let_in(&token)).await.unwrap_or(false),
     }
 }
 
@@ -274,4 +265,16 @@ pub(crate) fn asks_passphrase(app: &App, headers: &HeaderMap) -> bool {
 /// What is there for everyone: shops' links, the page that asks for the passphrase, styles and modules.
 fn is_public(path: &str) -> bool {
     path == "/login" || path.starts_with("/t/") || path.starts_with("/c/") || path.starts_with("/a/")
+}
+
+/// What a browser was given when it gave the passphrase.
+pub(crate) fn token(headers: &HeaderMap) -> Option<String> {
+    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|cookies| cookies.to_str().ok());
+    let mut ours = cookies.flat_map(|cookies| cookies.split(';')).filter_map(|cookie| cookie.trim().split_once('='));
+    ours.find(|(name, _)| *name == COOKIE).map(|(_, token)| token.to_owned())
+}
+
+/// What is said of an archive that is larger than is taken in.
+pub(crate) fn too_large() -> Trouble {
+    Trouble::new("this archive is larger than is taken in", "send fewer or smaller pictures")
 }

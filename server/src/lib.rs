@@ -1,7 +1,7 @@
 //! Makeready's server: files, database, pages and commands round the engine.
 //!
 //! Read in this order: [`commands`] what the program does; [`notebook`] one notebook, with its [`folder`] and [`store`];
-//! [`evaluator`] the threads that calculate; [`mod@app`] the table of addresses, behind it the pages.
+//! [`evaluator`] what calculates; [`state`] what pages share; [`mod@app`] the table of addresses, behind it the pages.
 
 mod amount;
 pub mod app;
@@ -22,18 +22,23 @@ pub mod log;
 pub mod memory;
 pub mod names;
 pub mod notebook;
+mod page_diff;
 mod pages;
 pub mod passphrase;
 mod recent;
+mod semaphore;
 mod sheets;
+mod state;
 pub mod store;
 mod table;
+mod templates;
+mod titles;
 mod tls;
 pub mod trouble;
-mod turns;
 pub mod watch;
 
-pub use app::{App, app};
+pub use app::app;
+pub use state::App;
 pub use trouble::Refusal;
 
 /// Memory is counted, so that a calculation that grows without end is stopped.

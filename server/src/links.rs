@@ -17,7 +17,7 @@ pub(crate) const LONGEST_DAYS: i32 = 180;
 /// # Errors
 /// When the plan has no such shop, or the record cannot be written.
 pub(crate) fn make(notebook: &Notebook, name: &Name, role: &str, days: i32) -> Result<String, Refusal> {
-    let handed = Handed::of(notebook, name, role, "", None)?;
+    let handed = Handed::of(notebook, name, role, None)?;
     let Some(sheet) = handed.sheet else {
         return Err(Refusal::missing(
             format!("`{}` has no shop called `{role}`", handed.ticket.title),
@@ -38,12 +38,12 @@ pub(crate) fn make(notebook: &Notebook, name: &Name, role: &str, days: i32) -> R
 ///
 /// # Errors
 /// When the record cannot be read.
-pub(crate) fn opened(notebook: &Notebook, token: &str, studio: &str) -> Result<Option<(Link, Handed)>, Refusal> {
+pub(crate) fn opened(notebook: &Notebook, token: &str) -> Result<Option<(Link, Handed)>, Refusal> {
     // Reading the ticket finds out when another plan lies under the name by now: then it is looked up again.
     for _ in 0..3 {
         let Some(link) = notebook.store().link(token, &notebook.moment())? else { return Ok(None) };
         let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-        let handed = Handed::of(notebook, &name, &link.role, studio, None);
+        let handed = Handed::of(notebook, &name, &link.role, None);
         if is_still(notebook, &name, &link)? {
             return Ok(handed.ok().filter(|handed| is_for(&link, handed)).map(|handed| (link, handed)));
         }
@@ -68,7 +68,7 @@ pub(crate) enum Stands {
 
 /// How a link of a plan stands.
 pub(crate) fn stands(notebook: &Notebook, name: &Name, link: &Link) -> Stands {
-    match Handed::of(notebook, name, &link.role, "", None) {
+    match Handed::of(notebook, name, &link.role, None) {
         Ok(handed) if is_for(link, &handed) => Stands::Good(handed.revision, since(link, &handed)),
         Ok(handed) if handed.sheet.is_some() => Stands::Another(handed.ticket.shop),
         _ => Stands::Nobody,

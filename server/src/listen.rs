@@ -1,23 +1,22 @@
 //! Takes connections, with a limit to how long and how many: no stranger can hold the notebook up.
 
 use std::collections::HashMap;
-use std::future::Future as _;
 use std::io;
 use std::net::{IpAddr, SocketAddr};
-use std::pin::Pin;
-use std::sync::{Arc, Mutex, PoisonError};
-use std::task::{Context, Poll};
+use std::sync::Arc;
 use std::time::Duration;
 
 use axum::Router;
 use hyper::server::conn::http1;
+use hyper::service::service_fn;
 use hyper_util::rt::{TokioIo, TokioTimer};
-use hyper_util::service::TowerToHyperService;
-use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
+use parking_lot::Mutex;
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::{TcpListener, TcpSocket};
 use tokio::sync::{Semaphore, watch};
-use tokio::time::{Instant, Sleep};
+use tokio_io_timeout::TimeoutWriter;
 use tokio_rustls::TlsAcceptor;
+use tower_service::Service as _;
 
 /// How long the head of a request may take; the silence between two requests as well.
 const HEADERS: Duration = Duration::from_secs(5);
@@ -107,14 +106,21 @@ pub async fn serve(
 /// Answers the requests of one connection.
 async fn talk<S>(stream: S, app: Router, ends: Ends, mut ending: watch::Receiver<bool>)
 where
-    S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    S: AsyncRead + AsyncWrite + Send + 'static,
 {
+    let mut stream = Box::pin(TimeoutWriter::new(stream));
+    stream.as_mut().set_timeout_pinned(Some(STALLED));
+    // The app is told with every request who asks.
+    let answer = service_fn(move |mut request: hyper::Request<hyper::body::Incoming>| {
+        request.extensions_mut().insert(ends);
+        app.clone().call(request)
+    });
     let connection = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEADERS)
         .max_headers(64)
         .max_buf_size(16 << 10)
-        .serve_connection(TokioIo::new(Patient::new(stream)), TowerToHyperService::new(Told { app, ends }));
+        .serve_connection(TokioIo::new(stream), answer);
     tokio::pin!(connection);
     tokio::select! {
         result = connection.as_mut() => if let Err(error) = result { tracing::debug!(error = %error, "a connection ended early") },
@@ -122,28 +128,6 @@ where
             connection.as_mut().graceful_shutdown();
             let _ = connection.await;
         }
-    }
-}
-
-/// The app, told with every request who asks.
-#[derive(Clone)]
-struct Told {
-    app: Router,
-    ends: Ends,
-}
-
-impl tower_service::Service<hyper::Request<hyper::body::Incoming>> for Told {
-    type Response = axum::response::Response;
-    type Error = std::convert::Infallible;
-    type Future = <Router as tower_service::Service<hyper::Request<hyper::body::Incoming>>>::Future;
-
-    fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), Self::Error>> {
-        Poll::Ready(Ok(()))
-    }
-
-    fn call(&mut self, mut request: hyper::Request<hyper::body::Incoming>) -> Self::Future {
-        request.extensions_mut().insert(self.ends);
-        self.app.call(request)
     }
 }
 
@@ -162,7 +146,7 @@ impl Guests {
         if address.to_canonical().is_loopback() {
             return Some(Guest { all: self.clone(), address: None });
         }
-        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut all = self.0.lock();
         let count = all.entry(address).or_default();
         if *count >= OF_ONE {
             return None;
@@ -175,72 +159,12 @@ impl Guests {
 impl Drop for Guest {
     fn drop(&mut self) {
         let Some(address) = self.address else { return };
-        let mut all = self.all.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut all = self.all.0.lock();
         if let Some(count) = all.get_mut(&address) {
             *count = count.saturating_sub(1);
             if *count == 0 {
                 all.remove(&address);
             }
         }
-    }
-}
-
-/// A connection that is given up when its client takes nothing for too long.
-struct Patient<S> {
-    stream: S,
-    waiting: Option<Pin<Box<Sleep>>>,
-}
-
-impl<S> Patient<S> {
-    fn new(stream: S) -> Self {
-        Self { stream, waiting: None }
-    }
-
-    fn timed<T>(&mut self, cx: &mut Context<'_>, result: Poll<io::Result<T>>) -> Poll<io::Result<T>> {
-        if result.is_ready() {
-            self.waiting = None;
-            return result;
-        }
-        let waiting = self.waiting.get_or_insert_with(|| Box::pin(tokio::time::sleep_until(Instant::now() + STALLED)));
-        match waiting.as_mut().poll(cx) {
-            Poll::Ready(()) => Poll::Ready(Err(io::ErrorKind::TimedOut.into())),
-            Poll::Pending => Poll::Pending,
-        }
-    }
-}
-
-impl<S: AsyncRead + Unpin> AsyncRead for Patient<S> {
-    fn poll_read(mut self: Pin<&mut Self>, cx: &mut Context<'_>, into: &mut ReadBuf<'_>) -> Poll<io::Result<()>> {
-        Pin::new(&mut self.stream).poll_read(cx, into)
-    }
-}
-
-impl<S: AsyncWrite + Unpin> AsyncWrite for Patient<S> {
-    fn poll_write(mut self: Pin<&mut Self>, cx: &mut Context<'_>, bytes: &[u8]) -> Poll<io::Result<usize>> {
-        let result = Pin::new(&mut self.stream).poll_write(cx, bytes);
-        self.timed(cx, result)
-    }
-
-    fn poll_write_vectored(
-        mut self: Pin<&mut Self>,
-        cx: &mut Context<'_>,
-        parts: &[io::IoSlice<'_>],
-    ) -> Poll<io::Result<usize>> {
-        let result = Pin::new(&mut self.stream).poll_write_vectored(cx, parts);
-        self.timed(cx, result)
-    }
-
-    fn is_write_vectored(&self) -> bool {
-        self.stream.is_write_vectored()
-    }
-
-    fn poll_flush(mut self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<io::Result<()>> {
-        let result = Pin::new(&mut self.stream).poll_flush(cx);
-        self.timed(cx, result)
-    }
-
-    fn poll_shutdown(mut self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<io::Result<()>> {
-        let result = Pin::new(&mut self.stream).poll_shutdown(cx);
-        self.timed(cx, result)
     }
 }

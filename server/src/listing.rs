@@ -10,6 +10,8 @@ use engine::script::{bindings, units};
 use engine::{Evaluation, Found, Value};
 use serde_json::{Map, json};
 
+use crate::titles::capital;
+
 /// Names, asks, rules and problems of a plan. The form is stable; fields are only ever added.
 pub fn values(document: &Document, evaluation: &Evaluation, plan: &str, revision: u32) -> serde_json::Value {
     let shown_in = evaluation.units;
@@ -158,9 +160,4 @@ fn marked(text: &str) -> String {
         }
     }
     out
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -3,10 +3,14 @@
 use std::process::ExitCode;
 
 use clap::Parser as _;
-use server::commands::Cli;
+use server::commands::{Cli, run};
+use server::evaluator::STACK;
 
 fn main() -> ExitCode {
-    server::memory::set_little_aside();
+    server::memory::give_back_soon();
     server::log::begin();
-    server::commands::run(Cli::parse())
+    let cli = Cli::parse();
+    // Some systems give the first thread too little stack to calculate on.
+    let first = std::thread::Builder::new().name("command".into()).stack_size(STACK).spawn(move || run(cli));
+    first.ok().and_then(|first| first.join().ok()).unwrap_or(ExitCode::FAILURE)
 }

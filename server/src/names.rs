@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use engine::Trouble;
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use unicode_normalization::UnicodeNormalization as _;
 use unicode_normalization::char::is_combining_mark;
 
@@ -143,17 +144,14 @@ impl Name {
 
     /// The name as one part of an address.
     pub fn in_url(&self) -> String {
-        use std::fmt::Write as _;
-        let mut out = String::new();
-        for byte in self.0.bytes() {
-            if byte.is_ascii_alphanumeric() || b"-_.".contains(&byte) {
-                out.push(char::from(byte));
-            } else {
-                let _ = write!(out, "%{byte:02X}");
-            }
-        }
-        out
+        in_url(&self.0)
     }
+}
+
+/// Words as one part of an address.
+pub(crate) fn in_url(words: &str) -> String {
+    const OTHERS: &AsciiSet = &NON_ALPHANUMERIC.remove(b'-').remove(b'_').remove(b'.');
+    utf8_percent_encode(words, OTHERS).to_string()
 }
 
 /// Letters and digits of any script, with the marks some scripts write their vowels with.

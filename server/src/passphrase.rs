@@ -2,11 +2,14 @@
 
 use std::collections::HashMap;
 use std::net::IpAddr;
-use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-use argon2::{Algorithm, Argon2, Params, Version};
+use argon2::password_hash::phc::{Output, PasswordHash, Salt};
+use argon2::password_hash::{self, PasswordHasher as _, PasswordVerifier as _};
+use argon2::{Argon2, Params};
+use data_encoding::{BASE64URL_NOPAD, HEXLOWER};
 use engine::Trouble;
+use parking_lot::Mutex;
 use tokio::sync::Semaphore;
 
 use crate::trouble::Refusal;
@@ -25,14 +28,10 @@ const OF_ONE: usize = 5;
 const OF_ALL: usize = 30;
 const MINUTE: Duration = Duration::from_secs(60);
 
-/// A passphrase as it is kept: never itself, only what is worked out from it.
+/// A passphrase as it is kept: never itself, only its hash as a PHC string, which names the algorithm and its cost.
+/// Source: github.com/P-H-C/phc-string-format (read through the documentation of the crate `phc`).
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Kept {
-    /// Random, so that two equal passphrases are kept differently.
-    pub salt: String,
-    /// What Argon2id makes of passphrase and salt, in hexadecimal digits.
-    pub hash: String,
-}
+pub struct Kept(pub(crate) String);
 
 impl Kept {
     /// What is kept of a new passphrase.
@@ -41,23 +40,63 @@ impl Kept {
     /// When it is too short, too long, or too easily guessed.
     pub fn of(passphrase: &str) -> Result<Self, Refusal> {
         is_hard(passphrase).map_err(Refusal::Unusable)?;
-        let salt = random()?;
-        Ok(Self { hash: hash(passphrase, &salt)?, salt })
+        Self::at(passphrase, COST)
     }
 
-    /// Whether this is the passphrase.
+    /// What is kept of a passphrase at a cost: memory in KiB, passes and lanes.
+    fn at(passphrase: &str, (memory, passes, lanes): (u32, u32, u32)) -> Result<Self, Refusal> {
+        let mut salt = [0_u8; 16];
+        getrandom::fill(&mut salt).map_err(no_random)?;
+        let params = Params::new(memory, passes, lanes, Some(32)).map_err(|error| failed(error.into()))?;
+        let hash = Argon2::from(params).hash_password_with_salt(passphrase.as_bytes(), &salt);
+        Ok(Self(hash.map_err(failed)?.to_string()))
+    }
+
+    /// One kept by an earlier version: the salt's letters, and what Argon2id made of them in hexadecimal digits, at the one
+    /// cost there was.
+    pub(crate) fn of_earlier(salt: &str, hash: &str) -> Option<Self> {
+        let salt = Salt::new(salt.as_bytes()).ok()?;
+        let hash = Output::new(&HEXLOWER.decode(hash.as_bytes()).ok()?).ok()?;
+        Some(Self(format!("$argon2id$v=19$m=65536,t=3,p=1${salt}${hash}")))
+    }
+
+    /// Whether this is the passphrase, at the cost it was kept at.
     ///
     /// # Errors
-    /// When the computer has no memory left for the calculation.
+    /// When the computer has no memory left for the calculation, or what is kept cannot be read.
     pub fn is(&self, passphrase: &str) -> Result<bool, Refusal> {
         if passphrase.len() > LONGEST {
             return Ok(false);
         }
-        let tried = hash(passphrase, &self.salt)?;
-        // All of both is compared, so that the time taken tells nothing.
-        let apart = tried.bytes().zip(self.hash.bytes()).fold(0, |apart, (a, b)| apart | (a ^ b));
-        Ok(apart == 0 && tried.len() == self.hash.len())
+        let hash = PasswordHash::new(&self.0).map_err(|error| failed(error.into()))?;
+        match Argon2::default().verify_password(passphrase.as_bytes(), &hash) {
+            Ok(()) => Ok(true),
+            Err(password_hash::Error::PasswordInvalid) => Ok(false),
+            Err(error) => Err(failed(error)),
+        }
     }
+
+    /// The same passphrase at today's cost, when it was kept at another.
+    ///
+    /// # Errors
+    /// When the computer has no memory left for the calculation.
+    pub(crate) fn renewed(&self, passphrase: &str) -> Result<Option<Self>, Refusal> {
+        self.renewed_at(passphrase, COST)
+    }
+
+    fn renewed_at(&self, passphrase: &str, cost: (u32, u32, u32)) -> Result<Option<Self>, Refusal> {
+        let params = PasswordHash::new(&self.0).ok().and_then(|hash| Params::try_from(&hash).ok());
+        let at = params.map(|params| (params.m_cost(), params.t_cost(), params.p_cost()));
+        if at == Some(cost) { Ok(None) } else { Self::at(passphrase, cost).map(Some) }
+    }
+}
+
+fn failed(cause: password_hash::Error) -> Refusal {
+    Refusal::unable("the passphrase could not be worked out", "close other programs and try again").because(cause)
+}
+
+fn no_random(cause: getrandom::Error) -> Refusal {
+    Refusal::broken("this computer gives no random numbers", "start it again and try once more").because(cause)
 }
 
 fn is_hard(passphrase: &str) -> Result<(), Trouble> {
@@ -83,31 +122,14 @@ fn is_hard(passphrase: &str) -> Result<(), Trouble> {
     Ok(())
 }
 
-fn hash(passphrase: &str, salt: &str) -> Result<String, Refusal> {
-    let failed = |_| Refusal::unable("the passphrase could not be worked out", "close other programs and try again");
-    let (memory, passes, lanes) = COST;
-    let params = Params::new(memory, passes, lanes, Some(32)).map_err(failed)?;
-    let mut out = [0_u8; 32];
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-        .hash_password_into(passphrase.as_bytes(), salt.as_bytes(), &mut out)
-        .map_err(failed)?;
-    Ok(out.iter().map(|byte| format!("{byte:02x}")).collect())
-}
-
 /// 256 random bits, as 43 signs that can stand in an address.
 ///
 /// # Errors
 /// When the system gives no random numbers.
 pub fn random() -> Result<String, Refusal> {
-    const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
     let mut bytes = [0_u8; 32];
-    getrandom::fill(&mut bytes)
-        .map_err(|_| Refusal::unable("this computer gives no random numbers", "start it again and try once more"))?;
-    let signs = bytes.chunks(3).flat_map(|part| {
-        let all = part.iter().fold(0_u32, |all, byte| (all << 8) | u32::from(*byte)) << (8 * (3 - part.len()));
-        [18, 12, 6, 0].into_iter().take(part.len() + 1).map(move |shift| (all >> shift) & 63)
-    });
-    Ok(signs.filter_map(|sign| SIGNS.get(sign as usize).map(|sign| char::from(*sign))).collect())
+    getrandom::fill(&mut bytes).map_err(no_random)?;
+    Ok(BASE64URL_NOPAD.encode(&bytes))
 }
 
 /// Counts guesses, and lets only so many be tried.
@@ -135,7 +157,7 @@ impl Guesses {
     }
 
     fn count(&self, from: IpAddr, known: bool, now: Instant) -> Result<(), Refusal> {
-        let mut tried = self.tried.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut tried = self.tried.lock();
         tried.retain(|_, times| {
             times.retain(|time| now.duration_since(*time) < MINUTE);
             !times.is_empty()
@@ -176,28 +198,41 @@ mod tests {
             assert!(!kept.is(wrong).unwrap(), "{wrong:?} was taken");
         }
         let again = Kept::of("heron under wet plaster").unwrap();
-        assert_ne!((again.salt, again.hash), (kept.salt, kept.hash), "two equal passphrases are kept alike");
+        assert_ne!(again, kept, "two equal passphrases are kept alike");
+        assert_eq!(kept.renewed("heron under wet plaster").unwrap(), None, "kept at today's cost");
     }
 
     #[test]
     fn argon2id_gives_what_its_reference_gives() {
-        // Source: RFC 9106 section 5.3 gives a vector with secret and data; the same library without them is checked
-        // against the reference program: echo -n password | argon2 somesalt -id -t 2 -m 16 -p 1 (from memory of its README
-        // test list, version 0x13).
-        let mut out = [0_u8; 32];
-        let params = Params::new(1 << 16, 2, 1, Some(32)).unwrap();
-        Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-            .hash_password_into(b"password", b"somesalt", &mut out)
-            .unwrap();
-        let hex: String = out.iter().map(|byte| format!("{byte:02x}")).collect();
-        assert_eq!(hex, "09316115d5cf24ed5a15a31a3ba326e5cf32edc24702987c02b6566f61913cf7");
-        // What is kept is that function's, with 64 MiB and three passes.
+        // Source: the reference program: echo -n password | argon2 somesalt -id -t 2 -m 16 -p 1 (from memory of its README
+        // test list, version 0x13), which also writes the PHC string.
+        let kept =
+            Kept::of_earlier("somesalt", "09316115d5cf24ed5a15a31a3ba326e5cf32edc24702987c02b6566f61913cf7").unwrap();
+        let kept = Kept(kept.0.replace("t=3", "t=2"));
+        assert_eq!(kept.0, "$argon2id$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc");
+        assert!(kept.is("password").unwrap() && !kept.is("passwords").unwrap());
+    }
+
+    #[test]
+    fn a_passphrase_kept_by_an_earlier_version_is_accepted() {
+        // As it was made: the salt's letters as they stand, 64 MiB, three passes, one lane.
+        let (salt, mut hash) = ("Qk3_x8pLw0aZr5tYv2uNf7sDhJ4gMbCe1oIiXyWzT9-", [0_u8; 32]);
         let params = Params::new(65_536, 3, 1, Some(32)).unwrap();
-        Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-            .hash_password_into(b"heron under wet plaster", b"somesalt", &mut out)
-            .unwrap();
-        let hex: String = out.iter().map(|byte| format!("{byte:02x}")).collect();
-        assert_eq!(hash("heron under wet plaster", "somesalt").unwrap(), hex);
+        Argon2::from(params).hash_password_into(b"heron under wet plaster", salt.as_bytes(), &mut hash).unwrap();
+        let kept = Kept::of_earlier(salt, &HEXLOWER.encode(&hash)).unwrap();
+        assert!(kept.is("heron under wet plaster").unwrap() && !kept.is("heron under wet plastex").unwrap());
+        assert_eq!(Kept::of_earlier(salt, "no digits"), None);
+    }
+
+    #[test]
+    fn a_raised_cost_is_taken_up_and_what_was_kept_at_a_lower_one_is_accepted() {
+        let cheap = Kept::at("heron under wet plaster", (1024, 1, 1)).unwrap();
+        assert!(cheap.0.starts_with("$argon2id$v=19$m=1024,t=1,p=1$"), "{}", cheap.0);
+        assert!(cheap.is("heron under wet plaster").unwrap() && !cheap.is("heron under wet plastex").unwrap());
+        let dearer = cheap.renewed_at("heron under wet plaster", (2048, 2, 1)).unwrap().unwrap();
+        assert!(dearer.0.starts_with("$argon2id$v=19$m=2048,t=2,p=1$"), "{}", dearer.0);
+        assert!(dearer.is("heron under wet plaster").unwrap() && !dearer.is("heron under wet plastex").unwrap());
+        assert_eq!(dearer.renewed_at("heron under wet plaster", (2048, 2, 1)).unwrap(), None);
     }
 
     #[test]

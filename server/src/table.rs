@@ -14,12 +14,14 @@ pub(crate) fn words<const N: usize>(all: [&str; N]) -> Vec<String> {
 /// The rows as text that no spreadsheet takes for a calculation: a cell that begins like one gets an apostrophe in front.
 /// Source: OWASP, CSV injection (from memory): `=`, `+`, `-`, `@`, tab, return, and the wide forms of the first four.
 pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Refusal> {
-    let broke = || Refusal::unable("this table could not be written", "try again, and tell us which plan it was");
+    let broke = |cause: Box<dyn std::error::Error + Send + Sync>| {
+        Refusal::broken("this table could not be written", "try again, and tell us which plan it was").because(cause)
+    };
     let mut out = ::csv::WriterBuilder::new().terminator(::csv::Terminator::CRLF).from_writer(Vec::new());
     for row in rows {
-        out.write_record(row.iter().map(|cell| harmless(cell))).map_err(|_| broke())?;
+        out.write_record(row.iter().map(|cell| harmless(cell))).map_err(|error| broke(error.into()))?;
     }
-    out.into_inner().map_err(|_| broke())
+    out.into_inner().map_err(|error| broke(error.to_string().into()))
 }
 
 fn harmless(cell: &str) -> String {

@@ -1,5 +1,7 @@
 //! What the server tells a photographer when something cannot be done, and which HTTP status goes with it.
 
+use std::error::Error;
+
 use axum::Json;
 use axum::http::{HeaderName, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -31,7 +33,9 @@ pub enum Refusal {
     /// A request from another site.
     Foreign(Trouble),
     /// The computer would not: a full disk, a folder without rights.
-    Unable(Trouble),
+    Unable(Failure),
+    /// Something of the program's own broke.
+    Broken(Failure),
     /// Nothing is written any more until the program is started again: the disk or the record failed.
     Halted(Trouble),
     /// Too much at once.
@@ -42,10 +46,24 @@ pub enum Refusal {
     Late(Trouble),
 }
 
+/// What failed where nobody asked for anything wrong: what is told of it, and the error it came from, for the log.
+#[derive(Debug)]
+pub struct Failure {
+    trouble: Trouble,
+    cause: Option<Box<dyn Error + Send + Sync>>,
+}
+
+impl From<Trouble> for Failure {
+    fn from(trouble: Trouble) -> Self {
+        Self { trouble, cause: None }
+    }
+}
+
 impl Refusal {
     /// What is wrong and what to do next.
     pub fn trouble(&self) -> &Trouble {
         match self {
+            Self::Unable(failure) | Self::Broken(failure) => &failure.trouble,
             Self::Missing(trouble)
             | Self::Unusable(trouble)
             | Self::TooLong(trouble)
@@ -53,7 +71,6 @@ impl Refusal {
             | Self::Stale { trouble, .. }
             | Self::Taken(trouble)
             | Self::Foreign(trouble)
-            | Self::Unable(trouble)
             | Self::Halted(trouble)
             | Self::Busy(trouble)
             | Self::Often(trouble)
@@ -72,6 +89,7 @@ impl Refusal {
             Self::Taken(_) => StatusCode::CONFLICT,
             Self::Foreign(_) => StatusCode::FORBIDDEN,
             Self::Unable(_) | Self::Halted(_) => StatusCode::INSUFFICIENT_STORAGE,
+            Self::Broken(_) => StatusCode::INTERNAL_SERVER_ERROR,
             Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Often(_) => StatusCode::TOO_MANY_REQUESTS,
             Self::Late(_) => StatusCode::REQUEST_TIMEOUT,
@@ -90,8 +108,33 @@ impl Refusal {
 
     /// The computer would not.
     pub fn unable(what: impl Into<String>, next: impl Into<String>) -> Self {
-        Self::Unable(Trouble::new(what, next))
+        Self::Unable(Trouble::new(what, next).into())
     }
+
+    /// Something of the program's own broke.
+    pub fn broken(what: impl Into<String>, next: impl Into<String>) -> Self {
+        Self::Broken(Trouble::new(what, next).into())
+    }
+
+    /// The same, with the error it came from.
+    #[must_use]
+    pub fn because(mut self, error: impl Into<Box<dyn Error + Send + Sync>>) -> Self {
+        if let Self::Unable(failure) | Self::Broken(failure) = &mut self {
+            failure.cause = Some(error.into());
+        }
+        self
+    }
+
+    /// The errors it came from, the nearest first, in one line for the log.
+    pub fn causes(&self) -> String {
+        self.source().map_or_else(String::new, in_line)
+    }
+}
+
+/// An error and those it came from, in one line.
+fn in_line(error: &(dyn Error + 'static)) -> String {
+    let all: Vec<_> = std::iter::successors(Some(error), |error| (*error).source()).map(ToString::to_string).collect();
+    all.join(": ")
 }
 
 impl std::fmt::Display for Refusal {
@@ -100,7 +143,14 @@ impl std::fmt::Display for Refusal {
     }
 }
 
-impl std::error::Error for Refusal {}
+impl Error for Refusal {
+    fn source(&self) -> Option<&(dyn Error + 'static)> {
+        match self {
+            Self::Unable(failure) | Self::Broken(failure) => failure.cause.as_deref().map(|cause| cause as _),
+            _ => None,
+        }
+    }
+}
 
 impl From<std::io::Error> for Refusal {
     fn from(error: std::io::Error) -> Self {
@@ -117,9 +167,12 @@ impl From<std::io::Error> for Refusal {
                 "the file is no longer there".to_owned(),
                 "it was moved or deleted outside; put it back, or save the text under a new name",
             ),
-            _ => (format!("the computer would not do it: {error}"), "try again; what you wrote is still on this page"),
+            _ => (
+                format!("the computer would not do it: {}", in_line(&error)),
+                "try again; what you wrote is still on this page",
+            ),
         };
-        Self::unable(what, next)
+        Self::unable(what, next).because(error)
     }
 }
 
@@ -130,12 +183,13 @@ impl From<rusqlite::Error> for Refusal {
         const SYNCS: [i32; 2] = [10 | (4 << 8), 10 | (5 << 8)];
         let extended = error.sqlite_error().map(|error| error.extended_code);
         if extended.is_some_and(|code| SYNCS.contains(&code)) {
+            tracing::error!(error = %error, "the disk did not keep what was written to it");
             return Self::Halted(Trouble::new(
                 "the disk did not keep what was written to it, so nothing more is saved",
                 "look after the disk, then start the program again; all that was said to be saved is safe",
             ));
         }
-        match error.sqlite_error_code() {
+        let refusal = match error.sqlite_error_code() {
             Some(C::SystemIoFailure) => Self::unable(
                 "the disk would not take what was to be written into the notebook's record",
                 "see that the disk has room and is well, and save again; what you wrote is still on this page",
@@ -157,7 +211,8 @@ impl From<rusqlite::Error> for Refusal {
                 format!("the notebook's record could not be used: {error}"),
                 "keep the folder as it is and start again; nothing is overwritten",
             ),
-        }
+        };
+        refusal.because(error)
     }
 }
 
@@ -165,7 +220,10 @@ impl IntoResponse for Refusal {
     fn into_response(self) -> Response {
         let status = self.status();
         if matches!(self, Self::Unable(_) | Self::Halted(_)) {
-            tracing::error!(refusal.what = %self.trouble().what, "the computer refused");
+            tracing::error!(refusal.what = %self.trouble().what, refusal.causes = %self.causes(), "the computer refused");
+        }
+        if matches!(self, Self::Broken(_)) {
+            tracing::error!(refusal.what = %self.trouble().what, refusal.causes = %self.causes(), "the program broke");
         }
         let trouble = self.trouble();
         let body = match &self {
@@ -188,5 +246,36 @@ impl IntoResponse for Refusal {
             .headers_mut()
             .insert(HeaderName::from_static("cache-control"), axum::http::HeaderValue::from_static("no-store"));
         response
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::error::Error as _;
+
+    use super::*;
+
+    #[test]
+    fn what_failed_keeps_its_cause_with_the_path_and_what_was_done() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("none/plan.md");
+        let refusal = Refusal::from(fs_err::write(&path, "text").unwrap_err());
+        assert_eq!(refusal.status(), StatusCode::INSUFFICIENT_STORAGE);
+        let causes = refusal.causes();
+        assert!(causes.contains(&path.display().to_string()) && causes.contains("create"), "{causes}");
+        let refusal = Refusal::from(rusqlite::Error::InvalidQuery);
+        assert!(refusal.source().is_some_and(|error| error.is::<rusqlite::Error>()), "{refusal:?}");
+    }
+
+    #[test]
+    fn what_broke_in_the_program_is_no_fault_of_the_disk() {
+        let refusal = Refusal::broken("this page could not be made", "tell us").because("no such template");
+        assert_eq!(refusal.status(), StatusCode::INTERNAL_SERVER_ERROR);
+        assert_eq!(refusal.causes(), "no such template");
+        assert_eq!(
+            Refusal::missing("none", "go back").because("a cause").causes(),
+            "",
+            "what was asked for has no cause"
+        );
     }
 }

@@ -7,7 +7,6 @@ use notify::event::{AccessKind, AccessMode};
 use notify::{EventKind, RecursiveMode, Watcher as _};
 use tokio::sync::mpsc;
 
-use crate::memory;
 use crate::notebook::Notebook;
 use crate::trouble::Refusal;
 
@@ -20,9 +19,6 @@ const AGAIN: Duration = Duration::from_millis(300);
 /// The folder is looked through this often, whatever was heard: some disks tell of nothing.
 const ROUND: Duration = Duration::from_secs(30);
 
-/// Plans worked out after which what they took is given back to the system.
-const MUCH: usize = 100;
-
 /// Follows the folder for as long as the program runs, and works out what changes while nobody waits for it.
 pub async fn follow(notebook: Arc<Notebook>) {
     tokio::join!(listen(notebook.clone()), keep_up(notebook));
@@ -34,17 +30,15 @@ async fn keep_up(notebook: Arc<Notebook>) {
     loop {
         let one = notebook.clone();
         let done = tokio::task::spawn_blocking(move || {
-            let much = one.catch_up()? + one.work_out_what_waits_in_between()?;
-            if much > MUCH {
-                memory::give_back();
-            }
+            one.summaries.catch_up()?;
+            one.history.catch_up_in_between()?;
             Ok::<(), Refusal>(())
         });
         if let Ok(Err(refusal)) = done.await {
             tracing::warn!(refusal.what = %refusal.trouble().what, "what was found in the folder was not worked out");
         }
         tokio::select! {
-            () = notebook.is_behind() => {}
+            () = notebook.backlog.wait() => {}
             () = tokio::time::sleep(ROUND) => {}
         }
     }
@@ -53,7 +47,7 @@ async fn keep_up(notebook: Arc<Notebook>) {
 /// What is heard is only a hint to look, so nothing is missed when hints are lost: a full round looks at everything.
 async fn listen(notebook: Arc<Notebook>) {
     let (heard, mut hints) = mpsc::channel::<()>(1);
-    let root = notebook.root.clone();
+    let root = notebook.root().to_path_buf();
     let watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
         if event.as_ref().map_or(true, is_hint) {
             let _ = heard.try_send(());

@@ -148,7 +148,7 @@ fn a_record_that_is_gone_is_never_begun_anew_unasked() {
             run(&["check", "."], root).ends_with(0);
             assert_eq!(sold(root), [0; 0], "{how}");
             let aside = |entry: &std::path::PathBuf| entry.join(".makeready-ledger.txt").exists();
-            let copies = std::fs::read_dir(root.join(server::daily::FOLDER)).unwrap();
+            let copies = std::fs::read_dir(root.join(server::store::kept_copies::FOLDER)).unwrap();
             assert!(copies.flatten().any(|entry| aside(&entry.path())), "{how}: the ledger was not put aside");
         }
     }

@@ -447,7 +447,7 @@ fn eight_costly_texts_at_once_keep_nobody_waiting_and_stay_within_their_memory()
 
 #[test]
 fn what_is_written_while_four_plans_run_away_does_not_wait_until_they_end() {
-    let evaluator = Evaluator::start().unwrap();
+    let evaluator = Evaluator::default();
     let ended = std::sync::Mutex::new(Vec::new());
     let work_out = |text: &str| {
         let facts = Facts::on(Day::new(2026, 11, 25).unwrap());

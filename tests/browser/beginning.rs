@@ -185,7 +185,7 @@ fn a_sale_is_recorded_and_the_next_number_follows() {
         page.click("#record button[type=submit]").await;
         page.until_says("#record-alert", "number 1 is already sold").await;
         assert_eq!(page.value("#record [name=words]").await, "B. Reader");
-        let lines = studio.notebook.ledger(&server::names::Name::new("causeway-first-light").unwrap()).unwrap();
+        let lines = studio.notebook.store().ledger(&server::names::Name::new("causeway-first-light").unwrap()).unwrap();
         assert_eq!(lines.len(), 1);
         assert_eq!(
             (lines[0].number, lines[0].words.as_str(), lines[0].amount.as_str()),

@@ -312,7 +312,7 @@ fn the_story_of_a_print_is_told_line_by_line_and_a_mistake_is_struck_by_a_furthe
         page.until_says("#lines tbody tr:first-child", "voided, sold by mistake").await;
         page.until_says(".block", "10 of 10").await;
         let name = Name::new("causeway-first-light").unwrap();
-        let what: Vec<_> = studio.notebook.ledger(&name).unwrap().into_iter().map(|line| line.what).collect();
+        let what: Vec<_> = studio.notebook.store().ledger(&name).unwrap().into_iter().map(|line| line.what).collect();
         assert_eq!(what, ["printed", "consigned", "sold", "voided"]);
         page.complains_only_of(&["409"]).await;
     });

@@ -78,7 +78,7 @@ impl Studio {
     }
 
     pub fn path(&self, file: &str) -> PathBuf {
-        self.notebook.root.join(file)
+        self.notebook.root().join(file)
     }
 
     /// A file as it lies on the disk.
@@ -94,9 +94,9 @@ impl Studio {
     /// The texts of every revision, oldest first.
     pub fn history(&self, plan: &str) -> Vec<String> {
         let name = Name::new(plan).unwrap();
-        let mut all = self.notebook.revisions(&name).unwrap();
+        let mut all = self.notebook.store().revisions(&name).unwrap();
         all.reverse();
-        all.iter().map(|one| self.notebook.revision_text(&name, one.number).unwrap()).collect()
+        all.iter().map(|one| self.notebook.store().revision_text(&name, one.number).unwrap()).collect()
     }
 
     /// Waits until a file says so.

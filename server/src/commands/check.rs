@@ -37,12 +37,15 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
         return Ok(otherwise(at, &trouble));
     }
     if history {
-        notebook.work_out_what_waits()?;
+        notebook.history.catch_up()?;
         return again(&notebook);
     }
     let (chain, orphans) = (chain(&notebook)?, orphans(&notebook)?);
-    let names: Vec<_> =
-        [Kind::Plan, Kind::RateSheet].into_iter().flat_map(|kind| notebook.all(kind)).map(|(name, _)| name).collect();
+    let names: Vec<_> = [Kind::Plan, Kind::RateSheet]
+        .into_iter()
+        .flat_map(|kind| notebook.documents.all(kind))
+        .map(|(name, _)| name)
+        .collect();
     let found = report(&notebook, &names);
     Ok(if chain && orphans { found } else { ExitCode::from(OTHERWISE) })
 }
@@ -55,13 +58,13 @@ fn otherwise(at: &Path, trouble: &Trouble) -> ExitCode {
 
 /// Names every plan of the record that has no file; gives whether there is none.
 fn orphans(notebook: &Notebook) -> Result<bool, Refusal> {
-    let all = notebook.orphans()?;
+    let all = notebook.history.orphans()?;
     let mut out = String::new();
     for orphan in all.iter() {
         let file = orphan.likely.as_ref().map_or("PLAN.md".to_owned(), |name| format!("{}.md", name.as_str()));
         out.push_str(&format!(
             "{}: `{}` has {} and no file: it was renamed, moved or deleted; put it back, or `makeready join {file} {}`, or `makeready join --put-away {}`\n",
-            notebook.root.join(FILE).display(),
+            notebook.root().join(FILE).display(),
             orphan.title,
             orphan.left(),
             orphan.plan,
@@ -74,12 +77,12 @@ fn orphans(notebook: &Notebook) -> Result<bool, Refusal> {
 
 /// Follows the chain of marks through the ledger.
 fn chain(notebook: &Notebook) -> Result<bool, Refusal> {
-    match notebook.follow_chain()? {
+    match notebook.store().follow_chain()? {
         Ok(_) => Ok(true),
         Err(line) => {
             print(&format!(
                 "{}: ledger line {line} is not as it was written; it was changed by another program: compare it with a backup\n",
-                notebook.root.join(FILE).display()
+                notebook.root().join(FILE).display()
             ));
             Ok(false)
         }
@@ -89,7 +92,7 @@ fn chain(notebook: &Notebook) -> Result<bool, Refusal> {
 /// Works every revision out again on the facts it saw, and names each calculation that gives another answer.
 fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
     let sound = chain(notebook)?;
-    let told = notebook.check_history()?;
+    let told = notebook.history.check()?;
     let mut out = String::new();
     for differs in &told.differ {
         for moved in &differs.moved {
@@ -134,9 +137,9 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
 fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
     let (mut out, mut wrong, mut broken, mut missed) = (String::new(), 0, 0, 0);
     for name in names {
-        let file = name.file(&notebook.root);
+        let file = name.file(notebook.root());
         let file = file.display();
-        match notebook.text(name).and_then(|kept| notebook.work_out(name, &kept.text, None)) {
+        match notebook.current(name, None).map(|current| current.worked) {
             Ok(worked) => {
                 for problem in worked.evaluation.remarks() {
                     wrong += 1;

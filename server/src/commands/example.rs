@@ -11,6 +11,7 @@ use engine::trade::edition::{Event, Print};
 
 use super::print;
 use super::serve::begin;
+use crate::assets;
 use crate::clock::Clock;
 use crate::names::Name;
 use crate::notebook::Notebook;
@@ -52,7 +53,7 @@ struct Today {
 fn on(folder: &Path, day: &str) -> Result<Today, Refusal> {
     let day = of(day)?;
     let notebook = Notebook::open(folder.to_path_buf(), Store::open(folder)?, Clock::Fixed(day))?;
-    notebook.work_out_what_waits()?;
+    notebook.history.catch_up()?;
     Ok(Today { notebook, day })
 }
 
@@ -133,7 +134,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Refusal> {
 
     // A new piece from a built-in beginning; its first scan fails.
     let today = on(folder, "2026-03-09")?;
-    let ebb = today.notebook.begin_from("panoramic-float-frame", "Ninth Pier, Ebb")?;
+    let ebb = today.notebook.begin_from(&assets::beginning("panoramic-float-frame")?, "Ninth Pier, Ebb")?;
     today.given(&ebb, 1, "66")?;
     today.change(&ebb, &[("[shops]", &format!("{FACTS}[shops]")), ("edition = 10", "edition = 6")])?;
     let today = on(folder, "2026-03-20")?;
@@ -204,7 +205,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Refusal> {
         today.change(name, &[("\n# ", "\n\n# ")])?;
     }
     let today = on(folder, "2026-11-20")?;
-    today.notebook.summaries()?;
+    today.notebook.summaries.all()?;
     Ok(told)
 }
 

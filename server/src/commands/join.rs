@@ -37,7 +37,7 @@ impl Join {
         match (self.plan, self.record, self.put_away) {
             (_, _, Some(record)) => {
                 let notebook = Notebook::open(self.notebook.clone(), Store::of(&self.notebook)?, Clock::Computer)?;
-                notebook.put_away(&record)?;
+                notebook.history.put_away(&record)?;
                 print(&format!("{record}: stays in the record, and is no longer told\n"));
             }
             (Some(plan), Some(record), _) => {

@@ -23,6 +23,7 @@ use crate::clock::Clock;
 use crate::names::Name;
 use crate::notebook::{Notebook, root_of};
 use crate::store::Store;
+use crate::titles::capital;
 use crate::trouble::Refusal;
 
 /// Plans for very large photographic prints, each a Markdown document whose numbers work themselves out.
@@ -241,13 +242,7 @@ fn notebook_of(file: &Path) -> Result<(Notebook, Name), Refusal> {
 fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
     let (notebook, name) = notebook_of(plan)?;
     let stem = Path::new(new).file_stem().and_then(|stem| stem.to_str()).unwrap_or(new);
-    let title = if new.ends_with(".md") {
-        let words = stem.replace(['-', '_'], " ");
-        let mut letters = words.chars();
-        letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-    } else {
-        new.to_owned()
-    };
+    let title = if new.ends_with(".md") { capital(&stem.replace(['-', '_'], " ")) } else { new.to_owned() };
     if new.ends_with(".md") && Path::new(new).exists() {
         return Err(Refusal::Taken(Trouble::new(
             format!("`{new}` is already there"),
@@ -255,6 +250,6 @@ fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
         )));
     }
     let made = notebook.copy(&name, &title, &[])?;
-    print(&format!("{}\n", made.file(&notebook.root).display()));
+    print(&format!("{}\n", made.file(notebook.root()).display()));
     Ok(ExitCode::SUCCESS)
 }

@@ -20,7 +20,7 @@ pub(super) fn run(notebook: &Path) -> Result<ExitCode, Refusal> {
     }
     let line = read()?;
     let kept = Kept::of(line.trim_end_matches(['\r', '\n']))?;
-    Store::open(notebook)?.set_passphrase(kept, &Clock::Computer.moment())?;
+    Store::open(notebook)?.set_passphrase(&kept, &Clock::Computer.moment())?;
     print(
         "The passphrase is set. Whoever was in must give it again; a server that runs without one asks for it from its next start.\n",
     );

@@ -9,10 +9,11 @@ use clap::Args;
 use engine::Trouble;
 
 use super::print;
+use crate::folder;
+use crate::store::kept_copies::{self, FOLDER};
 use crate::store::witness::Witness;
 use crate::store::{Completed, FILE, LEDGER, SAVES, Store, copies, is_there};
 use crate::trouble::Refusal;
-use crate::{daily, folder};
 
 /// Which record it is to be.
 #[derive(Clone, Debug, Args)]
@@ -91,14 +92,14 @@ impl Recover {
             print(&format!(
                 "{} other saves do not follow those of this record: their texts are in `{}`, in a text file\n",
                 completed.saves.1,
-                daily::FOLDER
+                kept_copies::FOLDER
             ));
         }
         if completed.ledger.1 > 0 {
             let apart = completed.ledger.1;
             print(&format!(
                 "{apart} other ledger lines do not follow those of this record: they are in `{}`, a text file; compare them before you sell\n",
-                daily::FOLDER
+                FOLDER
             ));
         }
         if let Some(lost) = noted.and_then(|noted| missing(&noted, i64::from(now.revisions), i64::from(now.ledger))) {
@@ -122,9 +123,9 @@ impl Recover {
 
 /// The copy that holds the most of the record last used.
 fn best(root: &Path, noted: Option<&Witness>) -> Result<PathBuf, Refusal> {
-    let place = root.join(daily::FOLDER);
-    let mut all = daily::all(&place);
-    all.extend(daily::rescued(&place));
+    let place = root.join(FOLDER);
+    let mut all = kept_copies::all(&place);
+    all.extend(kept_copies::rescued(&place));
     let sound = all.into_iter().filter(|copy| copies::look_through(copy).is_ok());
     let stood = sound.filter_map(|copy| copies::stood(&copy).ok().map(|stood| (stood, copy)));
     let is_own = |stood: &Witness| noted.is_none_or(|noted| noted.name == stood.name);
@@ -156,7 +157,7 @@ fn put_aside(root: &Path, all: bool) -> Result<(), Refusal> {
         files.extend([LEDGER.to_owned(), SAVES.to_owned()]);
     }
     if files.iter().any(|file| root.join(file).exists()) {
-        let place = root.join(daily::FOLDER);
+        let place = root.join(FOLDER);
         fs::create_dir_all(&place)?;
         let aside = tempfile::Builder::new().prefix("aside-").tempdir_in(&place)?.keep();
         for file in files.iter().filter(|file| root.join(file).exists()) {

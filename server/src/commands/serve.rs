@@ -10,11 +10,13 @@ use engine::Trouble;
 use tokio::sync::watch;
 
 use super::print;
-use crate::app::{App, Reach, app};
+use crate::app::app;
 use crate::assets::Examples;
 use crate::clock::Clock;
+use crate::evaluator::STACK;
 use crate::names::Name;
 use crate::notebook::Notebook;
+use crate::state::{App, Reach};
 use crate::store::Store;
 use crate::trouble::Refusal;
 use crate::{folder, listen, tls};
@@ -54,7 +56,7 @@ pub(super) struct Serve {
 impl Serve {
     pub(super) fn run(self) -> Result<ExitCode, Refusal> {
         let root = self.folder()?;
-        let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+        let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().thread_stack_size(STACK).build()?;
         let result = runtime.block_on(self.serve(root));
         runtime.shutdown_timeout(std::time::Duration::from_secs(1));
         result.map(|()| ExitCode::SUCCESS)
@@ -195,8 +197,8 @@ pub(super) fn begin(root: &Path) -> Result<(), Refusal> {
 }
 
 fn not_writable(root: &Path, refusal: Refusal) -> Refusal {
-    let trouble = refusal.trouble();
-    Refusal::unable(format!("the notebook `{}` cannot be used: {}", root.display(), trouble.what), trouble.next.clone())
+    let Trouble { what, next, .. } = refusal.trouble().clone();
+    Refusal::unable(format!("the notebook `{}` cannot be used: {what}", root.display()), next).because(refusal)
 }
 
 fn cannot_listen(at: SocketAddr, error: &std::io::Error) -> Refusal {
@@ -217,5 +219,5 @@ fn cannot_listen(at: SocketAddr, error: &std::io::Error) -> Refusal {
             "choose another with `--address` or `--port`".to_owned(),
         ),
     };
-    Refusal::Unable(Trouble::new(what, next))
+    Refusal::unable(what, next)
 }

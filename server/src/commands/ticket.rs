@@ -4,45 +4,40 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use engine::Trouble;
-use minijinja::context;
 
 use super::{notebook_of, print};
 use crate::assets;
 use crate::clock::Clock;
 use crate::handover::Handed;
 use crate::notebook::Notebook;
-use crate::pages::ticket::{shown, style};
+use crate::sheets::leaf::{Leaf, style};
 use crate::sheets::{self, Made, Paper};
 use crate::store::{FILE, Store};
+use crate::templates::{Around, render};
 use crate::trouble::Refusal;
 
 pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
     let paper = size(paper)?;
     let (notebook, name) = notebook_of(plan)?;
-    let studio = studio(&notebook);
     let pdf = out.filter(|file| is_pdf(file));
     if pdf.is_some() {
         // A command makes one sheet: nobody waits for it.
         drop(sheets::check(&notebook, &name)?);
     }
-    let handed = Handed::of(&notebook, &name, shop, &studio, None)?;
+    let handed = Handed::of(&notebook, &name, shop, None)?;
     for missing in &handed.ticket.missing {
         eprintln!("makeready: missing on this ticket: {}; {}", missing.what, missing.next);
     }
     if let Some(file) = pdf {
-        write(file, sheets::ticket(&notebook, &handed, paper, &studio)?)?;
+        write(file, sheets::ticket(&notebook, &handed, paper)?)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let context = shown(&handed, paper, &studio, "");
+    let own = Leaf::of(&handed, paper, String::new(), handed.since.as_slice());
+    let around = Around { studio: notebook.studio(), alone: true, ..Around::default() };
     let mut templates = assets::templates();
     // A page of its own: styles inside, no scripts, nothing to fetch.
     templates.add_function("asset", |_: &str| String::new());
-    let made = templates
-        .get_template("ticket.html")
-        .and_then(|template| template.render(context! { alone => true, ..context }));
-    let html = made.map_err(|error| {
-        Refusal::unable(format!("the ticket could not be made: {error}"), "tell us which plan it was")
-    })?;
+    let html = render(&templates, &around, "ticket.html", &own)?;
     let styles =
         format!("{}\n{}\n{}", assets::text("sheet.css"), assets::text("ticket.css"), style(paper, &handed.running()));
     let html = alone(&html, &styles);
@@ -57,7 +52,7 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
 pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
     let paper = size(paper)?;
     let (notebook, name) = notebook_of(plan)?;
-    write(out, sheets::plan(&notebook, &name, paper, &studio(&notebook), None)?)?;
+    write(out, sheets::plan(&notebook, &name, paper, None)?)?;
     Ok(ExitCode::SUCCESS)
 }
 
@@ -74,7 +69,7 @@ pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) 
     }
     let notebook = Notebook::open(root.clone(), store, Clock::Computer)?;
     let issued = notebook.certificate(code)?;
-    write(out, crate::pages::certificate::certificate(&notebook, &issued, paper, &studio(&notebook))?)?;
+    write(out, sheets::certificate(&notebook, &issued, paper)?)?;
     Ok(ExitCode::SUCCESS)
 }
 
@@ -84,10 +79,6 @@ fn size(paper: &str) -> Result<Paper, Refusal> {
         return Ok(Paper::of(Some(paper)));
     }
     Err(Refusal::Unusable(Trouble::new(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4")))
-}
-
-fn studio(notebook: &Notebook) -> String {
-    notebook.root.file_name().map_or_else(|| "Notebook".to_owned(), |name| name.to_string_lossy().into_owned())
 }
 
 fn is_pdf(file: &Path) -> bool {

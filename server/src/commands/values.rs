@@ -11,6 +11,7 @@ use engine::measure::Units;
 use super::{notebook_of, print};
 use crate::evaluator::limit;
 use crate::listing;
+use crate::notebook::Current;
 use crate::trouble::Refusal;
 
 pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitCode, Refusal> {
@@ -26,11 +27,9 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
         }
     };
     let (notebook, name) = notebook_of(file)?;
-    let kept = notebook.text(&name)?;
-    let worked = notebook.work_out(&name, &kept.text, units)?;
+    let Current { worked, revision, .. } = notebook.current(&name, units)?;
     let (document, evaluation) = (&worked.document, &worked.evaluation);
     if json {
-        let revision = notebook.revision(&name, &kept.etag)?;
         print(&format!("{:#}\n", listing::values(document, evaluation, name.as_str(), revision)));
     } else {
         let mut out = String::new();
@@ -81,10 +80,10 @@ pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode
 
 pub(super) fn ledger(file: &Path, json: bool) -> Result<ExitCode, Refusal> {
     let (notebook, name) = notebook_of(file)?;
-    let lines = notebook.ledger(&name)?;
+    let lines = notebook.store().ledger(&name)?;
     if json {
         let text = serde_json::to_string_pretty(&lines)
-            .map_err(|error| Refusal::unable(format!("the ledger could not be written out: {error}"), "try again"))?;
+            .map_err(|error| Refusal::broken("the ledger could not be written out", "try again").because(error))?;
         print(&format!("{text}\n"));
     } else {
         let mut out = String::new();

@@ -4,12 +4,14 @@
 mod replace;
 mod within;
 
-use std::fs;
+use std::fs::{File, Metadata};
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
+use data_encoding::HEXLOWER;
 use engine::Trouble;
+use fs_err as fs;
 use sha2::{Digest as _, Sha256};
 use unicode_normalization::UnicodeNormalization as _;
 
@@ -47,7 +49,7 @@ pub struct Kept {
 
 /// The mark of a text: the same bytes give the same mark, on any machine.
 pub fn etag(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().take(16).map(|byte| format!("{byte:02x}")).collect()
+    HEXLOWER.encode(Sha256::digest(bytes).get(..16).unwrap_or_default())
 }
 
 /// Where a document lies: under its own name, or under the same name written with composed or with separate accents.
@@ -118,8 +120,8 @@ fn too_long(shown: &str, length: u64) -> Refusal {
 ///
 /// # Errors
 /// When it is missing, cannot be read, or is no plain file.
-pub(crate) fn plain(path: &Path) -> io::Result<fs::File> {
-    let is_plain = |about: &fs::Metadata| match about.is_file() {
+pub(crate) fn plain(path: &Path) -> io::Result<File> {
+    let is_plain = |about: &Metadata| match about.is_file() {
         true => Ok(()),
         false => Err(io::Error::new(io::ErrorKind::InvalidInput, "this is no plain file")),
     };
@@ -129,13 +131,13 @@ pub(crate) fn plain(path: &Path) -> io::Result<fs::File> {
     how.read(true);
     #[cfg(unix)]
     {
-        use std::os::unix::fs::OpenOptionsExt as _;
+        use fs_err::os::unix::fs::OpenOptionsExt as _;
         let flags = rustix::fs::OFlags::NOFOLLOW | rustix::fs::OFlags::NONBLOCK;
         how.custom_flags(flags.bits().cast_signed());
     }
     let file = how.open(path)?;
     is_plain(&file.metadata()?)?;
-    Ok(file)
+    Ok(file.into_file())
 }
 
 /// Reads a plain file whole.
@@ -160,7 +162,7 @@ pub(crate) fn copied(from: &mut dyn io::Read, to: &mut dyn io::Write) -> io::Res
         to.write_all(read)?;
         length += count as u64;
     }
-    Ok((length, hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()))
+    Ok((length, HEXLOWER.encode(&hash.finalize())))
 }
 
 /// The mark of all there is to read.
@@ -209,16 +211,16 @@ pub(crate) fn bring(path: &Path, from: &mut dyn io::Read) -> io::Result<bool> {
 ///
 /// # Errors
 /// When no disk takes it.
-pub(crate) fn nameless(folder: &Path) -> io::Result<fs::File> {
+pub(crate) fn nameless(folder: &Path) -> io::Result<File> {
     tempfile::tempfile_in(folder).or_else(|_| tempfile::tempfile())
 }
 
 /// A new file may be read by others, as any file an editor makes.
-fn readable(file: &fs::File) {
+fn readable(file: &File) {
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt as _;
-        let _ = file.set_permissions(fs::Permissions::from_mode(0o644));
+        let _ = file.set_permissions(std::fs::Permissions::from_mode(0o644));
     }
     #[cfg(not(unix))]
     let _ = file;
@@ -248,7 +250,7 @@ pub struct Seen {
 }
 
 impl Seen {
-    fn new(name: Name, about: &fs::Metadata) -> Self {
+    fn new(name: Name, about: &Metadata) -> Self {
         #[cfg(unix)]
         let inode = {
             use std::os::unix::fs::MetadataExt as _;

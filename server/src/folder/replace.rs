@@ -1,10 +1,11 @@
 //! A new text put in a document's place, so that the file is always whole, old or new, and never over something written
 //! outside that nobody has seen.
 
-use std::fs;
 use std::io::{self, Read as _, Write as _};
 use std::path::Path;
 use std::time::{Duration, SystemTime};
+
+use fs_err as fs;
 
 use super::{EMPTY, Kept, LONGEST, OURS, bytes_of, etag, inside, place, plain, readable, sync};
 use crate::names::Name;
@@ -24,7 +25,7 @@ pub enum Replaced {
 pub struct Displaced {
     /// The mark of the text that took the place.
     pub by: String,
-    file: fs::File,
+    file: std::fs::File,
     etag: String,
     at: SystemTime,
 }
@@ -315,10 +316,10 @@ mod tests {
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt as _;
-            fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
+            fs::set_permissions(&path, std::fs::Permissions::from_mode(0o640)).unwrap();
             replace(folder.path(), &name, "new", Some(&etag(b"old"))).unwrap();
             assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o640);
-            fs::set_permissions(&path, fs::Permissions::from_mode(0o444)).unwrap();
+            fs::set_permissions(&path, std::fs::Permissions::from_mode(0o444)).unwrap();
             let refused = replace(folder.path(), &name, "newer", Some(&etag(b"new"))).unwrap_err();
             assert!(refused.trouble().what.contains("read only"));
         }

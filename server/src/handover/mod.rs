@@ -9,7 +9,7 @@ use engine::measure::{Day, Units};
 
 use crate::code;
 use crate::names::Name;
-use crate::notebook::Notebook;
+use crate::notebook::{Current, Notebook};
 use crate::store::issued::Issued;
 use crate::trouble::Refusal;
 
@@ -42,18 +42,10 @@ impl Handed {
     ///
     /// # Errors
     /// When the plan cannot be read, or has no such shop and no trade is called so.
-    pub(crate) fn of(
-        notebook: &Notebook,
-        name: &Name,
-        role: &str,
-        studio: &str,
-        units: Option<Units>,
-    ) -> Result<Self, Refusal> {
-        let kept = notebook.text(name)?;
-        let worked = notebook.work_out(name, &kept.text, units)?;
-        let revision = notebook.revision(name, &kept.etag)?;
+    pub(crate) fn of(notebook: &Notebook, name: &Name, role: &str, units: Option<Units>) -> Result<Self, Refusal> {
+        let Current { kept, worked, revision } = notebook.current(name, units)?;
         let day = notebook.day_of(name, revision)?;
-        let shops = notebook.view(&worked.document).shops;
+        let shops = &worked.view.shops;
         let named = worked.document.front.shops.iter().find(|(one, _)| one == role);
         let sheet = named.map(|(_, sheet)| sheet.clone());
         if sheet.is_none() && ticket::role(role).is_none() {
@@ -66,10 +58,10 @@ impl Handed {
             ));
         }
         let issue =
-            Issue { studio: studio.to_owned(), plan: name.as_str().to_owned(), revision, date: day.to_string() };
-        let ticket = ticket::ticket(&worked.document, &worked.evaluation, &shops, role, &issue);
+            Issue { studio: notebook.studio(), plan: name.as_str().to_owned(), revision, date: day.to_string() };
+        let ticket = ticket::ticket(&worked.document, &worked.evaluation, shops, role, &issue);
         let issued = notebook.store().issued(name, role)?;
-        let kept_back = ticket::kept_back(&worked.document, &worked.evaluation, &shops, &ticket);
+        let kept_back = ticket::kept_back(&worked.document, &worked.evaluation, shops, &ticket);
         let kept_back = KeptBack::of(&kept_back, &ticket.lines());
         let mut handed = Self {
             ticket,

@@ -58,9 +58,9 @@ impl Notebook {
         let document = Document::read(&kept.text);
         let mut texts: BTreeMap<String, Vec<u8>> = BTreeMap::new();
         texts.insert(format!("{}.md", name.as_str()), kept.text.clone().into_bytes());
-        for (sheet, entry) in self.all(Kind::RateSheet) {
-            if let Some(sheet_kept) = &entry.sheet
-                && kept.text.contains(&format!("\"{}\"", sheet.as_str()))
+        for (sheet, _) in self.documents.all(Kind::RateSheet) {
+            if kept.text.contains(&format!("\"{}\"", sheet.as_str()))
+                && let Some(sheet_kept) = self.rates.text(&sheet)
             {
                 texts.insert(format!("{}.md", sheet.as_str()), sheet_kept.text.clone().into_bytes());
             }
@@ -89,20 +89,21 @@ impl Notebook {
             form: 1,
             plan: name.as_str().to_owned(),
             title: document.title(),
-            revision: self.revision(name, &kept.etag)?,
+            revision: self.store.number_of(name, &kept.etag)?,
             made: self.today().iso(),
             files: std::mem::take(&mut packing.marks),
         };
-        let manifest = serde_json::to_vec_pretty(&manifest)
-            .map_err(|_| Refusal::unable("the list of this archive could not be written", "try again"))?;
+        let manifest = serde_json::to_vec_pretty(&manifest).map_err(|error| {
+            Refusal::broken("the list of this archive could not be written", "try again").because(error)
+        })?;
         packing.add(MANIFEST, CompressionMethod::Deflated, &mut manifest.as_slice())?;
-        packing.zip.finish().map_err(|error| not_made(&error))
+        packing.zip.finish().map_err(not_made)
     }
 
     /// A picture of the notebook by its path inside it: a plain file, through no link.
     fn picture(&self, path: &str) -> Option<(String, File)> {
         let path = picture(path)?;
-        let file = path.open(&self.root).ok()?;
+        let file = path.open(self.root()).ok()?;
         (file.metadata().ok()?.len() <= LARGEST).then(|| (path.as_str().to_owned(), file))
     }
 
@@ -125,7 +126,7 @@ impl Notebook {
             head.extend(words(["whom", "amount", "place"]));
         }
         let mut rows = vec![head];
-        for line in self.ledger(name)? {
+        for line in self.store.ledger(name)? {
             let mut cells = vec![line.line.to_string(), line.print, line.what, line.when];
             if whole {
                 cells.extend([line.words, line.amount, line.place]);
@@ -150,15 +151,15 @@ impl<W: Write + Seek> Packing<W> {
     fn add(&mut self, path: &str, how: CompressionMethod, from: &mut dyn Read) -> Result<(), Refusal> {
         // No times: the same plan makes the same archive, byte for byte.
         let options = SimpleFileOptions::default().compression_method(how);
-        self.zip.start_file(path, options).map_err(|error| not_made(&error))?;
+        self.zip.start_file(path, options).map_err(not_made)?;
         let (_, mark) = copied(from, &mut self.zip)?;
         self.marks.insert(path.to_owned(), mark);
         Ok(())
     }
 }
 
-fn not_made(error: &zip::result::ZipError) -> Refusal {
-    Refusal::unable(format!("the archive could not be made: {error}"), "try again")
+fn not_made(error: zip::result::ZipError) -> Refusal {
+    Refusal::unable(format!("the archive could not be made: {error}"), "try again").because(error)
 }
 
 /// The path of a file that an archive may hold: a document's, a picture's, or the ledger's.

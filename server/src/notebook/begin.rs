@@ -3,10 +3,9 @@
 use engine::Trouble;
 use engine::document::{Document, copy};
 
-use super::{Notebook, held};
+use super::Notebook;
 use crate::names::Name;
 use crate::trouble::Refusal;
-use crate::{assets, folder};
 
 impl Notebook {
     /// Begins a document under a free name made from its title.
@@ -17,24 +16,20 @@ impl Notebook {
         self.begin_as(&Name::from_title(title).map_err(Refusal::Unusable)?, text)
     }
 
-    /// Begins a plan from one of the built-in beginnings.
+    /// Begins a plan from the text of a beginning.
     ///
     /// # Errors
-    /// When there is none of that name, or as [`Notebook::begin`].
+    /// As [`Notebook::begin`].
     pub fn begin_from(&self, beginning: &str, title: &str) -> Result<Name, Refusal> {
-        let name = assets::BEGINNINGS.iter().find(|one| **one == beginning).ok_or_else(|| {
-            Refusal::missing(format!("there is no beginning called `{beginning}`"), "choose one from the list")
-        })?;
-        let text = assets::text(&format!("beginnings/{name}.md"));
-        let text = copy::begun(&Document::read(&text), title, self.today()).map_err(Refusal::Unusable)?;
+        let text = copy::begun(&Document::read(beginning), title, self.today()).map_err(Refusal::Unusable)?;
         self.begin(title, &text)
     }
 
     /// Begins a document under a name, or that name with a number when it is taken.
     pub(super) fn begin_as(&self, wanted: &Name, text: &str) -> Result<Name, Refusal> {
         // One at a time, so that two new plans never take the same name.
-        let lock = self.lock_of(wanted);
-        let _held = held(&lock);
+        let lock = self.documents.lock_of(wanted);
+        let _held = lock.lock();
         let name = self.free_name(wanted)?;
         self.put(&name, text, None)?;
         Ok(name)
@@ -44,14 +39,8 @@ impl Notebook {
     pub(super) fn free_name(&self, wanted: &Name) -> Result<Name, Refusal> {
         std::iter::once(wanted.clone())
             .chain((2..1000).map(|number| wanted.numbered(number)))
-            .find(|name| !self.is_taken(name) && !self.is_known(name))
+            .find(|name| !self.documents.is_taken(name) && !self.is_known(name))
             .ok_or_else(|| Refusal::Taken(Trouble::new("a thousand plans have this title", "give this one another")))
-    }
-
-    /// Some disks hold `Salt` and `salt` for one name, so two documents never differ in that alone.
-    fn is_taken(&self, name: &Name) -> bool {
-        std::fs::symlink_metadata(folder::place(&self.root, name)).is_ok()
-            || self.read().keys().any(|one| one.folded() == name.folded())
     }
 
     /// A name that has a record is not used again, so that no new plan finds an old ledger under its name.

@@ -5,9 +5,9 @@ use engine::trade::edition::{Edition, Event, Print};
 use engine::{Trouble, Value};
 use sha2::{Digest as _, Sha256};
 
-use super::Notebook;
+use super::{Current, Notebook};
 use crate::names::Name;
-use crate::store::ledger::entries;
+use crate::store::ledger::{entries, print_label};
 use crate::store::{Issued, Line};
 use crate::trouble::Refusal;
 
@@ -35,9 +35,8 @@ impl Notebook {
     /// # Errors
     /// When the plan has no edition or no such print.
     pub fn certify(&self, name: &Name, print: Print) -> Result<Draft, Refusal> {
-        let kept = self.text(name)?;
-        let worked = self.work_out(name, &kept.text, None)?;
-        let lines = self.ledger(name)?;
+        let Current { revision, worked, .. } = self.current(name, None)?;
+        let lines = self.store.ledger(name)?;
         let front = &worked.document.front;
         let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None))
             .map_err(Refusal::Missing)?
@@ -56,7 +55,7 @@ impl Notebook {
         let own: Vec<_> = lines.iter().filter(|line| line.of() == print).collect();
         let last = |what: Event| own.iter().rev().find(|line| line.what == what.word()).copied();
         let made = last(Event::Replaced).or_else(|| last(Event::Printed)).filter(|_| standing.made);
-        let view = self.view(&worked.document);
+        let view = self.documents.view(&worked.document.front);
         let known = |key: &str| match key {
             "title" => Some(worked.document.title()),
             "printed" => made.map(|line| year_of(line, last(Event::Replaced).is_some())),
@@ -79,7 +78,7 @@ impl Notebook {
         Ok(Draft {
             title: worked.document.title(),
             certificate: Certificate::of(known),
-            revision: self.revision(name, &kept.etag)?,
+            revision,
             mark: own.last().map(|line| line.mark.clone()).unwrap_or_default(),
         })
     }
@@ -103,10 +102,7 @@ impl Notebook {
         if let Some(issued) = self.store.certificate(&code)? {
             return Ok(issued);
         }
-        let print = match print {
-            Print::Number(number) => number.to_string(),
-            Print::Proof(number) => format!("AP {number}"),
-        };
+        let print = print_label(print);
         let (plan, issued) = (name.clone(), self.today().iso());
         let issued = Issued { code, plan, print, revision: draft.revision, issued, says };
         self.store.hand_out(issued.clone())?;
@@ -136,30 +132,21 @@ impl Notebook {
         })
     }
 
-    /// The certificates handed out with prints of a plan.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn certificates(&self, name: &Name) -> Result<Vec<Issued>, Refusal> {
-        self.store.certificates(name)
-    }
-
     /// How the print of a certificate stands now: destroyed or replaced since, or as it was; who owns it is not said.
     ///
     /// # Errors
     /// When the record cannot be read.
     pub fn since(&self, issued: &Issued) -> Result<Option<String>, Refusal> {
-        let lines = self.ledger(&issued.plan)?;
+        let lines = self.store.ledger(&issued.plan)?;
         let own = lines.iter().filter(|line| line.print == issued.print && line.when >= issued.issued);
         let last = own.rev().find(|line| matches!(line.what.as_str(), "damaged" | "destroyed" | "replaced"));
         Ok(last.map(|line| format!("This print was {} on {}.", line.what, day(&line.when))))
     }
 
-    /// The title a plan has now, else its name.
-    #[must_use]
-    pub fn title_now(&self, name: &Name) -> String {
-        self.fresh(name);
-        self.read().get(name).map_or_else(|| name.shown().to_owned(), |entry| entry.title.clone())
+    /// The title a certificate says, else the one its plan has now.
+    pub(crate) fn certified_title(&self, issued: &Issued) -> String {
+        let said = issued.says.iter().find(|(label, _)| label == "title").map(|(_, title)| title.clone());
+        said.unwrap_or_else(|| self.title_now(&issued.plan))
     }
 }
 

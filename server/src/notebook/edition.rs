@@ -1,48 +1,32 @@
 //! The ledger of a plan: what happened to each print of its edition.
 
 use engine::Trouble;
-use engine::document::{Document, front};
 use engine::trade::edition::Print;
 
 use super::Notebook;
+use super::calculator::head_of;
 use crate::names::Name;
-use crate::store::{Line, NewLine, Terms};
+use crate::store::{NewLine, Terms};
 use crate::trouble::Refusal;
 
 impl Notebook {
-    /// The ledger of a plan, oldest line first.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn ledger(&self, name: &Name) -> Result<Vec<Line>, Refusal> {
-        self.store.ledger(name)
-    }
-
     /// Adds a line to the ledger of a plan. Gives the print it is about.
     ///
     /// # Errors
     /// When the number is not free, the plan has no edition, or the record cannot be written.
     pub fn add_line(&self, name: &Name, line: NewLine) -> Result<Print, Refusal> {
         let kept = self.text(name)?;
-        let front = Document::read(front::head_of(&kept.text)).front;
+        let front = head_of(&kept.text).front;
         if front.edition == 0 {
             return Err(Refusal::Unusable(Trouble::new(
                 "this plan has no edition",
                 "write `edition = 12` in its head, with the number of prints",
             )));
         }
-        self.is_whose_ledger(name, &kept.text)?;
+        self.history.is_whose_ledger(name, &kept.text)?;
         let terms = Terms { size: front.edition, proofs: front.proofs, today: self.today(), currency: front.currency };
-        let print = self.store.add_line(name, terms, line, &self.clock.moment())?;
-        self.tell(name, &format!("{}+ledger", kept.etag));
+        let print = self.store.add_line(name, terms, line, &self.moment())?;
+        self.documents.tell(name, &format!("{}+ledger", kept.etag));
         Ok(print)
-    }
-
-    /// Follows the chain of marks through the whole ledger: how many lines there are, or the first that was changed.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn follow_chain(&self) -> Result<Result<usize, i64>, Refusal> {
-        self.store.follow_chain()
     }
 }

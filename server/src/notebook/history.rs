@@ -1,21 +1,35 @@
-//! The revisions of a document: kept with what they came to, looked at again, worked out again, and brought back.
+//! The revisions of documents: kept with what they came to, calculated again on what they saw, and brought back. It knows the
+//! record and what calculates, and no summary.
 
 use std::sync::Arc;
-use std::sync::atomic::Ordering;
 
 use engine::compare::{self, Moved, Results};
 use engine::corrections::{self, Correction};
-use engine::document::Document;
+use parking_lot::Mutex;
 
+use super::backlog::{Backlog, Work};
+use super::calculator::Calculator;
+use super::orphans::Orphan;
 use super::{Notebook, Saved};
 use crate::evaluator::Worked;
+use crate::folder::Kept;
 use crate::names::Name;
-use crate::store::Revision;
+use crate::store::Store;
 use crate::store::results::{Came, pack};
+use crate::store::revisions::Text;
 use crate::trouble::Refusal;
 
-/// The version of this program, kept beside what it worked out.
+/// The version of this program, kept beside what it calculated.
 const PROGRAM: &str = env!("CARGO_PKG_VERSION");
+
+/// When a text that is taken into the record is calculated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Calculate {
+    /// At once.
+    Now,
+    /// Once all others are taken in too.
+    Later,
+}
 
 /// A revision whose numbers are not what they were.
 #[derive(Clone, Debug)]
@@ -24,7 +38,7 @@ pub struct Differs {
     pub name: Name,
     /// The revision.
     pub number: u32,
-    /// The version of the program that worked it out first.
+    /// The version of the program that calculated it first.
     pub program: String,
     /// What it gives now instead.
     pub moved: Vec<Moved>,
@@ -32,7 +46,7 @@ pub struct Differs {
     pub causes: Vec<&'static Correction>,
 }
 
-/// Every revision worked out again.
+/// Every revision calculated again.
 #[derive(Clone, Debug, Default)]
 pub struct Again {
     /// How many there are.
@@ -41,9 +55,9 @@ pub struct Again {
     pub same: usize,
     /// Those that did not.
     pub differ: Vec<Differs>,
-    /// Those that came to something then and cannot be worked out now, and why: document, revision, words.
+    /// Those that came to something then and cannot be calculated now, and why: document, revision, words.
     pub lost: Vec<(String, u32, String)>,
-    /// Those with nothing to compare: what they came to or were worked out on was not kept. Document, revision, words.
+    /// Those with nothing to compare: what they came to or were calculated on was not kept. Document, revision, words.
     pub not: Vec<(String, u32, String)>,
 }
 
@@ -56,36 +70,51 @@ impl Again {
     }
 }
 
-impl Notebook {
-    /// The revision a text stands at: the last one with its mark, else the last there is.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn revision(&self, name: &Name, etag: &str) -> Result<u32, Refusal> {
-        self.store.number_of(name, etag)
+/// The revisions of all documents.
+#[derive(Debug)]
+pub struct History {
+    pub(super) store: Arc<Store>,
+    pub(super) calculator: Arc<Calculator>,
+    backlog: Arc<Backlog>,
+    /// The plans without a file, as of a count of what came and went.
+    pub(super) orphans: Mutex<Option<(u64, Arc<Vec<Orphan>>)>>,
+}
+
+impl History {
+    pub(super) fn new(calculator: Arc<Calculator>, backlog: Arc<Backlog>) -> Self {
+        Self { store: calculator.store.clone(), calculator, backlog, orphans: Mutex::default() }
     }
 
-    /// The revisions of a document, newest first.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn revisions(&self, name: &Name) -> Result<Vec<Revision>, Refusal> {
-        self.store.revisions(name)
+    /// Takes a text into the record, unless it is the last revision already, and what it comes to.
+    pub(super) fn record(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
+        self.record_within(name, kept, Calculate::Now, false)
     }
 
-    /// The text of one revision.
-    ///
-    /// # Errors
-    /// When there is none of that number.
-    pub fn revision_text(&self, name: &Name, number: u32) -> Result<String, Refusal> {
-        self.store.revision_text(name, number)
+    /// Takes a text that came from outside into the record, once it is known which plan it is; another time when another
+    /// program holds the record, for a page waits for it.
+    pub(super) fn take_in(&self, name: &Name, kept: &Kept, when: Calculate) -> Result<(), Refusal> {
+        self.recognise(name, kept)?;
+        self.record_within(name, kept, when, true)
     }
 
-    /// What a revision came to when it was saved; worked out on its own facts when that was not kept yet.
+    fn record_within(&self, name: &Name, kept: &Kept, when: Calculate, in_passing: bool) -> Result<(), Refusal> {
+        let (saw, moment) = (self.calculator.saw(name, &kept.text)?, self.calculator.clock.moment());
+        let text = Text { plan: name, text: &kept.text, etag: &kept.etag, saved: &moment };
+        let taken = self.store.take_in(text, saw, in_passing)?;
+        let Some(row) = taken.fresh else { return Ok(()) };
+        if when == Calculate::Later {
+            self.backlog.leave(Work::Revisions);
+            return Ok(());
+        }
+        let came = self.results_of(name, taken.number, &kept.text);
+        came.map_or(Ok(()), |came| self.store.keep_results(row, came))
+    }
+
+    /// What a revision came to when it was saved; calculated on its own facts when that was not kept yet.
     ///
     /// # Errors
-    /// When there is no such revision, or it cannot be worked out.
-    pub fn came_to(&self, name: &Name, number: u32) -> Result<Results, Refusal> {
+    /// When there is no such revision, or it cannot be calculated.
+    pub(crate) fn came_to(&self, name: &Name, number: u32) -> Result<Results, Refusal> {
         match self.store.came_to(name, number)? {
             Some(results) => Ok(results),
             None => self.again(name, number)?.ok_or_else(|| {
@@ -97,23 +126,19 @@ impl Notebook {
         }
     }
 
-    /// Works a revision out again on the facts it saw; nothing for those older than facts were kept.
+    /// Calculates a revision again on the facts it saw; nothing for those older than facts were kept.
     fn again(&self, name: &Name, number: u32) -> Result<Option<Results>, Refusal> {
         let (_, saw) = self.store.saw(name, number)?;
         let Some(saw) = saw else { return Ok(None) };
         let text = self.store.revision_text(name, number)?;
-        // With the shops' names of today, which change no number: then what a page shows is worked out just once.
-        let view = self.view(&Document::read(engine::document::front::head_of(&text)));
-        let worked = self.evaluator.work_out(&text, &self.facts_then(name, &saw)?, &view)?;
-        results(&worked).map(Some)
+        numbers(&*self.calculator.again(name, &text, &saw)?).map(Some)
     }
 
     /// What a text just saved came to, and what moved since the revision before. A save never fails for it.
-    pub(super) fn came(&self, name: &Name, number: u32, text: &str) -> Option<Came> {
-        let made = self.again(name, number).and_then(|results| match results {
-            Some(results) => self.packed(name, number, text, &results).map(Some),
-            None => Ok(None),
-        });
+    pub(super) fn results_of(&self, name: &Name, number: u32, text: &str) -> Option<Came> {
+        let made = self
+            .again(name, number)
+            .and_then(|results| results.map(|results| self.packed(name, number, text, &results)).transpose());
         made.unwrap_or_else(|refusal| {
             tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "what a revision came to was not kept");
             None
@@ -121,51 +146,50 @@ impl Notebook {
     }
 
     fn packed(&self, name: &Name, number: u32, text: &str, results: &Results) -> Result<Came, Refusal> {
-        let packed = pack(results)?;
-        let Some(before) = self.store.before(name, number)? else {
-            return Ok(Came {
-                program: PROGRAM,
-                packed,
-                moved: String::new(),
-                numbers: 0,
-                lines: (count(text.lines().count()), 0),
-            });
+        let mut came = Came {
+            program: PROGRAM,
+            packed: pack(results)?,
+            moved: String::new(),
+            numbers: 0,
+            lines: (count(text.lines().count()), 0),
         };
-        // The one before may still wait to be worked out; without its facts nothing can be said.
-        let moved = self.came_to(name, before).map_or_else(|_| Vec::new(), |earlier| earlier.moved(results));
-        let lines = counted(&self.store.revision_text(name, before)?, text);
-        Ok(Came { program: PROGRAM, packed, moved: compare::words(&moved, 3), numbers: count(moved.len()), lines })
+        if let Some(before) = self.store.before(name, number)? {
+            // The one before may still wait to be calculated; without its facts nothing can be said.
+            let moved = self.came_to(name, before).map_or_else(|_| Vec::new(), |earlier| earlier.moved(results));
+            came.lines = counted(&self.store.revision_text(name, before)?, text);
+            (came.moved, came.numbers) = (compare::words(&moved, 3), count(moved.len()));
+        }
+        Ok(came)
     }
 
-    /// Works out what was taken in but not worked out yet, oldest first. Gives how many there were.
+    /// Calculates what was taken in but not calculated yet, oldest first. Gives how many there were.
     ///
     /// # Errors
     /// When the record cannot be read or written.
-    pub fn work_out_what_waits(&self) -> Result<usize, Refusal> {
-        self.work_out_waiting_until(|| false)
+    pub fn catch_up(&self) -> Result<usize, Refusal> {
+        self.catch_up_until(|| false)
     }
 
     /// The same until pages wait for something else.
     ///
     /// # Errors
     /// When the record cannot be read or written.
-    pub fn work_out_what_waits_in_between(&self) -> Result<usize, Refusal> {
-        self.work_out_waiting_until(|| self.hurries.load(Ordering::SeqCst))
+    pub fn catch_up_in_between(&self) -> Result<usize, Refusal> {
+        self.catch_up_until(|| self.backlog.has(Work::Summaries))
     }
 
-    fn work_out_waiting_until(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
-        if !self.waits.swap(false, Ordering::SeqCst) {
+    fn catch_up_until(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
+        if !self.backlog.take(Work::Revisions) {
             return Ok(0);
         }
-        self.work_out_those_waiting(enough).inspect_err(|_| self.waits.store(true, Ordering::SeqCst))
+        self.calculate_waiting(enough).inspect_err(|_| self.backlog.leave(Work::Revisions))
     }
 
-    fn work_out_those_waiting(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
-        let waiting = self.store.not_worked_out()?;
+    fn calculate_waiting(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
         let mut done = 0;
-        for (name, number) in waiting {
+        for (name, number) in self.store.not_worked_out()? {
             if enough() {
-                self.waits.store(true, Ordering::SeqCst);
+                self.backlog.leave(Work::Revisions);
                 break;
             }
             let (row, _) = self.store.saw(&name, number)?;
@@ -181,11 +205,11 @@ impl Notebook {
         Ok(done)
     }
 
-    /// Works every revision out again on its own facts and tells which no longer give the same.
+    /// Calculates every revision again on its own facts and tells which no longer give the same.
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn check_history(&self) -> Result<Again, Refusal> {
+    pub fn check(&self) -> Result<Again, Refusal> {
         let mut told = Again::default();
         for (name, number) in self.store.all_revisions()? {
             told.revisions += 1;
@@ -196,35 +220,39 @@ impl Notebook {
                 (None, Err(refusal)) => told.not.push((plan, number, refusal.trouble().to_string())),
                 (_, Ok(None)) => told.not.push((plan, number, "what it was worked out on was not kept yet".to_owned())),
                 (None, Ok(Some(_))) => told.not.push((plan, number, "what it came to was not kept".to_owned())),
-                (Some(then), Ok(Some(now))) => {
-                    let moved = then.moved(&now);
-                    if moved.is_empty() {
-                        told.same += 1;
-                    } else {
-                        let program = self.program_of(&name, number)?;
-                        let causes = self.corrected_since(&name, number, &program)?;
-                        told.differ.push(Differs { name, number, program, moved, causes });
-                    }
-                }
+                (Some(then), Ok(Some(now))) => match then.moved(&now) {
+                    moved if moved.is_empty() => told.same += 1,
+                    moved => told.differ.push(self.differs(name, number, moved)?),
+                },
             }
         }
         Ok(told)
     }
 
-    /// The corrections since a version that touch a revision's text or a rate sheet it saw.
-    fn corrected_since(&self, name: &Name, number: u32, program: &str) -> Result<Vec<&'static Correction>, Refusal> {
-        let text = self.store.revision_text(name, number)?;
-        let sheets = match self.store.saw(name, number)?.1 {
-            Some(saw) => self.facts_then(name, &saw)?.sheets,
+    /// A revision that gives other numbers, with the corrections since that touch its text or a rate sheet it saw.
+    fn differs(&self, name: Name, number: u32, moved: Vec<Moved>) -> Result<Differs, Refusal> {
+        let all = self.store.revisions(&name)?;
+        let program = all.into_iter().find(|one| one.number == number).and_then(|one| one.program).unwrap_or_default();
+        let text = self.store.revision_text(&name, number)?;
+        let sheets = match self.store.saw(&name, number)?.1 {
+            Some(saw) => self.calculator.facts_then(&name, &saw)?.sheets,
             None => Arc::default(),
         };
         let texts = std::iter::once(text.as_str()).chain(sheets.values().map(String::as_str));
-        Ok(corrections::since(program, texts))
+        let causes = corrections::since(&program, texts);
+        Ok(Differs { name, number, program, moved, causes })
     }
+}
 
-    fn program_of(&self, name: &Name, number: u32) -> Result<String, Refusal> {
+impl Notebook {
+    /// The day a revision was saved, else today.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub(crate) fn day_of(&self, name: &Name, revision: u32) -> Result<engine::measure::Day, Refusal> {
         let all = self.store.revisions(name)?;
-        Ok(all.into_iter().find(|one| one.number == number).and_then(|one| one.program).unwrap_or_default())
+        let saved = all.iter().find(|one| one.number == revision).and_then(|one| one.saved.get(..10));
+        Ok(saved.and_then(engine::measure::Day::parse).unwrap_or_else(|| self.today()))
     }
 
     /// Brings a revision's text back, as a new revision.
@@ -238,7 +266,7 @@ impl Notebook {
 }
 
 /// Everything a document came to, unless a calculation was stopped for taking too long: that says nothing of the plan.
-fn results(worked: &Arc<Worked>) -> Result<Results, Refusal> {
+fn numbers(worked: &Worked) -> Result<Results, Refusal> {
     if worked.is_cut_short {
         return Err(Refusal::Busy(engine::Trouble::new(
             "this plan could not be worked out in time",
@@ -252,18 +280,12 @@ fn count(number: usize) -> u32 {
     u32::try_from(number).unwrap_or(u32::MAX)
 }
 
-/// Lines that came and lines that went between two texts.
+/// Lines added and lines removed between two texts.
 fn counted(before: &str, after: &str) -> (u32, u32) {
     let diff = similar::TextDiff::from_lines(before, after);
-    diff.iter_all_changes().fold((0, 0), |(came, went), change| match change.tag() {
-        similar::ChangeTag::Insert => (came + 1, went),
-        similar::ChangeTag::Delete => (came, went + 1),
-        similar::ChangeTag::Equal => (came, went),
+    diff.iter_all_changes().fold((0, 0), |(added, removed), change| match change.tag() {
+        similar::ChangeTag::Insert => (added + 1, removed),
+        similar::ChangeTag::Delete => (added, removed + 1),
+        similar::ChangeTag::Equal => (added, removed),
     })
-}
-
-/// The title a revision had.
-#[must_use]
-pub fn title_of(text: &str) -> String {
-    Document::read(text).title()
 }

@@ -5,8 +5,9 @@ use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use super::Notebook;
+use super::history::Calculate;
 use super::unpack::{Packed, broken, is_ledger};
-use super::{Notebook, held};
 use crate::folder::{self, Place, Places, Within};
 use crate::names::Name;
 use crate::trouble::Refusal;
@@ -35,7 +36,7 @@ impl Notebook {
         let plan = Name::new(&holds.manifest.plan).map_err(Refusal::Unusable)?;
         let own = Within::new(&format!("{}.md", plan.as_str())).map_err(Refusal::Unusable)?;
         let text = holds.texts.get(&own).ok_or_else(broken)?;
-        let mut places = Places::of(&self.root);
+        let mut places = Places::of(self.root());
         places.folder_of(&own).map_err(Refusal::Unusable)?;
         let (mut new, mut left) = (BTreeMap::new(), Vec::new());
         for (path, mark) in holds.files.iter().filter(|(path, _)| **path != own && !is_ledger(path)) {
@@ -101,9 +102,9 @@ impl<'a> Bringing<'a> {
     /// Brings a rate sheet. False when another came there meanwhile.
     fn sheet(&mut self, path: &Within, text: &str) -> Result<bool, Refusal> {
         let name = Name::new(path.as_str().strip_suffix(".md").unwrap_or(path.as_str())).map_err(Refusal::Unusable)?;
-        self.folder_for(&path.under(&self.notebook.root))?;
-        let lock = self.notebook.lock_of(&name);
-        let _held = held(&lock);
+        self.folder_for(&path.under(self.notebook.root()))?;
+        let lock = self.notebook.documents.lock_of(&name);
+        let _held = lock.lock();
         // Noted first: a save that breaks off may have written its file already.
         self.texts.push((name.clone(), folder::etag(text.as_bytes())));
         match self.notebook.put(&name, text, None) {
@@ -121,10 +122,10 @@ impl<'a> Bringing<'a> {
 
     /// Brings the plan, under a free name.
     fn plan(&mut self, wanted: &Name, text: &str) -> Result<Name, Refusal> {
-        let lock = self.notebook.lock_of(wanted);
-        let _held = held(&lock);
+        let lock = self.notebook.documents.lock_of(wanted);
+        let _held = lock.lock();
         let name = self.notebook.free_name(wanted)?;
-        self.folder_for(&name.file(&self.notebook.root))?;
+        self.folder_for(&name.file(self.notebook.root()))?;
         self.texts.push((name.clone(), folder::etag(text.as_bytes())));
         self.notebook.put(&name, text, None)?;
         self.written.push(format!("{}.md", name.as_str()));
@@ -133,7 +134,7 @@ impl<'a> Bringing<'a> {
 
     /// Makes the folders on the way to a file, and remembers which are new.
     fn folder_for(&mut self, file: &Path) -> Result<(), Refusal> {
-        let above = file.ancestors().skip(1).take_while(|folder| *folder != self.notebook.root);
+        let above = file.ancestors().skip(1).take_while(|folder| *folder != self.notebook.root());
         let missing: Vec<_> = above.filter(|folder| !folder.exists()).map(Path::to_path_buf).collect();
         for folder in missing.into_iter().rev() {
             fs::create_dir(&folder)?;
@@ -157,13 +158,13 @@ impl Drop for Bringing<'_> {
             let _ = fs::remove_file(picture);
         }
         for (name, etag) in &self.texts {
-            let lock = self.notebook.lock_of(name);
-            let _held = held(&lock);
+            let lock = self.notebook.documents.lock_of(name);
+            let _held = lock.lock();
             // What somebody wrote over it meanwhile is theirs.
-            if folder::read(&self.notebook.root, name).is_ok_and(|lies| lies.etag == *etag) {
-                let _ = fs::remove_file(folder::place(&self.notebook.root, name));
+            if folder::read(self.notebook.root(), name).is_ok_and(|lies| lies.etag == *etag) {
+                let _ = fs::remove_file(folder::place(self.notebook.root(), name));
             }
-            self.notebook.fresh_held(name);
+            self.notebook.fresh_held(name, Calculate::Now);
         }
         for folder in self.folders.iter().rev() {
             // Only where nothing else came into it.

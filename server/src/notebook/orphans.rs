@@ -3,12 +3,12 @@
 
 use std::collections::HashSet;
 use std::sync::Arc;
-use std::sync::atomic::Ordering;
 
 use engine::Trouble;
 use engine::document::{Document, Kind, front};
 
-use super::{Notebook, held};
+use super::calculator::head_of;
+use super::{Documents, History, Notebook};
 use crate::folder::{self, Kept};
 use crate::names::Name;
 use crate::store::Renamed;
@@ -55,11 +55,15 @@ impl Orphan {
 /// How long it is told that a file was renamed, in days.
 const TOLD: i32 = 7;
 
-impl Notebook {
+impl History {
+    fn documents(&self) -> &Documents {
+        &self.calculator.documents
+    }
+
     /// Finds out which plan a text is that lies under a name: a file that was renamed is followed, and another plan put under
     /// a name has nothing of what the one before had.
     pub(super) fn recognise(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
-        let head = Document::read(front::head_of(&kept.text)).front;
+        let head = head_of(&kept.text).front;
         if head.kind != Kind::Plan || kept.text.trim().is_empty() {
             return Ok(());
         }
@@ -68,7 +72,8 @@ impl Notebook {
             return Ok(());
         }
         let is_here = |file: &Option<String>| {
-            file.as_deref().is_some_and(|file| folder::place(&self.root, &Name::as_recorded(file)).exists())
+            file.as_deref()
+                .is_some_and(|file| folder::place(self.documents().root(), &Name::as_recorded(file)).exists())
         };
         let mut gone = heard.last_of.iter().filter(|(_, file)| !is_here(file));
         if let (Some((plan, from)), None) = (gone.next(), gone.next())
@@ -79,24 +84,25 @@ impl Notebook {
                 document.before = from.as_deref(),
                 "a renamed file is followed"
             );
-            self.store.follow(plan, from.as_deref(), name, &self.moment())?;
-            self.comings.fetch_add(1, Ordering::SeqCst);
+            self.store.follow(plan, from.as_deref(), name, &self.calculator.clock.moment())?;
+            self.documents().note_arrival();
             return Ok(());
         }
         if heard.has_own && heard.is_bound && (heard.is_others || self.is_another(name, kept)?) {
             tracing::warn!(document.name = name.as_str(), "another plan lies under this name than before");
-            self.store.take_apart(name, &self.moment())?;
-            self.comings.fetch_add(1, Ordering::SeqCst);
+            self.store.take_apart(name, &self.calculator.clock.moment())?;
+            self.documents().note_arrival();
         }
         Ok(())
     }
 
     /// Whether another file holds the same text: then nobody can tell which of them was renamed.
     fn has_twin(&self, name: &Name, kept: &Kept) -> bool {
-        folder::look(&self.root)
+        let root = self.documents().root();
+        folder::look(root)
             .iter()
             .filter(|seen| seen.name != *name && seen.length() == kept.text.len() as u64)
-            .any(|seen| folder::read(&self.root, &seen.name).is_ok_and(|other| other.etag == kept.etag))
+            .any(|seen| folder::read(root, &seen.name).is_ok_and(|other| other.etag == kept.etag))
     }
 
     /// Whether a text is of another plan than the last one under its name: another title, and hardly a line is the same.
@@ -111,20 +117,23 @@ impl Notebook {
     /// # Errors
     /// When the record cannot be read.
     pub fn orphans(&self) -> Result<Arc<Vec<Orphan>>, Refusal> {
-        let count = self.comings.load(Ordering::SeqCst);
-        if let Some((_, known)) = held(&self.orphans).as_ref().filter(|(of, _)| *of == count) {
+        let count = self.documents().arrivals();
+        if let Some((_, known)) = self.orphans.lock().as_ref().filter(|(of, _)| *of == count) {
             return Ok(known.clone());
         }
         let mut all = Vec::new();
         for known in self.store.known_plans()? {
-            let has_file = known.file.as_deref().is_some_and(|file| self.read().contains_key(&Name::as_recorded(file)));
+            let has_file = known
+                .file
+                .as_deref()
+                .is_some_and(|file| self.documents().read().contains_key(&Name::as_recorded(file)));
             if !has_file && !known.put_away {
                 all.extend(self.orphan(&known.plan)?);
             }
         }
         all.sort_by(|one, other| other.entries.cmp(&one.entries).then_with(|| one.plan.cmp(&other.plan)));
         let all = Arc::new(all);
-        *held(&self.orphans) = Some((count, all.clone()));
+        *self.orphans.lock() = Some((count, all.clone()));
         Ok(all)
     }
 
@@ -140,6 +149,7 @@ impl Notebook {
         let file = plan.split(Name::OF_RECORD).next().unwrap_or(plan).to_owned();
         let title = document.title();
         let likely = self
+            .documents()
             .read()
             .iter()
             .filter(|(_, entry)| entry.kind == Kind::Plan)
@@ -159,7 +169,7 @@ impl Notebook {
         if open.peek().is_none() || self.store.is_decided(name)? || !self.store.ledger(name)?.is_empty() {
             return Ok(());
         }
-        let (title, copied) = (Document::read(text).title(), Document::read(front::head_of(text)).front.from.is_some());
+        let (title, copied) = (Document::read(text).title(), head_of(text).front.from.is_some());
         let may_be = open.find(|orphan| {
             orphan.file == name.as_str()
                 || is_same(&orphan.title, &title)
@@ -180,12 +190,46 @@ impl Notebook {
         )))
     }
 
+    /// A plan without a file was deleted on purpose: its ledger and revisions stay, and are no longer told of.
+    ///
+    /// # Errors
+    /// When there is no such plan.
+    pub fn put_away(&self, plan: &str) -> Result<(), Refusal> {
+        let orphan = self.orphan_of(plan)?;
+        self.store.put_away(&orphan.plan, &self.calculator.clock.moment())?;
+        self.documents().note_arrival();
+        Ok(())
+    }
+
+    /// The files that were found renamed within the last days.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub fn renamed(&self) -> Result<Vec<Renamed>, Refusal> {
+        self.store.renamed_since(&self.calculator.clock.moment_in(-TOLD))
+    }
+
+    fn orphan_of(&self, plan: &str) -> Result<Orphan, Refusal> {
+        let orphans = self.orphans()?;
+        orphans.iter().find(|orphan| orphan.plan == plan).cloned().ok_or_else(|| {
+            let all: Vec<_> = orphans.iter().map(|orphan| format!("`{}`", orphan.plan)).collect();
+            let next = if all.is_empty() {
+                "every plan has its file".to_owned()
+            } else {
+                format!("choose one of {}", all.join(", "))
+            };
+            Refusal::missing(format!("no plan without a file is called `{plan}`"), next)
+        })
+    }
+}
+
+impl Notebook {
     /// A plan without a file goes on with this one.
     ///
     /// # Errors
     /// When there is no such plan, the file is no plan, or it has a ledger of its own.
     pub fn join(&self, plan: &str, file: &Name) -> Result<(), Refusal> {
-        let orphan = self.orphan_of(plan)?;
+        let orphan = self.history.orphan_of(plan)?;
         self.is_plan(file)?;
         if !self.store.ledger(file)?.is_empty() {
             return Err(Refusal::Taken(Trouble::new(
@@ -195,8 +239,8 @@ impl Notebook {
         }
         {
             // Not in the midst of a save.
-            let lock = self.lock_of(file);
-            let _held = held(&lock);
+            let lock = self.documents.lock_of(file);
+            let _held = lock.lock();
             self.store.join(&orphan.plan, file, &self.moment())?;
         }
         self.decided(file)
@@ -212,50 +256,18 @@ impl Notebook {
         self.decided(file)
     }
 
-    /// A plan without a file was deleted on purpose: its ledger and revisions stay, and are no longer told of.
-    ///
-    /// # Errors
-    /// When there is no such plan.
-    pub fn put_away(&self, plan: &str) -> Result<(), Refusal> {
-        let orphan = self.orphan_of(plan)?;
-        self.store.put_away(&orphan.plan, &self.moment())?;
-        self.comings.fetch_add(1, Ordering::SeqCst);
-        Ok(())
-    }
-
-    /// The files that were found renamed within the last days.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn renamed(&self) -> Result<Vec<Renamed>, Refusal> {
-        self.store.renamed_since(&self.moment_in(-TOLD))
-    }
-
-    fn orphan_of(&self, plan: &str) -> Result<Orphan, Refusal> {
-        let orphans = self.orphans()?;
-        orphans.iter().find(|orphan| orphan.plan == plan).cloned().ok_or_else(|| {
-            let all: Vec<_> = orphans.iter().map(|orphan| format!("`{}`", orphan.plan)).collect();
-            let next = if all.is_empty() {
-                "every plan has its file".to_owned()
-            } else {
-                format!("choose one of {}", all.join(", "))
-            };
-            Refusal::missing(format!("no plan without a file is called `{plan}`"), next)
-        })
-    }
-
     fn is_plan(&self, file: &Name) -> Result<(), Refusal> {
         self.text(file)?;
-        if self.read().get(file).is_some_and(|entry| entry.kind == Kind::Plan) {
+        if self.documents.read().get(file).is_some_and(|entry| entry.kind == Kind::Plan) {
             return Ok(());
         }
         Err(Refusal::missing(format!("`{}.md` is no plan", file.as_str()), "choose the file of a plan"))
     }
 
     fn decided(&self, file: &Name) -> Result<(), Refusal> {
-        self.comings.fetch_add(1, Ordering::SeqCst);
+        self.documents.note_arrival();
         let kept = self.text(file)?;
-        self.tell(file, &format!("{}+ledger", kept.etag));
+        self.documents.tell(file, &format!("{}+ledger", kept.etag));
         Ok(())
     }
 }

@@ -1,12 +1,11 @@
 //! Saving: a change to a text, acknowledged only when the record and the file hold it.
 
-use std::sync::{Arc, Mutex, PoisonError};
-
 use engine::Trouble;
 use engine::document::happened::{self, Happened};
 use engine::document::{Document, change};
 
-use super::{DISPLACED, Notebook, Saved, held};
+use super::history::Calculate;
+use super::{Notebook, Saved};
 use crate::folder::{self, Kept, Replaced};
 use crate::names::Name;
 use crate::store::revisions::Text;
@@ -39,14 +38,14 @@ impl Notebook {
         wanted: Option<&str>,
         act: impl FnOnce(&Kept) -> Result<String, Refusal>,
     ) -> Result<Saved, Refusal> {
-        let lock = self.lock_of(name);
-        let _held = held(&lock);
-        self.fresh_held(name);
-        let now = self.as_read(name)?;
+        let lock = self.documents.lock_of(name);
+        let _held = lock.lock();
+        self.fresh_held(name, Calculate::Now);
+        let now = self.documents.as_read(name)?;
         if wanted == Some(now.etag.as_str()) {
             // Saved already: the answer to the first try was lost on the way.
-            self.record(name, &now)?;
-            return Ok(Saved { revision: self.revision(name, &now.etag)?, etag: now.etag.clone() });
+            self.history.record(name, &now)?;
+            return Ok(Saved { revision: self.store.number_of(name, &now.etag)?, etag: now.etag.clone() });
         }
         if now.etag != from {
             return Err(stale(&now));
@@ -57,7 +56,7 @@ impl Notebook {
             text.insert(0, BYTE_ORDER);
         }
         // What is about to be replaced must be in the record: it may have come from outside a moment ago.
-        self.record(name, &now)?;
+        self.history.record(name, &now)?;
         self.put(name, &text, Some(&now.etag))
     }
 
@@ -67,7 +66,7 @@ impl Notebook {
     /// As [`Notebook::save`], and when what was entered cannot be read.
     pub fn set_given(&self, name: &Name, from: &str, number: usize, entered: &str) -> Result<Saved, Refusal> {
         self.save_change(name, from, None, |now| {
-            let worked = self.work_out(name, &now.text, None)?;
+            let worked = self.calculator.calculate(name, &now.text, None)?;
             let given = worked
                 .evaluation
                 .record
@@ -94,7 +93,7 @@ impl Notebook {
     /// As [`Notebook::save`], and when what is written cannot stand in a plan or tells of a step or cost it does not have.
     pub fn note(&self, name: &Name, from: &str, happened: &Happened) -> Result<Saved, Refusal> {
         self.save_change(name, from, None, |now| {
-            let worked = self.work_out(name, &now.text, None)?;
+            let worked = self.calculator.calculate(name, &now.text, None)?;
             happened.belongs_to(&worked.evaluation.record).map_err(Refusal::Unusable)?;
             happened::write(&worked.document, happened).map_err(Refusal::Unusable)
         })
@@ -109,33 +108,24 @@ impl Notebook {
             )));
         }
         let etag = folder::etag(text.as_bytes());
-        let (saw, moment) = (self.saw(name, text)?, self.clock.moment());
+        let (saw, moment) = (self.calculator.saw(name, text)?, self.moment());
         let (revision, row) = self.store.intend(Text { plan: name, text, etag: &etag, saved: &moment }, saw)?;
-        match folder::replace(&self.root, name, text, from)? {
+        match folder::replace(self.root(), name, text, from)? {
             Replaced::Done(displaced) => {
-                let mut all = held(&self.displaced);
-                all.extend(displaced.map(|displaced| (name.clone(), displaced)));
-                let over = all.len().saturating_sub(DISPLACED);
-                all.drain(..over);
+                self.documents.displace(displaced.map(|displaced| (name.clone(), displaced)));
             }
             Replaced::Changed => {
-                self.fresh_held(name);
-                return Err(stale(&*self.as_read(name)?));
+                self.fresh_held(name, Calculate::Now);
+                return Err(stale(&*self.documents.as_read(name)?));
             }
         }
-        self.store.written(row, self.came(name, revision, text))?;
+        self.store.written(row, self.history.results_of(name, revision, text))?;
         if text.is_empty() {
             // Emptied here, and not by an editor that will go on writing.
-            self.write().remove(name);
+            self.documents.remove(name);
         }
-        self.fresh_held(name);
+        self.fresh_held(name, Calculate::Now);
         Ok(Saved { revision, etag })
-    }
-
-    pub(super) fn lock_of(&self, name: &Name) -> Arc<Mutex<()>> {
-        let mut all = self.saving.lock().unwrap_or_else(PoisonError::into_inner);
-        all.retain(|_, lock| Arc::strong_count(lock) > 1);
-        all.entry(name.clone()).or_default().clone()
     }
 }
 

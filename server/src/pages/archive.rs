@@ -11,40 +11,25 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use engine::Trouble;
 use serde_json::json;
-use tokio::sync::{Semaphore, mpsc};
+use tokio::sync::mpsc;
 use tokio::time::timeout;
 use tokio_stream::StreamExt as _;
 use tokio_stream::wrappers::ReceiverStream;
 
-use super::about::About;
-use super::tables::sent;
-use crate::app::App;
+use super::extract::About;
+use super::file::attached;
 use crate::folder::nameless;
-use crate::guard::closed;
+use crate::guard::{LARGEST_ARCHIVE, closed, too_large};
 use crate::notebook::Ledger;
+use crate::state::App;
 use crate::trouble::Refusal;
 
-/// The largest archive that is taken in: it holds pictures, so it may be larger than a text and take longer.
-pub(crate) const LARGEST: usize = 128 << 20;
 /// How long one may take to arrive.
 const ARRIVING: Duration = Duration::from_secs(120);
 /// How long one that arrived waits for those before it.
 const WAITING: Duration = Duration::from_secs(20);
 /// How large the parts are in which one goes out.
 const PART: usize = 64 << 10;
-
-/// Archives that come in: few arrive at once, and one is unpacked at a time.
-#[derive(Debug)]
-pub struct Archives {
-    arriving: Semaphore,
-    unpacking: Semaphore,
-}
-
-impl Default for Archives {
-    fn default() -> Self {
-        Self { arriving: Semaphore::new(8), unpacking: Semaphore::new(1) }
-    }
-}
 
 /// What goes along.
 #[derive(Debug, Default, serde::Deserialize)]
@@ -63,13 +48,13 @@ pub(crate) async fn get(about: About, Query(along): Query<Along>) -> Result<Resp
     let file = about.name.as_str().rsplit('/').next().unwrap_or("plan").to_owned();
     let archive = about
         .with(move |notebook, name, _| {
-            let mut archive = notebook.export(name, ledger, nameless(&notebook.root)?)?;
+            let mut archive = notebook.export(name, ledger, nameless(notebook.root())?)?;
             archive.rewind()?;
             Ok(archive)
         })
         .await?;
     let length = archive.metadata()?.len();
-    let mut response = sent(going_out(archive), "application/zip", &file, "zip", true);
+    let mut response = attached(going_out(archive), "application/zip", &file, "zip");
     response.headers_mut().insert(header::CONTENT_LENGTH, length.into());
     Ok(response)
 }
@@ -101,9 +86,9 @@ pub(crate) async fn post(State(app): State<App>, request: Request) -> Response {
 
 async fn taken_in(app: &App, body: Body) -> Result<Response, Refusal> {
     let busy = || Refusal::Busy(Trouble::new("other archives are being taken in", "try again in a moment"));
-    let _arriving = app.archives.arriving.try_acquire().map_err(|_| busy())?;
+    let _arriving = app.arriving.try_acquire().map_err(|_| busy())?;
     let archive = arrived(app, body).await?;
-    let _unpacking = timeout(WAITING, app.archives.unpacking.acquire()).await.map_err(|_| busy())?;
+    let _unpacking = timeout(WAITING, app.unpacking.acquire()).await.map_err(|_| busy())?;
     let brought = app.with(move |notebook| notebook.import(&archive)).await?;
     let location = format!("/plan/{}", brought.plan.in_url());
     Ok(Json(json!({ "location": location, "written": brought.written, "left": brought.left })).into_response())
@@ -112,7 +97,7 @@ async fn taken_in(app: &App, body: Body) -> Result<Response, Refusal> {
 /// An archive on the disk, as it came.
 async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
     let (out, mut parts) = mpsc::channel::<Bytes>(4);
-    let root = app.notebook.root.clone();
+    let root = app.notebook.root().to_path_buf();
     let file = tokio::task::spawn_blocking(move || {
         let mut file = nameless(&root)?;
         while let Some(part) = parts.blocking_recv() {
@@ -131,7 +116,7 @@ async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
                 ))
             })?;
             length += part.len();
-            if length > LARGEST {
+            if length > LARGEST_ARCHIVE {
                 return Err(Refusal::TooLong(too_large()));
             }
             if out.send(part).await.is_err() {
@@ -145,11 +130,8 @@ async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
     timeout(ARRIVING, all).await.map_err(|_| {
         Refusal::Late(Trouble::new("this archive did not arrive in time", "send it again; nothing was changed"))
     })??;
-    let file = file.await.map_err(|_| Refusal::unable("this broke off", "try again; nothing was changed"))?;
+    let file = file
+        .await
+        .map_err(|error| Refusal::broken("this broke off", "try again; nothing was changed").because(error))?;
     Ok(file?)
-}
-
-/// What is said of an archive that is larger than is taken in.
-pub(crate) fn too_large() -> Trouble {
-    Trouble::new("this archive is larger than is taken in", "send fewer or smaller pictures")
 }

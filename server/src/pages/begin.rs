@@ -7,25 +7,38 @@ use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use engine::Trouble;
 use engine::document::{Document, Kind};
-use minijinja::context;
+use serde::Serialize;
 use serde_json::json;
 
-use super::{listed, name, page};
-use crate::app::App;
+use super::extract::name;
+use super::form::field;
+use super::{Linked, page};
 use crate::assets;
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// The form.
 pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
-    let plans = listed(&app, Kind::Plan);
-    let beginnings: Vec<_> = assets::BEGINNINGS
-        .iter()
-        .map(|name| {
-            let front = Document::read(&assets::text(&format!("beginnings/{name}.md"))).front;
-            context! { name => *name, title => front.title, about => front.about }
-        })
-        .collect();
-    page(&app, "begin.html", context! { plans, beginnings })
+    let plans = app.notebook.documents.all(Kind::Plan);
+    let plans = plans.into_iter().map(|(name, entry)| Linked::to(&name, entry.title)).collect();
+    let beginnings = assets::BEGINNINGS.iter().map(|name| {
+        let front = Document::read(&assets::text(&format!("beginnings/{name}.md"))).front;
+        Beginning { name, title: front.title, about: front.about }
+    });
+    page(&app, "begin.html", &Begin { plans, beginnings: beginnings.collect() })
+}
+
+#[derive(Serialize)]
+struct Begin {
+    plans: Vec<Linked>,
+    beginnings: Vec<Beginning>,
+}
+
+#[derive(Serialize)]
+struct Beginning {
+    name: &'static str,
+    title: Option<String>,
+    about: Option<String>,
 }
 
 /// What the form sends.
@@ -56,7 +69,7 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
     let made = app
         .with(move |notebook| match (from, wanted.beginning.filter(|one| !one.is_empty())) {
             (Some(from), _) => notebook.copy(&from, &wanted.title, &wanted.without),
-            (None, Some(beginning)) => notebook.begin_from(&beginning, &wanted.title),
+            (None, Some(beginning)) => notebook.begin_from(&assets::beginning(&beginning)?, &wanted.title),
             (None, None) => notebook.begin(&wanted.title, &empty(&wanted.title)?),
         })
         .await?;
@@ -99,28 +112,4 @@ fn form(body: &[u8]) -> Result<Wanted, ()> {
     let beginning = from.as_deref().and_then(|from| from.strip_prefix("beginning:")).map(str::to_owned);
     let from = from.filter(|_| beginning.is_none());
     Ok(Wanted { title: field(body, "title").ok_or(())?, from, without: Vec::new(), beginning })
-}
-
-/// One field of a form sent without scripts.
-pub(crate) fn field(body: &[u8], name: &str) -> Option<String> {
-    let mut pairs = std::str::from_utf8(body).ok()?.split('&').filter_map(|pair| pair.split_once('='));
-    let (_, value) = pairs.rfind(|(key, _)| *key == name)?;
-    plain(value)
-}
-
-/// A form's value with `+` and `%20` read back.
-fn plain(value: &str) -> Option<String> {
-    let mut bytes = Vec::with_capacity(value.len());
-    let mut rest = value.bytes();
-    while let Some(byte) = rest.next() {
-        match byte {
-            b'+' => bytes.push(b' '),
-            b'%' => {
-                let digits = [rest.next()?, rest.next()?];
-                bytes.push(u8::from_str_radix(std::str::from_utf8(&digits).ok()?, 16).ok()?);
-            }
-            byte => bytes.push(byte),
-        }
-    }
-    String::from_utf8(bytes).ok()
 }

@@ -9,26 +9,28 @@ use axum::response::{IntoResponse as _, Response};
 use engine::Trouble;
 use engine::measure::Day;
 use icalendar::{Calendar, Component as _, Event, Property};
-
 use serde_json::json;
 
-use super::about::About;
-use super::links::{nothing, under, unlisted};
-use super::tables::sent;
-use super::{name, plan};
-use crate::app::App;
+use super::extract::{About, name};
+use super::file::attached;
+use super::outside::{nothing, under, unlisted};
+use crate::folder::etag;
 use crate::names::Name;
-use crate::notebook::Notebook;
+use crate::notebook::{Current, Notebook};
 use crate::passphrase;
+use crate::state::App;
+use crate::titles;
 use crate::trouble::Refusal;
 
 /// The calendar of one plan.
 pub(crate) async fn get(about: About) -> Result<Response, Refusal> {
     let file = about.name.as_str().to_owned();
     let text = about.with(|notebook, name, _| calendar(notebook, name)).await?;
-    Ok(sent(text.into_bytes(), "text/calendar; charset=utf-8", &file, "ics", true))
+    Ok(attached(text, KIND, &file, "ics"))
 }
 
+/// What kind of file it is.
+const KIND: &str = "text/calendar; charset=utf-8";
 /// How long an address of a calendar is good for, in days, unless another time was chosen.
 pub(super) const DAYS: i32 = 365;
 /// The longest it may be.
@@ -112,7 +114,7 @@ pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>
         })
         .await;
     let response = match made {
-        Ok(Some(text)) => sent(text.into_bytes(), "text/calendar; charset=utf-8", "steps", "ics", true),
+        Ok(Some(text)) => attached(text, KIND, "steps", "ics"),
         Ok(None) => nothing(&app),
         Err(refusal) => refusal.into_response(),
     };
@@ -121,13 +123,11 @@ pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>
 
 /// Every step, and the days on which quotes end.
 pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Refusal> {
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, None)?;
-    let revision = notebook.revision(name, &kept.etag)?;
+    let Current { worked, revision, .. } = notebook.current(name, None)?;
     let stamp = format!("{}T000000Z", digits(notebook.day_of(name, revision)?));
-    let shops = notebook.view(&worked.document).shops;
-    let title = plan::title(&worked.document, name);
-    let mark = crate::folder::etag(name.as_str().as_bytes());
+    let shops = &worked.view.shops;
+    let title = titles::title(&worked.document, name);
+    let mark = etag(name.as_str().as_bytes());
     let mut calendar = Calendar::empty();
     for (name, value) in [("VERSION", "2.0"), ("PRODID", "-//Makeready//Plan//EN"), ("CALSCALE", "GREGORIAN")] {
         calendar.append_property(Property::new(name, value));
@@ -156,7 +156,7 @@ pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Refus
         let Some(until) = quote.until else { continue };
         let mut event = Event::new();
         event
-            .uid(&format!("{}-{}@makeready.invalid", mark, crate::folder::etag(quote.shop.as_bytes())))
+            .uid(&format!("{}-{}@makeready.invalid", mark, etag(quote.shop.as_bytes())))
             .add_property("DTSTAMP", &stamp)
             .summary(&plain(&format!("The quote of {} ends: {title}", quote.shop)))
             .description(&plain(&format!("{}, revision {revision}", name.as_str())))

@@ -5,16 +5,15 @@ use axum::extract::{Path, Query, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use engine::trade::certificate::STATUTES;
 use engine::trade::edition::Print;
-use minijinja::{Value, context};
+use serde::Serialize;
 use serde_json::json;
 
-use super::tables::sent;
-use super::{Asked, name, page, studio};
-use crate::app::App;
+use super::extract::{Asked, name};
+use super::{file, page};
 use crate::names::Name;
-use crate::notebook::Notebook;
-use crate::sheets::{self, Made, Paper};
-use crate::store::Issued;
+use crate::sheets::{self, Paper};
+use crate::state::App;
+use crate::store::ledger::print_label;
 use crate::trouble::Refusal;
 
 /// As it would be now, with what is missing.
@@ -25,17 +24,62 @@ pub(crate) async fn draft(
     let (name, print) = both(&plan, &print)?;
     let wanted = name.clone();
     let draft = app.with(move |notebook| notebook.certify(&wanted, print)).await?;
-    page(
-        &app,
-        "certificate.html",
-        context! {
-            slug => name.in_url(), print => super::ledger::written(print), print_slug => super::ledger::written(print).replace(' ', "-"),
-            title => draft.title, revision => draft.revision, issued => None::<String>, code => None::<String>,
-            says => draft.certificate.says.iter().map(|(label, words)| context! { label => *label, words }).collect::<Vec<_>>(),
-            missing => draft.certificate.missing.iter().map(|(label, next)| context! { label => *label, next => next.replace('`', "") }).collect::<Vec<_>>(),
-            statutes => statutes(),
-        },
-    )
+    let written = print_label(print);
+    let says =
+        draft.certificate.says.iter().map(|(label, words)| Said { label: (*label).to_owned(), words: words.clone() });
+    let missing = draft.certificate.missing.iter().map(|(label, next)| Missing { label, next: next.replace('`', "") });
+    let own = Certificate {
+        slug: name.in_url(),
+        print_slug: written.replace(' ', "-"),
+        print: written,
+        title: draft.title,
+        revision: draft.revision,
+        issued: None,
+        code: None,
+        since: None,
+        says: says.collect(),
+        missing: missing.collect(),
+        statutes: statutes(),
+    };
+    page(&app, "certificate.html", &own)
+}
+
+#[derive(Serialize)]
+struct Certificate {
+    slug: String,
+    print: String,
+    print_slug: String,
+    title: String,
+    revision: u32,
+    /// The day it was issued, and its code; nothing of a draft.
+    issued: Option<String>,
+    code: Option<String>,
+    /// What happened to the print since.
+    since: Option<String>,
+    says: Vec<Said>,
+    missing: Vec<Missing>,
+    statutes: Vec<Law>,
+}
+
+#[derive(Serialize)]
+struct Said {
+    label: String,
+    words: String,
+}
+
+#[derive(Serialize)]
+struct Missing {
+    label: &'static str,
+    next: String,
+}
+
+#[derive(Serialize)]
+struct Law {
+    name: &'static str,
+    /// The price from which it holds, in dollars.
+    from: Option<u32>,
+    /// Days within which a print may be given back.
+    days: Option<u32>,
 }
 
 /// Hands it out.
@@ -67,22 +111,25 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
         .with(move |notebook| {
             let issued = notebook.certificate(&code)?;
             let since = notebook.since(&issued)?;
-            let title = notebook.title_now(&issued.plan);
+            let title = notebook.certified_title(&issued);
             Ok((issued, since, title))
         })
         .await?;
     let day = engine::measure::Day::parse(&issued.issued).map(|day| day.to_string());
-    page(
-        &app,
-        "certificate.html",
-        context! {
-            slug => issued.plan.in_url(), print => issued.print.clone(), print_slug => issued.print.replace(' ', "-"),
-            title => issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words.clone()),
-            revision => issued.revision, issued => day, code => issued.code, since => since,
-            says => issued.says.iter().map(|(label, words)| context! { label, words }).collect::<Vec<_>>(),
-            missing => Vec::<Value>::new(), statutes => statutes(),
-        },
-    )
+    let own = Certificate {
+        slug: issued.plan.in_url(),
+        print_slug: issued.print.replace(' ', "-"),
+        print: issued.print,
+        title,
+        revision: issued.revision,
+        issued: day,
+        code: Some(issued.code),
+        since,
+        says: issued.says.into_iter().map(|(label, words)| Said { label, words }).collect(),
+        missing: Vec::new(),
+        statutes: statutes(),
+    };
+    page(&app, "certificate.html", &own)
 }
 
 /// The certificate of a code as PDF.
@@ -91,39 +138,15 @@ pub(crate) async fn pdf(
     Path(code): Path<String>,
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
+    let paper = Paper::of(asked.paper.as_deref());
     let (file, made) = app
         .with(move |notebook| {
             let issued = notebook.certificate(&code)?;
-            let made = certificate(notebook, &issued, paper, &studio)?;
+            let made = sheets::certificate(notebook, &issued, paper)?;
             Ok((format!("certificate {}", issued.code), made))
         })
         .await?;
-    Ok(sent(made.pdf, "application/pdf", &file, "pdf", true))
-}
-
-/// A certificate as it was handed out, set on paper.
-pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper, studio: &str) -> Result<Made, Refusal> {
-    sheets::certificate(issued, &notebook.title_now(&issued.plan), paper, studio, &under_which_law())
-}
-
-/// Which statutes ask for the facts of a certificate, in a sentence.
-fn under_which_law() -> String {
-    let laws = STATUTES.iter().map(|one| {
-        let returned = one
-            .return_days
-            .map(|days| format!("; when the facts come only with the print it may be given back within {days} days"))
-            .unwrap_or_default();
-        let from = one
-            .threshold_usd
-            .map(|usd| format!(" (from {usd} dollars on, without the frame{returned})"))
-            .unwrap_or_default();
-        format!("{}{from}", one.law)
-    });
-    format!(
-        "The facts are those asked for by {}. Statutes change, and which one holds depends on where a print is sold: this is no legal advice.",
-        laws.collect::<Vec<_>>().join("; ")
-    )
+    Ok(file::pdf(made.pdf, &file))
 }
 
 fn both(plan: &str, print: &str) -> Result<(Name, Print), Refusal> {
@@ -133,9 +156,6 @@ fn both(plan: &str, print: &str) -> Result<(Name, Print), Refusal> {
     Ok((name(plan)?, wanted))
 }
 
-fn statutes() -> Vec<Value> {
-    STATUTES
-        .iter()
-        .map(|one| context! { name => one.law, from => one.threshold_usd, days => one.return_days })
-        .collect()
+fn statutes() -> Vec<Law> {
+    STATUTES.iter().map(|one| Law { name: one.law, from: one.threshold_usd, days: one.return_days }).collect()
 }

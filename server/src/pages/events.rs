@@ -11,8 +11,8 @@ use serde_json::json;
 use tokio::sync::broadcast::error::RecvError;
 use tokio_stream::wrappers::ReceiverStream;
 
-use crate::app::App;
 use crate::guard::CameIn;
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// How often it is looked whether a browser still may follow, besides whenever one is let out here: a passphrase set on the
@@ -25,7 +25,7 @@ pub(crate) async fn get(State(app): State<App>, came_in: Option<Extension<CameIn
         return Refusal::Busy(Trouble::new("too many pages follow this notebook", "close some of them"))
             .into_response();
     };
-    let mut changes = app.notebook.changes();
+    let mut changes = app.notebook.documents.changes();
     let (mut ending, mut let_out) = (app.ending.clone(), app.let_out.subscribe());
     let (out, stream) = tokio::sync::mpsc::channel::<Result<Event, Infallible>>(16);
     tokio::spawn(async move {
@@ -67,6 +67,5 @@ async fn look_again(let_out: &mut tokio::sync::watch::Receiver<()>, again: &mut 
 /// Whether the browser that follows is still let in; whoever needed nothing to come in stays.
 async fn is_let_in(app: &App, came_in: Option<&Extension<CameIn>>) -> bool {
     let Some(Extension(CameIn(token))) = came_in.cloned() else { return true };
-    let now = app.notebook.moment();
-    app.with(move |notebook| notebook.is_let_in(&token, &now)).await.unwrap_or(false)
+    app.with(move |notebook| notebook.is_let_in(&token)).await.unwrap_or(false)
 }

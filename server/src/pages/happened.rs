@@ -7,8 +7,7 @@ use engine::document::happened::Happened;
 use engine::document::{Document, front};
 use engine::measure::{Currency, Day};
 
-use super::about::Change;
-use super::plan::read;
+use super::extract::{Change, read};
 use crate::amount::amount;
 use crate::trouble::Refusal;
 

@@ -1,5 +1,6 @@
 //! The revisions of a plan or rate sheet: the table of them, any two side by side, and one brought back.
 
+use std::borrow::Cow;
 use std::time::Duration;
 
 use axum::body::Bytes;
@@ -7,15 +8,16 @@ use axum::extract::{Query, State};
 use axum::http::Uri;
 use axum::response::{Html, Response};
 use engine::compare::{Kind, Moved};
+use engine::document::Document;
 use engine::measure::Day;
-use minijinja::{Value, context};
+use serde::Serialize;
 use similar::{ChangeTag, TextDiff};
 
-use super::about::{About, Change};
+use super::extract::{About, Change, read};
 use super::page;
-use super::plan::read;
-use crate::app::App;
 use crate::names::Name;
+use crate::state::App;
+use crate::titles::title;
 use crate::trouble::Refusal;
 
 /// Revisions shown on one page.
@@ -42,14 +44,14 @@ pub(crate) async fn get(
     let (name, kept, revisions, title) = about
         .with(|notebook, name, _| {
             let kept = notebook.text(name).ok();
-            let revisions = notebook.revisions(name)?;
+            let revisions = notebook.store().revisions(name)?;
             let Some(last) = revisions.first() else {
                 return Err(Refusal::missing(
                     format!("`{}` has no revisions", name.as_str()),
                     "look at the wall for what there is",
                 ));
             };
-            let title = title(&notebook.revision_text(name, last.number)?, name);
+            let title = title_in(&notebook.store().revision_text(name, last.number)?, name);
             Ok((name.clone(), kept, revisions, title))
         })
         .await?;
@@ -63,22 +65,64 @@ pub(crate) async fn get(
         .map(|one| one.number)
         .filter(|number| *number > 1 && revisions.last().is_some_and(|one| one.number < *number));
     let standing = revisions.iter().find(|one| Some(one.etag.as_str()) == here).map(|one| one.number);
-    page(
-        &app,
-        "history.html",
-        context! {
-            base => base(sheet, &name), back => if sheet { "the rate sheet" } else { "the plan" }, slug => name.in_url(), title => title,
-            etag => here, count => count, last => last, first => first, more => more,
-            revisions => shown.iter().map(|one| context! {
-                number => one.number, when => moment(&one.saved), stamp => one.saved.clone(),
-                source => if one.here { "here" } else { "outside" },
-                moved => one.moved.clone().map_or_else(|| "not worked out yet".to_owned(), |words| if one.number == 1 { "begun".to_owned() } else if words.is_empty() { "no number moved".to_owned() } else { words }),
-                quiet => one.moved.as_ref().is_none_or(String::is_empty),
-                text => lines_moved(one.lines_in, one.lines_out),
-                standing => standing == Some(one.number),
-            }).collect::<Vec<_>>(),
+    let shown = shown.into_iter().map(|one| Saved {
+        number: one.number,
+        when: moment(&one.saved),
+        stamp: one.saved.clone(),
+        source: if one.here { "here" } else { "outside" },
+        moved: match one.moved.as_deref() {
+            None => "not worked out yet".to_owned(),
+            Some(_) if one.number == 1 => "begun".to_owned(),
+            Some("") => "no number moved".to_owned(),
+            Some(words) => words.to_owned(),
         },
-    )
+        quiet: one.moved.as_ref().is_none_or(String::is_empty),
+        text: lines_moved(one.lines_in, one.lines_out),
+        standing: standing == Some(one.number),
+    });
+    let own = History {
+        base: base(sheet, &name),
+        back: back(sheet),
+        title,
+        etag: here,
+        count,
+        last,
+        first,
+        more,
+        revisions: shown.collect(),
+    };
+    page(&app, "history.html", &own)
+}
+
+#[derive(Serialize)]
+struct History<'a> {
+    /// The address of the document, and what it is called.
+    base: String,
+    back: &'static str,
+    title: String,
+    etag: Option<&'a str>,
+    count: usize,
+    last: u32,
+    /// When the first one was saved.
+    first: Option<String>,
+    /// The revision above those of the next page.
+    more: Option<u32>,
+    revisions: Vec<Saved>,
+}
+
+#[derive(Serialize)]
+struct Saved {
+    number: u32,
+    when: String,
+    /// The same for programs.
+    stamp: String,
+    source: &'static str,
+    moved: String,
+    /// Nothing moved.
+    quiet: bool,
+    text: String,
+    /// It is the text as it stands.
+    standing: bool,
 }
 
 /// Which two.
@@ -98,9 +142,12 @@ pub(crate) async fn two(
     let sheet = is_sheet(&uri);
     let (name, (before, after), moved, days, etag) = about
         .with(move |notebook, name, _| {
-            let texts = (notebook.revision_text(name, from)?, notebook.revision_text(name, to)?);
-            let moved = notebook.came_to(name, from).and_then(|one| Ok(one.moved(&notebook.came_to(name, to)?)));
-            let mut days = notebook.revisions(name)?;
+            let texts = (notebook.store().revision_text(name, from)?, notebook.store().revision_text(name, to)?);
+            let moved = notebook
+                .history
+                .came_to(name, from)
+                .and_then(|one| Ok(one.moved(&notebook.history.came_to(name, to)?)));
+            let mut days = notebook.store().revisions(name)?;
             days.retain(|one| one.number == from || one.number == to);
             let etag = notebook.text(name).ok().map(|kept| kept.etag.clone());
             Ok((name.clone(), texts, moved, days, etag))
@@ -108,22 +155,80 @@ pub(crate) async fn two(
         .await?;
     let day =
         |number: u32| days.iter().find(|one| one.number == number).map(|one| moment(&one.saved)).unwrap_or_default();
-    let (rows, came, went) = side_by_side(&before, &after);
-    let (moved, not) = match moved {
+    let (rows, added, removed) = side_by_side(&before, &after);
+    let (moved, unknown) = match moved {
         Ok(moved) => (moved, None),
         Err(refusal) => (Vec::new(), Some(refusal.trouble().to_string().replace('`', ""))),
     };
-    page(
-        &app,
-        "compare.html",
-        context! {
-            base => base(sheet, &name), back => if sheet { "the rate sheet" } else { "the plan" }, slug => name.in_url(),
-            title => title(&after, &name), etag => etag,
-            from => from, to => to, from_day => day(from), to_day => day(to),
-            moved => shown(&moved), count => moved.len(), more => moved.len().saturating_sub(NUMBERS), unknown => not,
-            rows => rows, lines => lines_moved(came, went),
-        },
-    )
+    let own = Compare {
+        base: base(sheet, &name),
+        back: back(sheet),
+        title: title_in(&after, &name),
+        etag,
+        from,
+        to,
+        from_day: day(from),
+        to_day: day(to),
+        moved: shown(&moved),
+        count: moved.len(),
+        more: moved.len().saturating_sub(NUMBERS),
+        unknown,
+        rows,
+        lines: lines_moved(added, removed),
+    };
+    page(&app, "compare.html", &own)
+}
+
+#[derive(Serialize)]
+struct Compare {
+    /// The address of the document, and what it is called.
+    base: String,
+    back: &'static str,
+    title: String,
+    etag: Option<String>,
+    from: u32,
+    to: u32,
+    from_day: String,
+    to_day: String,
+    moved: Vec<Number>,
+    /// How many numbers moved, and how many of them are not shown.
+    count: usize,
+    more: usize,
+    /// Why nothing is known of the numbers.
+    unknown: Option<String>,
+    rows: Vec<Row>,
+    lines: String,
+}
+
+#[derive(Serialize)]
+struct Number {
+    name: String,
+    from: Option<String>,
+    to: Option<String>,
+    by: Option<String>,
+    broken: bool,
+}
+
+/// A row of two texts side by side.
+#[derive(Default, Serialize)]
+struct Row {
+    /// Lines that are the same are left out here.
+    gap: bool,
+    same: bool,
+    left: Option<Line>,
+    right: Option<Line>,
+}
+
+#[derive(Clone, Serialize)]
+struct Line {
+    n: Option<usize>,
+    parts: Vec<Part>,
+}
+
+#[derive(Clone, Serialize)]
+struct Part {
+    marked: bool,
+    text: String,
 }
 
 /// Which one is brought back.
@@ -142,13 +247,17 @@ fn is_sheet(uri: &Uri) -> bool {
     uri.path().starts_with("/rates/")
 }
 
+fn back(sheet: bool) -> &'static str {
+    if sheet { "the rate sheet" } else { "the plan" }
+}
+
 fn base(sheet: bool, name: &Name) -> String {
     format!("/{}/{}", if sheet { "rates" } else { "plan" }, name.in_url())
 }
 
-fn title(text: &str, name: &Name) -> String {
-    let title = crate::notebook::title_of(text);
-    if title.is_empty() { name.as_str().to_owned() } else { title }
+/// The title a text has.
+fn title_in(text: &str, name: &Name) -> String {
+    title(&Document::read(text), name)
 }
 
 /// A moment as a person reads it: `25 Nov 2026, 22:40`.
@@ -158,67 +267,68 @@ pub(crate) fn moment(stamp: &str) -> String {
     day.map_or_else(|| stamp.to_owned(), |day| format!("{day}, {time} UTC"))
 }
 
-fn lines_moved(came: u32, went: u32) -> String {
+fn lines_moved(added: u32, removed: u32) -> String {
     let count = |count: u32| if count == 1 { "one line".to_owned() } else { format!("{count} lines") };
-    match (came, went) {
+    match (added, removed) {
         (0, 0) => "the text is the same".to_owned(),
-        (came, 0) => format!("{} came", count(came)),
-        (0, went) => format!("{} went", count(went)),
-        (came, went) => format!("{} came, {} went", count(came), count(went)),
+        (added, 0) => format!("{} came", count(added)),
+        (0, removed) => format!("{} went", count(removed)),
+        (added, removed) => format!("{} came, {} went", count(added), count(removed)),
     }
 }
 
-/// Numbers that moved, as a template shows them.
-pub(crate) fn shown(moved: &[Moved]) -> Vec<Value> {
-    moved
-        .iter()
-        .take(NUMBERS)
-        .map(|one| {
-            let (from, to) = (one.from.clone(), one.to.clone());
-            let name = match one.kind {
-                Kind::Total => "Whole cost".to_owned(),
-                Kind::Problem => format!("Problem: {}", one.name),
-                _ => one.name.clone(),
-            };
-            let broken = one.kind == Kind::Rule && to.as_deref() == Some("not kept")
-                || (one.kind == Kind::Problem && to.is_some());
-            context! { name => name.replace('`', ""), from => from, to => to, by => one.by.clone(), broken => broken }
-        })
-        .collect()
+/// Numbers that moved.
+fn shown(moved: &[Moved]) -> Vec<Number> {
+    let shown = moved.iter().take(NUMBERS).map(|one| {
+        let (from, to, by) = (one.from.clone(), one.to.clone(), one.by.clone());
+        let name = match one.kind {
+            Kind::Total => "Whole cost".to_owned(),
+            Kind::Problem => format!("Problem: {}", one.name),
+            _ => one.name.clone(),
+        };
+        let broken =
+            one.kind == Kind::Rule && to.as_deref() == Some("not kept") || (one.kind == Kind::Problem && to.is_some());
+        Number { name: name.replace('`', ""), from, to, by, broken }
+    });
+    shown.collect()
 }
 
-/// Two texts as rows of a table: the same lines once, changed ones beside each other. Also how many lines came and went.
-fn side_by_side(before: &str, after: &str) -> (Vec<Value>, u32, u32) {
+/// Two texts as rows of a table: the same lines once, changed ones beside each other. Also how many lines were added and removed.
+fn side_by_side(before: &str, after: &str) -> (Vec<Row>, u32, u32) {
     let diff = TextDiff::configure().timeout(PATIENCE).diff_lines(before, after);
-    let (mut rows, mut came, mut went) = (Vec::new(), 0, 0);
+    let (mut rows, mut added, mut removed) = (Vec::new(), 0, 0);
     for (index, group) in diff.grouped_ops(3).iter().enumerate() {
         if index > 0 {
-            rows.push(context! { gap => true });
+            rows.push(Row { gap: true, ..Row::default() });
         }
         for op in group {
             let (mut left, mut right) = (Vec::new(), Vec::new());
             for change in diff.iter_inline_changes(op) {
-                let parts: Vec<_> = change
-                    .iter_strings_lossy()
-                    .map(|(marked, text)| context! { marked => marked, text => text.trim_end_matches(['\n', '\r']).to_owned() })
-                    .collect();
-                let number = |index: Option<usize>| index.map(|index| index + 1);
+                let part = |(marked, text): (bool, Cow<'_, str>)| Part {
+                    marked,
+                    text: text.trim_end_matches(['\n', '\r']).to_owned(),
+                };
+                let parts: Vec<_> = change.iter_strings_lossy().map(part).collect();
+                let line = |index: Option<usize>| Line { n: index.map(|index| index + 1), parts: parts.clone() };
                 match change.tag() {
-                    ChangeTag::Equal => rows.push(context! { same => true, left => context! { n => number(change.old_index()), parts => parts.clone() }, right => context! { n => number(change.new_index()), parts => parts } }),
-                    ChangeTag::Delete => left.push(context! { n => number(change.old_index()), parts => parts }),
-                    ChangeTag::Insert => right.push(context! { n => number(change.new_index()), parts => parts }),
+                    ChangeTag::Equal => {
+                        let (left, right) = (Some(line(change.old_index())), Some(line(change.new_index())));
+                        rows.push(Row { same: true, left, right, ..Row::default() });
+                    }
+                    ChangeTag::Delete => left.push(line(change.old_index())),
+                    ChangeTag::Insert => right.push(line(change.new_index())),
                 }
             }
-            went += u32::try_from(left.len()).unwrap_or(u32::MAX);
-            came += u32::try_from(right.len()).unwrap_or(u32::MAX);
+            removed += u32::try_from(left.len()).unwrap_or(u32::MAX);
+            added += u32::try_from(right.len()).unwrap_or(u32::MAX);
             let (mut left, mut right) = (left.into_iter(), right.into_iter());
             loop {
                 match (left.next(), right.next()) {
                     (None, None) => break,
-                    (left, right) => rows.push(context! { same => false, left => left, right => right }),
+                    (left, right) => rows.push(Row { left, right, ..Row::default() }),
                 }
             }
         }
     }
-    (rows, came, went)
+    (rows, added, removed)
 }

@@ -5,9 +5,9 @@ use axum::extract::State;
 use axum::response::Redirect;
 use engine::Trouble;
 
-use super::begin::field;
-use super::name;
-use crate::app::App;
+use super::extract::name;
+use super::form::field;
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// Does what was decided, and goes back to the wall.
@@ -20,7 +20,7 @@ pub(crate) async fn post(State(app): State<App>, body: Bytes) -> Result<Redirect
         ("join", Some(record), Some(file)) => notebook.join(&record, &file),
         ("apart", _, Some(file)) => notebook.keep_apart(&file),
         ("join" | "apart", ..) => Err(wrong("no plan was given", "write the name of the plan's file")),
-        ("put away", Some(record), _) => notebook.put_away(&record),
+        ("put away", Some(record), _) => notebook.history.put_away(&record),
         _ => Err(wrong("nothing was decided", "choose one of the buttons on the wall")),
     })
     .await?;

@@ -4,14 +4,15 @@ use axum::extract::State;
 use axum::response::Html;
 use engine::measure::Day;
 use engine::trade::edition::{Edition, Entry, Event, Print, Standing};
-use minijinja::{Value, context};
+use serde::Serialize;
 
-use super::about::About;
-use super::page;
-use super::plan::title;
-use crate::app::App;
+use super::extract::About;
+use super::{Field, page};
+use crate::notebook::Current;
+use crate::state::App;
 use crate::store::Line;
-use crate::store::ledger::{entries, event};
+use crate::store::ledger::{entries, event, print_label};
+use crate::titles::{capital, title};
 use crate::trouble::Refusal;
 
 /// How much of the line of time lies after today, as a share.
@@ -20,13 +21,12 @@ const TO_COME: f64 = 0.08;
 /// The ledger's page.
 pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let (name, kept, worked, lines, certificates) = about
+    let (name, Current { worked, .. }, lines, certificates) = about
         .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
-            let lines = notebook.ledger(name)?;
-            let certificates = notebook.certificates(name)?;
-            Ok((name.clone(), kept, worked, lines, certificates))
+            let current = notebook.current(name, units)?;
+            let lines = notebook.store().ledger(name)?;
+            let certificates = notebook.store().certificates(name)?;
+            Ok((name.clone(), current, lines, certificates))
         })
         .await?;
     let front = &worked.document.front;
@@ -47,36 +47,152 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
     let printed = |all: &[Print]| all.iter().filter(|print| edition.standing(**print).made).count();
     let away = prints.iter().chain(&proofs).filter(|print| edition.standing(**print).away).count();
     let left = edition.remaining();
-    page(
-        &app,
-        "ledger.html",
-        context! {
-            slug => name.in_url(), title => title(&worked.document, &name), etag => kept.etag.clone(),
-            sentence => sentence(&edition, size.as_deref()),
-            figures => [
-                ("next", edition.next().map_or_else(|| "all are gone".to_owned(), |number| format!("no. {number} of {}", edition.size()))),
-                ("left", format!("{left} of {}", edition.size())),
-                ("printed", if front.proofs > 0 { format!("{}, and {} AP", printed(&prints), printed(&proofs)) } else { printed(&prints).to_string() }),
-                ("sold", edition.count(Event::Sold).to_string()),
-                ("with galleries", away.to_string()),
-                ("as of", today.to_string()),
-            ].into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            axis => span.axis(), today_x => span.x(today),
-            prints => rows(&prints, &lines, &edition, &span), proofs => rows(&proofs, &lines, &edition, &span),
-            choices => prints.iter().chain(&proofs).map(|print| context! { value => written(*print), words => match (print, edition.next()) { (Print::Number(number), Some(next)) if *number == next => format!("{number}, the next"), _ => written(*print) }, chosen => Some(*print) == edition.next().map(Print::Number) }).collect::<Vec<_>>(),
-            events => Event::ALL.iter().map(|event| context! { word => event.word(), asks => asks(*event) }).collect::<Vec<_>>(),
-            lines => lines.iter().rev().map(|line| context! { line => line.line, when => line.when.clone(), day => Day::parse(&line.when).map(|day| day.to_string()), print => line.print.clone(), what => line.what.clone(), words => line.words.clone(), amount => line.amount_shown(), place => line.place.clone(), mark => line.mark.get(..8).unwrap_or_default() }).collect::<Vec<_>>(),
-            certificates => certificates.into_iter().map(|one| context! { code => one.code, proof => one.print.starts_with("AP"), print => one.print, issued => Day::parse(&one.issued).map_or(one.issued, |day| day.to_string()) }).collect::<Vec<_>>(),
-        },
-    )
+    let next = edition.next();
+    let next_words = next.map_or_else(|| "all are gone".to_owned(), |next| format!("no. {next} of {}", edition.size()));
+    let figures = [
+        ("next", next_words),
+        ("left", format!("{left} of {}", edition.size())),
+        (
+            "printed",
+            match front.proofs {
+                0 => printed(&prints).to_string(),
+                _ => format!("{}, and {} AP", printed(&prints), printed(&proofs)),
+            },
+        ),
+        ("sold", edition.count(Event::Sold).to_string()),
+        ("with galleries", away.to_string()),
+        ("as of", today.to_string()),
+    ];
+    let choices = prints.iter().chain(&proofs).map(|print| {
+        let (value, chosen) = (print_label(*print), Some(*print) == next.map(Print::Number));
+        Choice { words: if chosen { format!("{value}, the next") } else { value.clone() }, value, chosen }
+    });
+    let events = Event::ALL.iter().map(|event| Happens { word: event.word(), asks: asks(*event) });
+    let certificates = certificates.into_iter().map(|one| Certificate {
+        code: one.code,
+        proof: one.print.starts_with("AP"),
+        print: one.print,
+        issued: Day::parse(&one.issued).map_or(one.issued, |day| day.to_string()),
+    });
+    let own = Ledger {
+        slug: name.in_url(),
+        title: title(&worked.document, &name),
+        sentence: sentence(&edition, size.as_deref()),
+        figures: figures.map(|(label, value)| Field { label: label.to_owned(), value }).into(),
+        axis: span.axis(),
+        today_x: span.x(today),
+        prints: rows(&prints, &lines, &edition, &span),
+        proofs: rows(&proofs, &lines, &edition, &span),
+        choices: choices.collect(),
+        events: events.collect(),
+        lines: lines.iter().rev().map(Written::of).collect(),
+        certificates: certificates.collect(),
+    };
+    page(&app, "ledger.html", &own)
 }
 
-/// A print as written on it.
-pub(crate) fn written(print: Print) -> String {
-    match print {
-        Print::Number(number) => number.to_string(),
-        Print::Proof(number) => format!("AP {number}"),
+#[derive(Serialize)]
+struct Ledger<'a> {
+    slug: String,
+    title: String,
+    sentence: String,
+    figures: Vec<Field>,
+    /// Ticks of the line of time, and where today is on it.
+    axis: Vec<Tick>,
+    today_x: String,
+    prints: Vec<Row>,
+    proofs: Vec<Row>,
+    choices: Vec<Choice>,
+    events: Vec<Happens>,
+    lines: Vec<Written<'a>>,
+    certificates: Vec<Certificate>,
+}
+
+#[derive(Serialize)]
+struct Tick {
+    x: String,
+    long: bool,
+    words: Option<String>,
+}
+
+/// A print, or several that nothing happened to yet.
+#[derive(Serialize)]
+struct Row {
+    no: String,
+    of: Option<u32>,
+    /// It is the next number.
+    next: bool,
+    segments: Vec<Segment>,
+    marks: Vec<Mark>,
+    story: String,
+    place: String,
+    since: String,
+    can_certify: bool,
+    slug: String,
+}
+
+/// A part of a print's line of time; without an end it goes up to today.
+#[derive(Serialize)]
+struct Segment {
+    class: &'static str,
+    from: String,
+    to: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Mark {
+    kind: &'static str,
+    x: String,
+}
+
+#[derive(Serialize)]
+struct Choice {
+    value: String,
+    words: String,
+    chosen: bool,
+}
+
+#[derive(Serialize)]
+struct Happens {
+    word: &'static str,
+    asks: &'static str,
+}
+
+/// A line as it was written.
+#[derive(Serialize)]
+struct Written<'a> {
+    line: i64,
+    day: Option<String>,
+    print: &'a str,
+    what: &'a str,
+    words: &'a str,
+    amount: String,
+    place: &'a str,
+    /// The beginning of its hash.
+    mark: &'a str,
+}
+
+impl<'a> Written<'a> {
+    fn of(line: &'a Line) -> Self {
+        Self {
+            line: line.line,
+            day: Day::parse(&line.when).map(|day| day.to_string()),
+            print: &line.print,
+            what: &line.what,
+            words: &line.words,
+            amount: line.amount_shown(),
+            place: &line.place,
+            mark: line.mark.get(..8).unwrap_or_default(),
+        }
     }
+}
+
+#[derive(Serialize)]
+struct Certificate {
+    code: String,
+    proof: bool,
+    print: String,
+    issued: String,
 }
 
 fn sentence(edition: &Edition, size: Option<&str>) -> String {
@@ -126,7 +242,7 @@ impl Span {
     }
 
     /// Ticks at the quarters, and the years.
-    fn axis(&self) -> Vec<Value> {
+    fn axis(&self) -> Vec<Tick> {
         let mut ticks = Vec::new();
         let (mut year, mut month, _) = self.first.numbers();
         for count in 0..80 {
@@ -137,7 +253,7 @@ impl Span {
             }
             if month % 3 == 1 || count == 0 {
                 let words = (month == 1 || count == 0).then(|| year.to_string());
-                ticks.push(context! { x => self.x(day), long => month == 1 || count == 0, words });
+                ticks.push(Tick { x: self.x(day), long: words.is_some(), words });
             }
             (year, month) = if month == 12 { (year + 1, 1) } else { (year, month + 1) };
         }
@@ -160,21 +276,9 @@ fn standing_lines(print: Print, lines: &[Line]) -> Vec<&Line> {
 }
 
 /// A row for each print; free numbers that nothing happened to yet, past the next, share one.
-fn rows(prints: &[Print], lines: &[Line], edition: &Edition, span: &Span) -> Vec<Value> {
+fn rows(prints: &[Print], lines: &[Line], edition: &Edition, span: &Span) -> Vec<Row> {
     let mut rows = Vec::new();
     let mut untouched: Vec<Print> = Vec::new();
-    let flush = |untouched: &mut Vec<Print>, rows: &mut Vec<Value>| {
-        if let (Some(first), Some(last)) = (untouched.first(), untouched.last()) {
-            let no = if first == last {
-                written(*first)
-            } else {
-                format!("{} to {}", written(*first), written(*last).trim_start_matches("AP "))
-            };
-            let of = (first == last).then(|| of(*first, edition));
-            rows.push(context! { no, of, segments => [context! { class => "yet", from => "", to => "100%" }], marks => Vec::<Value>::new(), story => "", place => "Not printed", since => "no date yet" });
-        }
-        untouched.clear();
-    };
     for print in prints {
         let story = standing_lines(*print, lines);
         let next = edition.next().map(Print::Number) == Some(*print);
@@ -182,11 +286,33 @@ fn rows(prints: &[Print], lines: &[Line], edition: &Edition, span: &Span) -> Vec
             untouched.push(*print);
             continue;
         }
-        flush(&mut untouched, &mut rows);
+        rows.extend(shared(&std::mem::take(&mut untouched), edition));
         rows.push(row(*print, &story, edition, span, next));
     }
-    flush(&mut untouched, &mut rows);
+    rows.extend(shared(&untouched, edition));
     rows
+}
+
+/// One row of prints that nothing happened to yet.
+fn shared(prints: &[Print], edition: &Edition) -> Option<Row> {
+    let (first, last) = (*prints.first()?, *prints.last()?);
+    let (mut no, mut of) = (print_label(first), Some(of(first, edition)));
+    if first != last {
+        no = format!("{no} to {}", print_label(last).trim_start_matches("AP "));
+        of = None;
+    }
+    Some(Row {
+        no,
+        of,
+        next: false,
+        segments: vec![Segment { class: "yet", from: String::new(), to: Some("100%".into()) }],
+        marks: Vec::new(),
+        story: String::new(),
+        place: "Not printed".into(),
+        since: "no date yet".into(),
+        can_certify: false,
+        slug: String::new(),
+    })
 }
 
 fn of(print: Print, edition: &Edition) -> u32 {
@@ -196,7 +322,7 @@ fn of(print: Print, edition: &Edition) -> u32 {
     }
 }
 
-fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool) -> Value {
+fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool) -> Row {
     let standing = edition.standing(print);
     let (mut segments, mut marks, mut so_far) = (Vec::new(), Vec::new(), Vec::new());
     for (index, line) in story.iter().enumerate() {
@@ -207,7 +333,7 @@ fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool
             .map(|edition| edition.standing(print))
             .unwrap_or_default();
         if let Some(class) = class(stands) {
-            segments.push(context! { class, from => span.x(day), to => until });
+            segments.push(Segment { class, from: span.x(day), to: until });
         }
         let mark = match what {
             Event::Printed | Event::Replaced => Some("tick"),
@@ -216,7 +342,7 @@ fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool
             Event::Destroyed => Some("cross"),
             _ => None,
         };
-        marks.extend(mark.map(|kind| context! { kind, x => span.x(day) }));
+        marks.extend(mark.map(|kind| Mark { kind, x: span.x(day) }));
     }
     let last = story.last().and_then(|line| Day::parse(&line.when));
     let place = story.iter().rev().find(|line| !line.place.is_empty()).map(|line| line.place.clone());
@@ -251,9 +377,18 @@ fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool
         (None, Some(day)) => format!("since {day}, not sold"),
         (_, Some(day)) => format!("since {day}"),
     };
-    context! {
-        no => written(print), of => of(print, edition), next => next, segments, marks, place, since,
-        story => told_in_words(story), can_certify => standing.made, slug => written(print).replace(' ', "-"),
+    let no = print_label(print);
+    Row {
+        slug: no.replace(' ', "-"),
+        no,
+        of: Some(of(print, edition)),
+        next,
+        segments,
+        marks,
+        story: told_in_words(story),
+        place,
+        since,
+        can_certify: standing.made,
     }
 }
 
@@ -288,7 +423,5 @@ fn told_in_words(story: &[&Line]) -> String {
         day = &line.when;
         parts.push(format!("{}{party}{amount}{when}", line.what));
     }
-    let all = parts.join(", ");
-    let mut letters = all.chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+    if parts.is_empty() { String::new() } else { format!("{}.", capital(&parts.join(", "))) }
 }

@@ -5,61 +5,95 @@ use std::net::IpAddr;
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Extension, Path, Query, State};
-use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
-use minijinja::value::Serde;
-use minijinja::{Value, context};
+use serde::Serialize;
 use serde_json::json;
 
-use super::about::About;
 use super::calendar::DAYS;
-use super::ticket::{shown, style};
-use super::{Asked, name, page, plan, studio};
-use crate::app::App;
+use super::extract::{About, Asked, name};
+use super::outside::{nothing, under, unlisted};
+use super::ticket::css;
+use super::{Shop, around, file, page, page_for};
+use crate::handover::Change;
 use crate::links::{self, Stands};
 use crate::listen::Ends;
 use crate::names::Name;
+use crate::sheets::leaf::{Leaf, style};
 use crate::sheets::{self, Paper};
-use crate::store::{Link, Opened};
+use crate::state::App;
+use crate::store::{CalendarAddress, Link, Opened};
+use crate::templates::Around;
+use crate::titles::title;
 use crate::trouble::Refusal;
 
 /// The owner's list.
 pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
-    let (slug, title, shops, links, calendars) = about
-        .with(|notebook, name, _| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, None)?;
-            let shops = notebook.view(&worked.document).shops;
+    about
+        .with(move |notebook, name, _| {
+            let worked = notebook.current(name, None)?.worked;
             let now = notebook.moment();
-            let all = notebook.store().links(name)?;
-            let all: Vec<_> = all.iter().map(|link| listed(link, &now, &links::stands(notebook, name, link))).collect();
+            let links = notebook.store().links(name)?;
             let calendars = notebook.store().calendar_addresses(name)?;
-            Ok((name.in_url(), plan::title(&worked.document, name), shops, all, calendars))
-        })
-        .await?;
-    let shops: Vec<_> = shops.iter().map(|(role, name)| context! { role, name }).collect();
-    let now = app.notebook.moment();
-    let calendars: Vec<_> = calendars
-        .iter()
-        .map(|one| {
-            let read = one
-                .read
-                .as_deref()
-                .map_or_else(|| "not read yet".to_owned(), |when| format!("last read on {}", day(when)));
-            let stands = match &one.revoked {
-                Some(when) => format!("revoked on {}", day(when)),
-                None if one.expires <= now => format!("ended on {}", day(&one.expires)),
-                None => format!("{read}, ends on {}", day(&one.expires)),
+            let own = Links {
+                slug: name.in_url(),
+                title: title(&worked.document, name),
+                shops: Shop::all(&worked.view.shops),
+                links: links.iter().map(|link| listed(link, &now, &links::stands(notebook, name, link))).collect(),
+                calendars: calendars.iter().map(|one| calendar(one, &now)).collect(),
+                reach: reach(&app),
+                calendar_days: DAYS,
             };
-            context! { id => one.id, made => moment(&one.made), stands, open => one.revoked.is_none() }
+            page(&app, "links.html", &own)
         })
-        .collect();
-    page(
-        &app,
-        "links.html",
-        context! { slug, title, shops, links, calendars, reach => reach(&app), calendar_days => DAYS },
-    )
+        .await
+}
+
+#[derive(Serialize)]
+struct Links<'a> {
+    slug: String,
+    title: String,
+    shops: Vec<Shop>,
+    links: Vec<Listed<'a>>,
+    calendars: Vec<Calendar>,
+    reach: String,
+    /// How long a calendar's address is good for, unless another time is chosen.
+    calendar_days: i32,
+}
+
+/// A link made before.
+#[derive(Serialize)]
+struct Listed<'a> {
+    id: i64,
+    shop: &'a str,
+    role: &'a str,
+    revision: u32,
+    made: String,
+    expires: &'a str,
+    /// It is still good.
+    open: bool,
+    state: &'static str,
+    state_words: String,
+    /// The shop of this work is another now.
+    again: bool,
+    opened: Vec<Visit<'a>>,
+}
+
+#[derive(Serialize)]
+struct Visit<'a> {
+    when: String,
+    address: &'a str,
+    browser: &'a str,
+}
+
+/// The address of a calendar.
+#[derive(Serialize)]
+struct Calendar {
+    id: i64,
+    made: String,
+    stands: String,
+    open: bool,
 }
 
 /// From where a link can be opened, in words.
@@ -71,15 +105,25 @@ fn reach(app: &App) -> String {
     }
 }
 
-fn listed(link: &Link, now: &str, stands: &Stands) -> Value {
-    let mut again = false;
-    let (state, words) = match &link.revoked {
+fn calendar(one: &CalendarAddress, now: &str) -> Calendar {
+    let stands = match (&one.revoked, &one.read) {
+        (Some(when), _) => format!("revoked on {}", day(when)),
+        _ if one.expires.as_str() <= now => format!("ended on {}", day(&one.expires)),
+        (None, None) => format!("not read yet, ends on {}", day(&one.expires)),
+        (None, Some(read)) => format!("last read on {}, ends on {}", day(read), day(&one.expires)),
+    };
+    Calendar { id: one.id, made: moment(&one.made), stands, open: one.revoked.is_none() }
+}
+
+fn listed<'a>(link: &'a Link, now: &str, stands: &Stands) -> Listed<'a> {
+    let has_ended = link.expires.as_str() <= now;
+    let again = link.revoked.is_none() && !has_ended && matches!(stands, Stands::Another(_));
+    let (state, state_words) = match &link.revoked {
         Some(when) => ("broken", format!("revoked on {}", day(when))),
-        None if link.expires.as_str() <= now => ("slack", format!("ended on {}", day(&link.expires))),
+        None if has_ended => ("slack", format!("ended on {}", day(&link.expires))),
         None => match stands {
             Stands::Nobody => ("broken", "not valid any more: the plan no longer names this shop".to_owned()),
             Stands::Another(shop) => {
-                again = true;
                 let (role, before) = (&link.role, &link.shop);
                 ("broken", format!("not valid any more: made for {before}, and the plan's {role} is {shop} now"))
             }
@@ -91,12 +135,20 @@ fn listed(link: &Link, now: &str, stands: &Stands) -> Value {
             }
         },
     };
-    let opened: Vec<_> = link
-        .opened
-        .iter()
-        .map(|one| context! { when => moment(&one.when), address => one.address.clone(), browser => one.browser.clone() })
-        .collect();
-    context! { id => link.id, shop => link.shop.clone(), role => link.role.clone(), revision => link.revision, made => moment(&link.made), expires => day(&link.expires), open => link.revoked.is_none() && link.expires.as_str() > now, state, state_words => words, again, opened }
+    let visit = |one: &'a Opened| Visit { when: moment(&one.when), address: &one.address, browser: &one.browser };
+    Listed {
+        id: link.id,
+        shop: &link.shop,
+        role: &link.role,
+        revision: link.revision,
+        made: moment(&link.made),
+        expires: day(&link.expires),
+        open: link.revoked.is_none() && !has_ended,
+        state,
+        state_words,
+        again,
+        opened: link.opened.iter().map(visit).collect(),
+    }
 }
 
 fn lines(count: usize) -> String {
@@ -144,17 +196,6 @@ pub(crate) async fn post(
     Ok(Json(json!({ "address": under(&app, &headers, &format!("/t/{token}")) })).into_response())
 }
 
-/// An address of this server, as it is reached from outside.
-pub(super) fn under(app: &App, headers: &HeaderMap, path: &str) -> String {
-    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
-    let scheme = if app.reach.secure { "https" } else { "http" };
-    let base = match app.reach.outside.as_deref() {
-        Some(outside) => outside.trim_end_matches('/').to_owned(),
-        None => format!("{scheme}://{host}"),
-    };
-    format!("{base}{path}")
-}
-
 /// Revokes a link.
 pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(String, i64)>) -> Result<Response, Refusal> {
     let name = name(&plan)?;
@@ -171,30 +212,43 @@ pub(crate) async fn shop(
     headers: HeaderMap,
 ) -> Response {
     let paper = Paper::of(asked.paper.as_deref());
-    let (studio, css) = (studio(&app), format!("/t/{token}/paper.css?paper={}", paper.word()));
     let from = ends.map(|ends| app.reach.visitor(Some(ends.0), &headers));
     let opened = Opened { when: app.notebook.moment(), address: address(from), browser: browser(&headers) };
     let address = under(&app, &headers, &format!("/t/{token}"));
+    let (state, base) = (app.clone(), format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
-            let Some((link, mut handed)) = links::opened(notebook, &token, &studio)? else { return Ok(None) };
-            let (revision, changes) = (handed.revision, links::since(&link, &handed));
-            let changes = handed.kept_back.left_out(changes);
+            let Some((link, mut handed)) = links::opened(notebook, &token)? else { return Ok(None) };
+            let moved = handed.kept_back.left_out(links::since(&link, &handed));
             handed.link = Some(address);
             if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
                 tracing::warn!(refusal.what = %refusal.trouble().what, "the opening of a link was not noted");
             }
-            let since = context! { revision => link.revision, made => day(&link.made), now => revision, moved => Value::from(Serde(&changes)) };
-            // What is missing and what was handed over before is the photographer's own affair.
-            Ok(Some(context! { since, slug => "", alone => true, pdf_url => format!("/t/{token}/paper.pdf?paper={}", paper.word()), ..shown(&handed, paper, &studio, &css) }))
+            let since = Since { revision: link.revision, made: day(&link.made), now: handed.revision, moved };
+            let css_url = format!("{base}/paper.css?paper={}", paper.word());
+            let pdf_url = format!("{base}/paper.pdf?paper={}", paper.word());
+            let own = Leaf::of(&handed, paper, css_url, since).shared(pdf_url);
+            let shared = Around { alone: true, ..around(&state) };
+            page_for(&state, &shared, "link.html", &own).map(Some)
         })
         .await;
     let response = match made {
-        Ok(Some(context)) => page(&app, "link.html", context).into_response(),
+        Ok(Some(page)) => page.into_response(),
         Ok(None) => nothing(&app),
         Err(refusal) => refusal.into_response(),
     };
     unlisted(response)
+}
+
+/// What changed since a link was made.
+#[derive(Serialize)]
+struct Since<'a> {
+    /// The revision and the day of the link.
+    revision: u32,
+    made: &'a str,
+    /// The revision of the plan.
+    now: u32,
+    moved: Vec<Change>,
 }
 
 /// Size and running lines of the sheet a shop prints.
@@ -203,14 +257,9 @@ pub(crate) async fn paper(
     Path(token): Path<String>,
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
-    let made = app.with(move |notebook| links::opened(notebook, &token, &studio)).await?;
-    Ok(match made {
-        Some((_, handed)) => {
-            ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &handed.running())).into_response()
-        }
-        None => nothing(&app),
-    })
+    let paper = Paper::of(asked.paper.as_deref());
+    let made = app.with(move |notebook| links::opened(notebook, &token)).await?;
+    Ok(made.map_or_else(|| nothing(&app), |(_, handed)| css(style(paper, &handed.running()))))
 }
 
 /// The ticket of a link as PDF.
@@ -220,7 +269,7 @@ pub(crate) async fn pdf(
     Query(asked): Query<Asked>,
     headers: HeaderMap,
 ) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(asked.paper.as_deref()), studio(&app));
+    let paper = Paper::of(asked.paper.as_deref());
     let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
@@ -228,30 +277,13 @@ pub(crate) async fn pdf(
             let link = notebook.store().link(&token, &notebook.moment())?;
             let name = link.and_then(|link| Name::new(&link.plan).ok());
             let _alone = name.map(|name| sheets::check(notebook, &name)).transpose()?;
-            let Some((link, mut handed)) = links::opened(notebook, &token, &studio)? else { return Ok(None) };
+            let Some((link, mut handed)) = links::opened(notebook, &token)? else { return Ok(None) };
             handed.link = Some(address);
-            sheets::ticket(notebook, &handed, paper, &studio).map(|made| Some((link, made)))
+            sheets::ticket(notebook, &handed, paper).map(|made| Some((link, made)))
         })
         .await?;
     let Some((link, made)) = made else { return Ok(nothing(&app)) };
-    let response = super::tables::sent(made.pdf, "application/pdf", &format!("ticket for {}", link.shop), "pdf", true);
-    Ok(unlisted(response))
-}
-
-/// An answer that no search engine lists.
-pub(super) fn unlisted(mut response: Response) -> Response {
-    let (name, words) = (HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
-    response.headers_mut().insert(name, words);
-    response
-}
-
-/// The one answer to a link that never was, has ended or was revoked.
-pub(super) fn nothing(app: &App) -> Response {
-    let context = context! { what => "There is nothing to read at this address.", next => "It may have ended. Ask whoever gave it to you for a new one.", outside => true };
-    match page(app, "notice.html", context) {
-        Ok(html) => (StatusCode::NOT_FOUND, html).into_response(),
-        Err(refusal) => refusal.into_response(),
-    }
+    Ok(unlisted(file::pdf(made.pdf, &format!("ticket for {}", link.shop))))
 }
 
 fn address(from: Option<IpAddr>) -> String {

@@ -6,17 +6,16 @@ use axum::body::Bytes;
 use axum::extract::{Extension, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use minijinja::context;
+use serde::Serialize;
 
-use super::page;
-use crate::app::App;
-use crate::guard::asks_passphrase;
+use super::form::field;
+use super::{outside_of, page_for};
+use crate::guard::{COOKIE, asks_passphrase, token};
 use crate::listen::Ends;
 use crate::passphrase;
+use crate::state::App;
 use crate::trouble::Refusal;
 
-/// How a browser shows that it was let in.
-const COOKIE: &str = "makeready";
 /// How long it may come back without the passphrase, in days; a week without a visit ends it too.
 const DAYS: i32 = 30;
 
@@ -26,10 +25,7 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
         return Redirect::to("/").into_response();
     }
     let known = match token(&headers) {
-        Some(token) => {
-            let now = app.notebook.moment();
-            app.with(move |notebook| notebook.is_let_in(&token, &now)).await.unwrap_or(false)
-        }
+        Some(token) => app.with(move |notebook| notebook.is_let_in(&token)).await.unwrap_or(false),
         None => false,
     };
     shown(&app, known, StatusCode::OK, "").await
@@ -37,7 +33,7 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
 
 async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Response {
     let set = app.with(|notebook| notebook.store().passphrase()).await.is_ok_and(|kept| kept.is_some());
-    match page(app, "login.html", context! { known, set, alert, outside => true }) {
+    match page_for(app, &outside_of(app), "login.html", &Login { known, set, alert }) {
         Ok(html) => {
             let mut response = (status, html).into_response();
             // A form's own sender is named only to this server; without it the browser would hide that the form is ours.
@@ -46,6 +42,15 @@ async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Respo
         }
         Err(refusal) => refusal.into_response(),
     }
+}
+
+#[derive(Serialize)]
+struct Login<'a> {
+    /// This browser was let in.
+    known: bool,
+    /// The notebook has a passphrase.
+    set: bool,
+    alert: &'a str,
 }
 
 /// The passphrase as entered.
@@ -73,7 +78,7 @@ pub(crate) async fn post(
 }
 
 async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>, Refusal> {
-    let entered = super::begin::field(body, "passphrase").unwrap_or_default();
+    let entered = field(body, "passphrase").unwrap_or_default();
     let known = app.with(move |notebook| notebook.store().came_in_from(from)).await?;
     let turn = app.guesses.turn(from, known).await;
     let _turn = turn.inspect_err(|_| tracing::warn!(guess.from = %from, "the passphrase is tried too often"))?;
@@ -82,6 +87,10 @@ async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>,
         if !kept.is(&entered)? {
             tracing::warn!(guess.from = %from, "a wrong passphrase was given");
             return Ok(None);
+        }
+        // A record that cannot be written just now keeps nobody out.
+        if let Some(renewed) = kept.renewed(&entered)? {
+            let _ = notebook.store().renew_passphrase(&kept, &renewed);
         }
         let token = passphrase::random()?;
         notebook.store().let_in(&token, from, &notebook.moment(), &notebook.moment_in(DAYS))?;
@@ -93,7 +102,7 @@ async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>,
 
 /// Lets this browser out, or every browser.
 pub(crate) async fn leave(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Response {
-    let everywhere = super::begin::field(&body, "everywhere").is_some();
+    let everywhere = field(&body, "everywhere").is_some();
     let token = token(&headers);
     let done = app
         .with(move |notebook| match (everywhere, token) {
@@ -119,11 +128,4 @@ fn is_secure(app: &App, headers: &HeaderMap) -> bool {
 fn cookie(secure: bool, token: &str, seconds: i64) -> String {
     let secure = if secure { "; Secure" } else { "" };
     format!("{COOKIE}={token}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict{secure}")
-}
-
-/// What a browser was handed when it gave the passphrase.
-pub(crate) fn token(headers: &HeaderMap) -> Option<String> {
-    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|cookies| cookies.to_str().ok());
-    let mut ours = cookies.flat_map(|cookies| cookies.split(';')).filter_map(|cookie| cookie.trim().split_once('='));
-    ours.find(|(name, _)| *name == COOKIE).map(|(_, token)| token.to_owned())
 }

@@ -1,11 +1,15 @@
-//! One file a page, each with a function for every way it is asked for.
+//! One file a page, each with a function for every way it is asked for; [`extract`] reads what a request asks, [`form`] what a
+//! form sends, [`answer`] is what open pages are told, [`file`] what a browser keeps, [`outside`] what strangers get.
 
-pub(crate) mod about;
+pub(crate) mod answer;
 pub(crate) mod archive;
 pub(crate) mod begin;
 pub(crate) mod calendar;
 pub(crate) mod certificate;
 pub(crate) mod events;
+pub(crate) mod extract;
+pub(crate) mod file;
+pub(crate) mod form;
 pub(crate) mod happened;
 pub(crate) mod history;
 pub(crate) mod join;
@@ -13,11 +17,10 @@ pub(crate) mod ledger;
 pub(crate) mod links;
 pub(crate) mod login;
 pub(crate) mod moves;
+pub(crate) mod outside;
 pub(crate) mod plan;
 pub(crate) mod rates;
-pub(crate) mod ready;
 pub(crate) mod reference;
-pub(crate) mod shown;
 pub(crate) mod tables;
 pub(crate) mod ticket;
 pub(crate) mod wall;
@@ -28,57 +31,88 @@ use axum::extract::{Request, State};
 use axum::http::{StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
-use engine::measure::Units;
-use engine::{Trouble, document::Kind};
-use minijinja::{Value, context};
+use engine::Trouble;
+use serde::Serialize;
 use serde_json::json;
 
-use crate::app::App;
 use crate::names::Name;
+use crate::state::App;
+use crate::templates::{Around, render};
+use crate::titles::capital;
 use crate::trouble::Refusal;
 
-/// What a page may be asked with.
-#[derive(Debug, Default, serde::Deserialize)]
-pub(crate) struct Asked {
-    /// `inch` or `metric` instead of the plan's own.
-    pub(crate) units: Option<String>,
-    /// `letter` or `a4`.
-    pub(crate) paper: Option<String>,
-}
-
-impl Asked {
-    pub(crate) fn units(&self) -> Option<Units> {
-        match self.units.as_deref() {
-            Some("inch") => Some(Units::Inch),
-            Some("metric") => Some(Units::Metric),
-            _ => None,
-        }
+/// What every page shows.
+pub(crate) fn around(app: &App) -> Around {
+    let (notebook, reach) = (&app.notebook, &app.reach);
+    let halted = notebook.halted().map(|trouble| format!("{} {}", sentence(&trouble.what), sentence(&trouble.next)));
+    Around {
+        studio: notebook.studio(),
+        day: notebook.today().iso(),
+        halted,
+        overheard: reach.lan && !reach.secure,
+        guarded: reach.guarded,
+        ..Around::default()
     }
 }
 
-/// A page from its template.
-pub(crate) fn page(app: &App, template: &str, context: Value) -> Result<Html<String>, Refusal> {
-    let halted =
-        app.notebook.halted().map(|trouble| format!("{} {}", sentence(&trouble.what), sentence(&trouble.next)));
-    let overheard = app.reach.lan && !app.reach.secure;
-    let shared = context! { studio => studio(app), today => app.notebook.today().to_string(), day => app.notebook.today().iso(), halted, overheard, guarded => app.reach.guarded };
-    let made =
-        app.templates.get_template(template).and_then(|template| template.render(context! { ..context, ..shared }));
-    made.map(Html).map_err(|error| {
-        tracing::error!(template, error = %error, "a page could not be made");
-        Refusal::unable("this page could not be made", "tell us which page it was; the plan itself is safe")
-    })
+/// The same for someone who has not given the passphrase.
+pub(crate) fn outside_of(app: &App) -> Around {
+    Around { outside: true, ..around(app) }
 }
 
-/// What the notebook is called: its folder.
-pub(crate) fn studio(app: &App) -> String {
-    let name = app
-        .notebook
-        .root
-        .canonicalize()
-        .ok()
-        .and_then(|root| root.file_name().map(|name| name.to_string_lossy().into_owned()));
-    name.unwrap_or_else(|| "Notebook".into())
+/// A page from its template.
+pub(crate) fn page(app: &App, template: &str, own: &impl Serialize) -> Result<Html<String>, Refusal> {
+    page_for(app, &around(app), template, own)
+}
+
+/// The same for someone else than the owner.
+pub(crate) fn page_for(
+    app: &App,
+    around: &Around,
+    template: &str,
+    own: &impl Serialize,
+) -> Result<Html<String>, Refusal> {
+    render(&app.templates, around, template, own).map(Html)
+}
+
+/// A page that says one thing.
+#[derive(Serialize)]
+pub(crate) struct Notice {
+    pub(crate) what: String,
+    pub(crate) next: String,
+}
+
+/// A label and what it says.
+#[derive(Serialize)]
+pub(crate) struct Field {
+    pub(crate) label: String,
+    pub(crate) value: String,
+}
+
+/// A document to be led to.
+#[derive(Serialize)]
+pub(crate) struct Linked {
+    pub(crate) slug: String,
+    pub(crate) title: String,
+}
+
+impl Linked {
+    pub(crate) fn to(name: &Name, title: impl Into<String>) -> Self {
+        Self { slug: name.in_url(), title: title.into() }
+    }
+}
+
+/// A shop of a plan.
+#[derive(Serialize)]
+pub(crate) struct Shop {
+    pub(crate) role: String,
+    pub(crate) name: String,
+}
+
+impl Shop {
+    pub(crate) fn all(shops: &[(String, String)]) -> Vec<Self> {
+        shops.iter().map(|(role, name)| Self { role: role.clone(), name: name.clone() }).collect()
+    }
 }
 
 /// A refusal becomes a page for people; it stays data for pages that ask in the background.
@@ -87,8 +121,8 @@ pub(crate) async fn for_people(State(app): State<App>, request: Request, next: N
     let wants_page = accepts.is_some_and(|kinds| kinds.contains("text/html"));
     let mut response = explained(next.run(request).await);
     let Some(trouble) = response.extensions_mut().remove::<Trouble>().filter(|_| wants_page) else { return response };
-    let context = context! { what => sentence(&trouble.what), next => sentence(&trouble.next) };
-    let Ok(notice) = page(&app, "notice.html", context) else { return response };
+    let own = Notice { what: sentence(&trouble.what), next: sentence(&trouble.next) };
+    let Ok(notice) = page(&app, "notice.html", &own) else { return response };
     let (mut parts, _) = response.into_parts();
     let notice = notice.into_response();
     parts.headers.remove(header::CONTENT_LENGTH);
@@ -122,26 +156,10 @@ fn explained(response: Response) -> Response {
 
 /// A part of a message as a sentence of its own.
 fn sentence(text: &str) -> String {
-    let mut letters = text.trim_end_matches('.').replace('`', "").chars().collect::<Vec<_>>().into_iter();
-    let first: String = letters.next().map(|first| first.to_uppercase().collect()).unwrap_or_default();
-    format!("{first}{}.", letters.collect::<String>())
+    format!("{}.", capital(&text.trim_end_matches('.').replace('`', "")))
 }
 
 /// Nothing lies at this address.
 pub(crate) async fn missing() -> Refusal {
     Refusal::missing("there is no such page", "go back to the wall")
-}
-
-/// The document a name in an address means.
-pub(crate) fn name(text: &str) -> Result<Name, Refusal> {
-    Name::new(text).map_err(Refusal::Missing)
-}
-
-/// Names and titles of the documents of one kind, for lists.
-pub(crate) fn listed(app: &App, kind: Kind) -> Vec<Value> {
-    app.notebook
-        .all(kind)
-        .into_iter()
-        .map(|(name, entry)| context! { slug => name.in_url(), title => entry.title })
-        .collect()
 }

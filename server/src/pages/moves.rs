@@ -9,8 +9,7 @@ use engine::compare::{Kind, Moved};
 use engine::measure::Day;
 use serde_json::{Value, json};
 
-use super::about::{About, mark};
-use super::plan::{read, sent};
+use super::extract::{About, mark, read, sent};
 use crate::notebook::Moves;
 use crate::trouble::Refusal;
 

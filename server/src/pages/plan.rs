@@ -5,111 +5,130 @@ use axum::body::Bytes;
 use axum::extract::State;
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
+use engine::Trouble;
 use engine::measure::{Day, Units};
 use engine::trade::edition::Print;
-use engine::{Trouble, document::Document};
-use minijinja::context;
-use serde_json::json;
+use serde::Serialize;
 
-use super::about::{About, Change};
-use super::ready::Stood;
-use super::{page, studio};
-use crate::app::App;
+use super::answer::{self, fields, frame};
+use super::extract::{About, Change, read, sent};
+use super::{Field, Linked, Shop, file, page};
 use crate::evaluator::Worked;
 use crate::names::Name;
-use crate::notebook::Notebook;
+use crate::notebook::{Current, Notebook};
 use crate::sheets::{self, Paper};
+use crate::state::App;
 use crate::store::ledger::event;
-use crate::store::{NewLine, Which};
+use crate::store::{Line, NewLine, Which};
+use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
 /// The plan's page.
-pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Bytes>, Refusal> {
-    let which = (about.name.clone(), about.asked.units());
-    let name = about.name.clone();
-    let stood = app
-        .look(move |notebook| {
-            let (changes, day) = (notebook.moved(&name), notebook.today());
-            Ok(Stood { changes, day, halted: notebook.halted().is_some() })
-        })
-        .await?;
-    if let Some(page) = app.ready.get(&which, stood) {
-        return Ok(Html(page));
-    }
-    let (Html(made), is_cut_short) = made(&app, about).await?;
-    let page = Bytes::from(made);
-    // What was stopped because of the time it took may come to more the next time.
-    if !is_cut_short {
-        app.ready.put(which, stood, &page);
-    }
-    Ok(Html(page))
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+    about.with(move |notebook, name, units| rendered(&app, notebook, name, units)).await
 }
 
-/// The page made anew, and whether some of the plan was stopped because of the time it took.
-async fn made(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> {
-    let (name, kept, worked, revision, ledger, view, kin) = about
-        .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
-            let revision = notebook.revision(name, &kept.etag)?;
-            let ledger = notebook.ledger(name)?;
-            let view = notebook.view(&worked.document);
-            let kin = kin(notebook, name, &worked)?;
-            Ok((name.clone(), kept, worked, revision, ledger, view, kin))
-        })
-        .await?;
-    let shown = worked.evaluation.units;
-    let edition = worked.evaluation.edition.as_ref().map(|edition| {
-        context! { size => edition.size(), proofs => worked.document.front.proofs, remaining => edition.remaining(), next => edition.next(), entries => ledger.into_iter().filter(|line| !line.print.starts_with("AP")).map(|line| context! { amount => line.amount_shown(), number => line.number, what => line.what, when => line.when, words => line.words }).collect::<Vec<_>>() }
+fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Html<String>, Refusal> {
+    let Current { kept, worked, revision } = notebook.current(name, units)?;
+    let ledger = notebook.store().ledger(name)?;
+    let (origin, descendants) = kin(notebook, name, &worked);
+    let (front, evaluation) = (&worked.document.front, &worked.evaluation);
+    let edition = evaluation.edition.as_ref().map(|edition| InEdition {
+        size: edition.size(),
+        proofs: front.proofs,
+        remaining: edition.remaining(),
+        next: edition.next(),
+        entries: ledger.iter().filter(|line| !line.print.starts_with("AP")).collect(),
     });
-    let made = page(
-        app,
-        "plan.html",
-        context! {
-            slug => name.in_url(),
-            title => title(&worked.document, &name),
-            sentence => sentence(&worked.document),
-            etag => kept.etag.clone(),
-            revision => revision.to_string(),
-            frame => frame(&worked.document),
-            saved => format!("saved, revision {revision}"),
-            block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            article => worked.article().html.clone(),
-            shops => view.shops.iter().map(|(role, name)| context! { role => role, name => name }).collect::<Vec<_>>(),
-            units => shown.word(),
-            other_units => shown.other().word(),
-            edition => edition,
-            origin => kin.0.map(|(slug, title)| context! { slug, title }),
-            descendants => kin.1.into_iter().map(|(slug, title)| context! { slug, title }).collect::<Vec<_>>(),
-            sections => worked.document.sections.iter().filter(|one| one.level == 2).map(|one| one.title.clone()).collect::<Vec<_>>(),
-            quotes => quotes(&worked),
-        hung => worked.document.front.hung.map(|day| day.to_string()),
-            problems_count => worked.evaluation.problems.len(),
-        },
-    )?;
-    Ok((made, worked.is_cut_short))
+    let sections = worked.document.sections.iter().filter(|one| one.level == 2);
+    let own = Plan {
+        slug: name.in_url(),
+        title: title(&worked.document, name),
+        sentence: sentence(&worked.document),
+        etag: &kept.etag,
+        revision,
+        frame: frame(&worked.document),
+        saved: format!("saved, revision {revision}"),
+        block: fields(&worked, revision),
+        article: &worked.article().html,
+        shops: Shop::all(&worked.view.shops),
+        units: evaluation.units.word(),
+        other_units: evaluation.units.other().word(),
+        edition,
+        origin,
+        descendants,
+        sections: sections.map(|one| one.title.as_str()).collect(),
+        quotes: quotes(&worked),
+        hung: front.hung.map(|day| day.to_string()),
+    };
+    page(app, "plan.html", &own)
 }
 
-type Kin = (Option<(String, String)>, Vec<(String, String)>);
+#[derive(Serialize)]
+struct Plan<'a> {
+    slug: String,
+    title: String,
+    sentence: String,
+    etag: &'a str,
+    revision: u32,
+    frame: String,
+    saved: String,
+    /// The title block.
+    block: Vec<Field>,
+    article: &'a str,
+    shops: Vec<Shop>,
+    units: &'static str,
+    other_units: &'static str,
+    edition: Option<InEdition<'a>>,
+    origin: Option<Linked>,
+    descendants: Vec<Linked>,
+    sections: Vec<&'a str>,
+    quotes: Vec<Quote<'a>>,
+    hung: Option<String>,
+}
 
-/// The plan this one was made from, and those made from it: address and title.
-fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> Result<Kin, Refusal> {
+#[derive(Serialize)]
+struct InEdition<'a> {
+    size: u32,
+    proofs: u32,
+    remaining: u32,
+    next: Option<u32>,
+    /// What the ledger says of its numbered prints.
+    entries: Vec<&'a Line>,
+}
+
+#[derive(Serialize)]
+struct Quote<'a> {
+    role: Option<&'a str>,
+    shop: &'a str,
+    day: Option<String>,
+    /// The day as a person reads it.
+    words: Option<String>,
+    until: Option<String>,
+    held: bool,
+}
+
+/// The plan this one was made from, and those made from it.
+fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> (Option<Linked>, Vec<Linked>) {
     let origin = worked.document.front.from.as_ref().and_then(|from| Name::new(from).ok());
-    let origin =
-        origin.filter(|from| notebook.text(from).is_ok()).map(|from| (from.in_url(), notebook.title_now(&from)));
-    let made = notebook.made_from(name).into_iter().map(|(name, title)| (name.in_url(), title)).collect();
-    Ok((origin, made))
+    let origin = origin.filter(|from| notebook.text(from).is_ok());
+    let made = notebook.documents.made_from(name).into_iter().map(|(name, title)| Linked::to(&name, title)).collect();
+    (origin.map(|from| Linked::to(&from, notebook.title_now(&from))), made)
 }
 
-/// The quotes a plan draws on that can be held or let go.
-fn quotes(worked: &Worked) -> Vec<minijinja::Value> {
+/// The quotes a plan uses that can be held or let go.
+fn quotes(worked: &Worked) -> Vec<Quote<'_>> {
+    let all = worked.evaluation.quotes.iter();
     let quotes =
-        worked.evaluation.quotes.iter().filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held));
-    quotes
-        .map(|quote| {
-            context! { role => quote.role.clone(), shop => quote.shop.clone(), day => quote.quoted.map(Day::iso), words => quote.quoted.map(|day| day.to_string()), until => quote.until.map(|day| day.to_string()), held => quote.held }
-        })
-        .collect()
+        all.filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held)).map(|quote| Quote {
+            role: quote.role.as_deref(),
+            shop: &quote.shop,
+            day: quote.quoted.map(Day::iso),
+            words: quote.quoted.map(|day| day.to_string()),
+            until: quote.until.map(|day| day.to_string()),
+            held: quote.held,
+        });
+    quotes.collect()
 }
 
 /// What the page shows, as data.
@@ -119,18 +138,15 @@ pub(crate) async fn sheet(about: About) -> Result<Response, Refusal> {
 
 /// What the page shows of a document that is not being changed.
 fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Refusal> {
-    let kept = notebook.text(name)?;
-    let revision = notebook.revision(name, &kept.etag)?;
-    let worked = notebook.work_out(name, &kept.text, units)?;
-    Ok(Json(answer(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
+    let Current { kept, worked, revision } = notebook.current(name, units)?;
+    Ok(Json(answer::whole(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
 }
 
 /// The whole plan as a file a reader of PDF shows as it is printed.
-pub(crate) async fn pdf(State(app): State<App>, about: About) -> Result<Response, Refusal> {
-    let (paper, studio) = (Paper::of(about.asked.paper.as_deref()), studio(&app));
-    let file = about.name.as_str().to_owned();
-    let made = about.with(move |notebook, name, units| sheets::plan(notebook, name, paper, &studio, units)).await?;
-    Ok(super::tables::sent(made.pdf, "application/pdf", &file, "pdf", true))
+pub(crate) async fn pdf(about: About) -> Result<Response, Refusal> {
+    let (paper, name) = (Paper::of(about.asked.paper.as_deref()), about.name.as_str().to_owned());
+    let made = about.with(move |notebook, name, units| sheets::plan(notebook, name, paper, units)).await?;
+    Ok(file::pdf(made.pdf, &name))
 }
 
 /// The plan's text.
@@ -156,20 +172,20 @@ pub(crate) async fn put(change: Change, body: Bytes) -> Result<Response, Refusal
 /// With this header a page being written on says which article it shows: the mark it was last told, or anything else for none.
 const SHOWN: &str = "shown";
 
-/// Works a text out without saving it. A page that says what it shows is told the passages that differ.
+/// Calculates a text without saving it. A page that says what it shows is told the passages that differ.
 pub(crate) async fn draft(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
     let text = sent(body)?;
     let (app, shows) = (about.app.clone(), headers.get(SHOWN).cloned());
     about
         .with(move |notebook, name, units| {
-            let worked = notebook.work_out(name, &text, units)?;
-            let mut answer = around(notebook, &worked, name, None);
+            let worked = notebook.calculator.calculate(name, &text, units)?;
+            let mut answer = answer::around(notebook, &worked, name, None);
             let Some(shows) = shows else {
                 answer.insert("article".into(), worked.article().html.as_str().into());
                 return Ok(Json(answer).into_response());
             };
             let shows = shows.to_str().ok().and_then(|mark| u64::from_str_radix(mark, 16).ok());
-            let (mark, parts) = app.shown.parts(worked.article(), shows);
+            let (mark, parts) = app.page_diff.parts(worked.article(), shows);
             answer.insert("shown".into(), format!("{mark:x}").into());
             answer.insert("parts".into(), serde_json::to_value(parts).unwrap_or_default());
             Ok(Json(answer).into_response())
@@ -233,9 +249,7 @@ pub(crate) async fn ledger(about: About, body: Bytes) -> Result<Response, Refusa
 pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
     about
         .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let revision = notebook.revision(name, &kept.etag)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
+            let Current { worked, revision, .. } = notebook.current(name, units)?;
             let all = crate::listing::values(&worked.document, &worked.evaluation, name.as_str(), revision);
             Ok(Json(all).into_response())
         })
@@ -274,82 +288,5 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
         words: plain(&entered.words, "name")?,
         amount: plain(&entered.amount, "amount")?,
         place: plain(&entered.place, "place")?,
-    })
-}
-
-/// What the page shows of a document, as data; with its revision and mark when it is saved.
-pub(super) fn answer(
-    notebook: &Notebook,
-    worked: &Worked,
-    name: &Name,
-    saved: Option<(u32, &str)>,
-) -> serde_json::Map<String, serde_json::Value> {
-    let mut answer = around(notebook, worked, name, saved);
-    answer.insert("article".into(), worked.article().html.as_str().into());
-    answer
-}
-
-/// The same but for the article.
-fn around(
-    notebook: &Notebook,
-    worked: &Worked,
-    name: &Name,
-    saved: Option<(u32, &str)>,
-) -> serde_json::Map<String, serde_json::Value> {
-    let fields = fields(worked, saved.map_or(0, |(revision, _)| revision));
-    let fields = fields.into_iter().map(|(label, value)| json!({"label": label, "value": value}));
-    let mut answer = serde_json::Map::new();
-    answer.insert("block".into(), fields.collect());
-    answer.insert("problems".into(), json!(worked.evaluation.remarks()));
-    answer.insert("title".into(), title(&worked.document, name).into());
-    answer.insert("sentence".into(), sentence(&worked.document).into());
-    answer.insert("frame".into(), frame(&worked.document).into());
-    answer.insert("day".into(), notebook.today().iso().into());
-    if let Some((revision, etag)) = saved {
-        answer.insert("etag".into(), etag.into());
-        answer.insert("revision".into(), revision.to_string().into());
-        answer.insert("saved".into(), format!("saved, revision {revision}").into());
-    }
-    answer
-}
-
-/// What the page around the article depends on: whose tickets there are, and the size of the edition.
-fn frame(document: &Document) -> String {
-    let front = &document.front;
-    let roles: Vec<_> = front.shops.iter().map(|(role, _)| role.as_str()).collect();
-    format!("{} {} {}", roles.join(","), front.edition, front.proofs)
-}
-
-/// The title block, with the revision in front.
-pub(crate) fn fields(worked: &Worked, revision: u32) -> Vec<(String, String)> {
-    let revision = if revision == 0 { "not saved yet".to_owned() } else { revision.to_string() };
-    std::iter::once(("revision".to_owned(), revision))
-        .chain(worked.block.iter().map(|(label, value)| ((*label).to_owned(), value.clone())))
-        .collect()
-}
-
-/// The document's title, else its name.
-pub(crate) fn title(document: &Document, name: &Name) -> String {
-    let title = document.title();
-    if title.is_empty() { name.as_str().to_owned() } else { title }
-}
-
-/// The sentence under the title: the author's own, and where the plan came from.
-pub(crate) fn sentence(document: &Document) -> String {
-    let front = &document.front;
-    let from = front.from.as_ref().map(|from| format!("Made from {from}."));
-    [front.about.clone(), from].into_iter().flatten().collect::<Vec<_>>().join(" ")
-}
-
-/// A text a page sent.
-pub(crate) fn sent(body: Bytes) -> Result<String, Refusal> {
-    String::from_utf8(body.into())
-        .map_err(|_| Refusal::Unusable(Trouble::new("this text is not UTF-8", "send it as UTF-8; nothing was changed")))
-}
-
-/// What a page sent.
-pub(crate) fn read<T: serde::de::DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
-    serde_json::from_slice(body).map_err(|error| {
-        Refusal::Unusable(Trouble::new(format!("what was sent cannot be read: {error}"), "send it as the page does"))
     })
 }

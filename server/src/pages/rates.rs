@@ -2,29 +2,46 @@
 
 use axum::extract::State;
 use axum::response::Html;
-use engine::document::{Document, Kind, change, rates};
+use engine::document::{Document, Kind, change, front, rates};
 use engine::measure::Day;
-use minijinja::{Value, context};
+use serde::Serialize;
 
-use super::about::About;
-use super::page;
-use super::plan::{fields, sentence, title};
-use crate::app::App;
+use super::answer::fields;
+use super::extract::About;
+use super::{Field, Linked, page};
 use crate::evaluator::Worked;
+use crate::notebook::Current;
+use crate::state::App;
+use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
 /// The list.
 pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
-    let sheets: Vec<_> = app
-        .notebook
-        .all(Kind::RateSheet)
-        .into_iter()
-        .map(|(name, entry)| {
-            let front = entry.sheet.as_ref().map(|kept| Document::read(engine::document::front::head_of(&kept.text)).front).unwrap_or_default();
-            context! { slug => name.in_url(), name => entry.title, kind => front.trade.unwrap_or_default(), dated => front.quoted.map(|day| day.to_string()) }
-        })
-        .collect();
-    page(&app, "rates.html", context! { sheets })
+    let all = app.notebook.documents.all(Kind::RateSheet);
+    let sheets = all.into_iter().map(|(name, entry)| {
+        let kept = app.notebook.rates.text(&name);
+        let front = kept.map(|kept| Document::read(front::head_of(&kept.text)).front).unwrap_or_default();
+        Listed {
+            slug: name.in_url(),
+            name: entry.title,
+            kind: front.trade.unwrap_or_default(),
+            dated: front.quoted.map(|day| day.to_string()),
+        }
+    });
+    page(&app, "rates.html", &Rates { sheets: sheets.collect() })
+}
+
+#[derive(Serialize)]
+struct Rates {
+    sheets: Vec<Listed>,
+}
+
+#[derive(Serialize)]
+struct Listed {
+    slug: String,
+    name: String,
+    kind: String,
+    dated: Option<String>,
 }
 
 /// Plans that draw on a rate sheet that are named on its page.
@@ -32,72 +49,128 @@ const DRAWN_ON: usize = 60;
 
 /// One rate sheet.
 pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
-    let (name, kept, worked, revision, used_by, priced) = about
+    let (name, Current { kept, worked, revision }, used_by, priced) = about
         .with(|notebook, name, units| {
-            let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
-            let revision = notebook.revision(name, &kept.etag)?;
+            let current = notebook.current(name, units)?;
             let used_by = notebook.drawing_on(name);
-            let priced = notebook.prices_by_size(name, &kept.text)?;
-            Ok((name.clone(), kept, worked, revision, used_by, priced))
+            let priced = notebook.prices_by_size(name, &current.kept.text)?;
+            Ok((name.clone(), current, used_by, priced))
         })
         .await?;
-    page(
-        &app,
-        "sheet.html",
-        context! {
-            slug => name.in_url(),
-            title => title(&worked.document, &name),
-            sentence => sentence(&worked.document),
-            etag => kept.etag.clone(),
-            revision => revision.to_string(),
-            saved => format!("saved, revision {revision}"),
-            block => fields(&worked, revision).into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            article => worked.article().html.clone(),
-            groups => groups(&worked),
-            open => rates::open(&worked.document, &worked.evaluation, app.notebook.today()),
-            sizes => rates::sizes(worked.evaluation.units),
-            priced => priced.iter().map(|one| context! { name => rates::plain_name(&one.name), prices => one.prices.clone() }).collect::<Vec<_>>(),
-            dated => worked.document.front.quoted.map(|day| day.to_string()),
-            quoted => worked.document.front.quoted.map(Day::iso), until => worked.document.front.until.map(Day::iso),
-            used => used_by.len(),
-            used_by => used_by.iter().take(DRAWN_ON).map(|(name, title)| context! { slug => name.in_url(), title }).collect::<Vec<_>>(),
-        },
-    )
+    let front = &worked.document.front;
+    let priced = priced.into_iter().map(|one| Priced { name: rates::plain_name(&one.name), prices: one.prices });
+    let own = Sheet {
+        slug: name.in_url(),
+        title: title(&worked.document, &name),
+        sentence: sentence(&worked.document),
+        etag: &kept.etag,
+        revision: revision.to_string(),
+        saved: format!("saved, revision {revision}"),
+        block: fields(&worked, revision),
+        article: &worked.article().html,
+        groups: groups(&worked),
+        open: rates::open(&worked.document, &worked.evaluation, app.notebook.today()),
+        sizes: rates::sizes(worked.evaluation.units),
+        priced: priced.collect(),
+        dated: front.quoted.map(|day| day.to_string()),
+        quoted: front.quoted.map(Day::iso),
+        until: front.until.map(Day::iso),
+        used: used_by.len(),
+        used_by: used_by.into_iter().take(DRAWN_ON).map(|(name, title)| Linked::to(&name, title)).collect(),
+    };
+    page(&app, "sheet.html", &own)
 }
 
-/// The lines of a rate sheet by what they are about, each with the literals that can be filled in.
-fn groups(worked: &Worked) -> Vec<Value> {
-    let lines = rates::lines(&worked.document, &worked.evaluation);
-    let text = &worked.document.text;
-    let groups = rates::Group::ALL.into_iter().map(|group| {
-        let own: Vec<_> = lines
-            .iter()
-            .filter(|line| line.group == group)
-            .map(|line| {
-                let parts: Vec<_> = line.parts.iter().map(|range| part(text.get(range.clone()).unwrap_or_default())).collect();
-                let single = line.parts.len() == 1 && !matches!(change::literal(text.get(line.parts.first().cloned().unwrap_or_default()).unwrap_or_default()), change::Literal::Calculation);
-                context! { name => line.name.clone(), words => rates::plain_name(&line.name), remark => line.remark.clone(), shown => line.shown.clone(), parts, single }
-            })
-            .collect();
-        (group, own)
-    });
-    groups.filter(|(_, own)| !own.is_empty()).map(|(group, lines)| context! { words => group.words(), lines }).collect()
+#[derive(Serialize)]
+struct Sheet<'a> {
+    slug: String,
+    title: String,
+    sentence: String,
+    etag: &'a str,
+    revision: String,
+    saved: String,
+    /// The title block.
+    block: Vec<Field>,
+    article: &'a str,
+    groups: Vec<Group>,
+    /// What is wrong with the quote.
+    open: Vec<String>,
+    /// The heads of the columns of prices.
+    sizes: Vec<String>,
+    priced: Vec<Priced>,
+    /// The day of the quote as a person reads it.
+    dated: Option<String>,
+    quoted: Option<String>,
+    until: Option<String>,
+    /// How many plans use it; some of them are named.
+    used: usize,
+    used_by: Vec<Linked>,
+}
+
+#[derive(Serialize)]
+struct Priced {
+    name: String,
+    /// One for each size.
+    prices: Vec<Option<String>>,
+}
+
+/// Lines of a rate sheet that are about one thing.
+#[derive(Serialize)]
+struct Group {
+    words: &'static str,
+    lines: Vec<Row>,
+}
+
+#[derive(Serialize)]
+struct Row {
+    name: String,
+    words: String,
+    remark: Option<String>,
+    shown: String,
+    /// The literals that can be filled in.
+    parts: Vec<Part>,
+    /// There is one, and it is the whole value.
+    single: bool,
 }
 
 /// One literal as a field: what stands before it, its digits, what stands behind it.
-fn part(written: &str) -> Value {
-    match change::literal(written) {
-        change::Literal::Number { number, unit } => {
-            context! { before => "", value => number, after => unit.map_or("", |unit| unit.shown) }
+#[derive(Serialize)]
+struct Part {
+    before: &'static str,
+    value: String,
+    after: &'static str,
+}
+
+/// The lines of a rate sheet by what they are about, each with the literals that can be filled in.
+fn groups(worked: &Worked) -> Vec<Group> {
+    let lines = rates::lines(&worked.document, &worked.evaluation);
+    let text = &worked.document.text;
+    let row = |line: &rates::Line| {
+        let written: Vec<_> = line.parts.iter().map(|range| text.get(range.clone()).unwrap_or_default()).collect();
+        let is_literal = |written: &str| !matches!(change::literal(written), change::Literal::Calculation);
+        Row {
+            name: line.name.clone(),
+            words: rates::plain_name(&line.name),
+            remark: line.remark.clone(),
+            shown: line.shown.clone(),
+            single: matches!(&written[..], [only] if is_literal(only)),
+            parts: written.into_iter().map(part).collect(),
         }
-        change::Literal::Money { number, currency } => {
-            context! { before => currency.sign, value => number, after => "" }
-        }
-        change::Literal::Text(text) => context! { before => "", value => text, after => "" },
-        change::Literal::Truth(truth) => {
-            context! { before => "", value => if truth { "yes" } else { "no" }, after => "" }
-        }
-        change::Literal::Calculation => context! { before => "", value => written, after => "" },
-    }
+    };
+    let groups = rates::Group::ALL.into_iter().map(|group| Group {
+        words: group.words(),
+        lines: lines.iter().filter(|line| line.group == group).map(row).collect(),
+    });
+    groups.filter(|group| !group.lines.is_empty()).collect()
+}
+
+fn part(written: &str) -> Part {
+    let (before, value, after) = match change::literal(written) {
+        change::Literal::Number { number, unit } => ("", number, unit.map_or("", |unit| unit.shown)),
+        change::Literal::Money { number, currency } => (currency.sign, number, ""),
+        change::Literal::Text(text) => ("", text, ""),
+        change::Literal::Truth(truth) => ("", if truth { "yes" } else { "no" }.to_owned(), ""),
+        change::Literal::Calculation => ("", written.to_owned(), ""),
+    };
+    Part { before, value, after }
 }

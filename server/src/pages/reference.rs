@@ -2,14 +2,18 @@
 
 use axum::extract::State;
 use axum::response::Html;
-use minijinja::context;
+use serde::Serialize;
 
 use super::page;
-use crate::app::App;
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// The reference.
 pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
-    let article = crate::listing::reference_html();
-    page(&app, "reference.html", context! { article })
+    page(&app, "reference.html", &Reference { article: crate::listing::reference_html() })
+}
+
+#[derive(Serialize)]
+struct Reference {
+    article: String,
 }

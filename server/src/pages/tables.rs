@@ -1,16 +1,15 @@
 //! Tables for other programs: costs, schedule, cut lists and ledger as comma-separated values.
 
-use axum::body::Body;
 use axum::extract::{Path, State};
-use axum::http::header;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 use engine::trade::cutting::CutList;
 use engine::{Evaluation, Value};
 
-use super::name;
-use crate::app::App;
+use super::extract::name;
+use super::file::attached;
 use crate::names::Name;
 use crate::notebook::Notebook;
+use crate::state::App;
 use crate::table::{Rows, csv, words};
 use crate::trouble::Refusal;
 
@@ -22,13 +21,12 @@ pub(crate) async fn get(
     let (name, table) = (name(&plan)?, table.trim_end_matches(".csv").to_owned());
     let file = format!("{} {table}", name.as_str());
     let text = app.with(move |notebook| csv(&rows(notebook, &name, &table)?)).await?;
-    Ok(sent(text, "text/csv; charset=utf-8; header=present", &file, "csv", true))
+    Ok(attached(text, "text/csv; charset=utf-8; header=present", &file, "csv"))
 }
 
 fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> {
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, None)?;
-    let shops = notebook.view(&worked.document).shops;
+    let worked = notebook.current(name, None)?.worked;
+    let shops = &worked.view.shops;
     let called = |role: &Option<String>| {
         let role = role.clone().unwrap_or_default();
         shops.iter().find(|(one, _)| *one == role).map_or(role, |(_, name)| name.clone())
@@ -64,7 +62,7 @@ fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> 
         "cuts" => Ok(cuts(&worked.evaluation)),
         "ledger" => {
             let mut rows = vec![words(["number", "what", "day", "who or why", "amount"])];
-            for line in notebook.ledger(name)? {
+            for line in notebook.store().ledger(name)? {
                 rows.push(vec![line.number.to_string(), line.what, line.when, line.words, line.amount]);
             }
             Ok(rows)
@@ -96,13 +94,4 @@ fn cuts(evaluation: &Evaluation) -> Rows {
         }
     }
     rows
-}
-
-/// A file with a name a browser may keep it under: plain letters only, the rest as dashes.
-pub(super) fn sent(bytes: impl Into<Body>, kind: &str, file: &str, end: &str, keep: bool) -> Response {
-    let plain: String =
-        file.chars().map(|c| if c.is_ascii_alphanumeric() || "-_. ".contains(c) { c } else { '-' }).collect();
-    let how = if keep { "attachment" } else { "inline" };
-    let shown = format!("{how}; filename=\"{plain}.{end}\"");
-    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, shown)], bytes.into()).into_response()
 }

@@ -6,16 +6,15 @@ use axum::extract::{Path, Query, State};
 use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
-use engine::document::handed;
-use minijinja::context;
-use minijinja::value::Serde;
 use serde_json::json;
 
-use super::tables::sent;
-use super::{Asked, name, page, studio};
-use crate::app::App;
+use super::extract::{Asked, name};
+use super::{file, page};
 use crate::handover::Handed;
+use crate::names::in_url;
+use crate::sheets::leaf::{Leaf, style};
 use crate::sheets::{self, Paper};
+use crate::state::App;
 use crate::store::issued::{IssuedSheet, NewIssue};
 use crate::trouble::Refusal;
 
@@ -26,28 +25,13 @@ pub(crate) async fn get(
     Query(asked): Query<Asked>,
 ) -> Result<Html<String>, Refusal> {
     let (name, paper, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), asked.units());
-    let css = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), percent(&role), paper.word());
-    let own = studio(&app);
-    let shown = app
-        .with(move |notebook| {
-            let handed = Handed::of(notebook, &name, &role, &own, units)?;
-            Ok(shown(&handed, paper, &own, &css))
-        })
-        .await?;
-    page(&app, "ticket.html", shown)
-}
-
-/// A role as part of an address.
-fn percent(role: &str) -> String {
-    role.bytes()
-        .map(|byte| {
-            if byte.is_ascii_alphanumeric() || byte == b'-' {
-                char::from(byte).to_string()
-            } else {
-                format!("%{byte:02X}")
-            }
-        })
-        .collect()
+    let css_url = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), in_url(&role), paper.word());
+    let state = app.clone();
+    app.with(move |notebook| {
+        let handed = Handed::of(notebook, &name, &role, units)?;
+        page(&state, "ticket.html", &Leaf::of(&handed, paper, css_url, handed.since.as_slice()))
+    })
+    .await
 }
 
 /// The running text and size of the printed sheet.
@@ -56,9 +40,14 @@ pub(crate) async fn paper(
     Path((plan, role)): Path<(String, String)>,
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
-    let (name, paper, studio) = (name(&plan)?, Paper::of(asked.paper.as_deref()), studio(&app));
-    let running = app.with(move |notebook| Ok(Handed::of(notebook, &name, &role, &studio, None)?.running())).await?;
-    Ok(([(header::CONTENT_TYPE, "text/css; charset=utf-8")], style(paper, &running)).into_response())
+    let (name, paper) = (name(&plan)?, Paper::of(asked.paper.as_deref()));
+    let running = app.with(move |notebook| Ok(Handed::of(notebook, &name, &role, None)?.running())).await?;
+    Ok(css(style(paper, &running)))
+}
+
+/// A style sheet.
+pub(crate) fn css(text: String) -> Response {
+    ([(header::CONTENT_TYPE, "text/css; charset=utf-8")], text).into_response()
 }
 
 /// The ticket as a file a reader of PDF shows as it is printed.
@@ -67,16 +56,16 @@ pub(crate) async fn pdf(
     Path((plan, role)): Path<(String, String)>,
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
-    let (name, paper, studio, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), studio(&app), asked.units());
+    let (name, paper, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), asked.units());
     let (file, made) = app
         .with(move |notebook| {
             let _alone = sheets::check(notebook, &name)?;
-            let handed = Handed::of(notebook, &name, &role, &studio, units)?;
+            let handed = Handed::of(notebook, &name, &role, units)?;
             let file = format!("{} {} r{}", handed.name.as_str(), handed.ticket.role, handed.revision);
-            Ok((file, sheets::ticket(notebook, &handed, paper, &studio)?))
+            Ok((file, sheets::ticket(notebook, &handed, paper)?))
         })
         .await?;
-    Ok(sent(made.pdf, "application/pdf", &file, "pdf", true))
+    Ok(file::pdf(made.pdf, &file))
 }
 
 /// The sheet of one issue, as it was handed over.
@@ -90,7 +79,7 @@ pub(crate) async fn issued(
     })?;
     let file = format!("{} {role} issue {wanted}", name.as_str());
     let sheet = app.with(move |notebook| notebook.store().issued_sheet(&name, &role, wanted)).await?;
-    Ok(sent(sheet.pdf, "application/pdf", &file, "pdf", true))
+    Ok(file::pdf(sheet.pdf, &file))
 }
 
 /// What is entered when a ticket is handed over.
@@ -108,7 +97,7 @@ pub(crate) async fn issue(
     Path((plan, role)): Path<(String, String)>,
     body: Bytes,
 ) -> Result<Response, Refusal> {
-    let (name, studio) = (name(&plan)?, studio(&app));
+    let name = name(&plan)?;
     let entered: Entered = serde_json::from_slice(&body).map_err(|_| {
         Refusal::Unusable(Trouble::new("what was sent cannot be read", "hand the ticket over from its own page"))
     })?;
@@ -121,8 +110,8 @@ pub(crate) async fn issue(
     let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
         let _alone = sheets::check(notebook, &name)?;
-        let handed = Handed::of(notebook, &name, &role, &studio, None)?;
-        let pdf = sheets::ticket(notebook, &handed, paper, &studio)?.pdf;
+        let handed = Handed::of(notebook, &name, &role, None)?;
+        let pdf = sheets::ticket(notebook, &handed, paper)?.pdf;
         let sheet = Some(IssuedSheet { paper: paper.word().to_owned(), pdf });
         let issue = NewIssue {
             sheet,
@@ -136,83 +125,4 @@ pub(crate) async fn issue(
         Ok(Json(json!({ "issue": number, "revision": handed.revision })).into_response())
     })
     .await
-}
-
-/// Everything on the ticket's page.
-pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> minijinja::Value {
-    let ticket = &handed.ticket;
-    let article = if ticket.blocks.is_empty() {
-        "<p>No section of this plan is for this shop yet.</p>".to_owned()
-    } else {
-        handed::html(&ticket.blocks, &handed.revised(), handed.revision)
-    };
-    let steps = if ticket.steps.is_empty() {
-        String::new()
-    } else {
-        let rows = ticket.steps.clone();
-        handed::html(&[engine::document::plain::Block::Steps { rows }], &[], 0)
-    };
-    let issued: Vec<_> = handed
-        .issued
-        .iter()
-        .map(|one| {
-            context! { number => one.number, revision => one.revision, day => one.handed.chars().take(10).collect::<String>(), shop => one.shop.clone(), words => one.words.clone(), kept => one.kept }
-        })
-        .collect();
-    let square = handed.square().unwrap_or_default();
-    context! {
-        studio => studio,
-        today => handed.day.to_string(),
-        slug => handed.name.in_url(),
-        role_url => percent(&ticket.role),
-        shop => context! { role => ticket.role.clone(), name => ticket.shop.clone() },
-        title => ticket.title.clone(),
-        subtitle => format!("{}: job ticket for {}, {}", ticket.work, ticket.shop, ticket.role),
-        revision => handed.revision.to_string(),
-        issued => handed.day.to_string(),
-        needed => ticket.needed_by.clone(),
-        number => ticket.number.clone(),
-        quantity => ticket.quantity.clone(),
-        paper => paper.word(),
-        other_paper => paper.other().word(),
-        article => article,
-        steps => steps,
-        sizes => minijinja::Value::from(Serde(&ticket.sizes)),
-        deliver => ticket.deliver.clone(),
-        close => minijinja::Value::from(Serde(&ticket.close)),
-        fields => minijinja::Value::from(Serde(&ticket.fields)),
-        costs => minijinja::Value::from(Serde(&ticket.costs)),
-        total => ticket.total.clone(),
-        ticks => ticket.ticks.clone(),
-        cautions => ticket.cautions.clone(),
-        contact => minijinja::Value::from(Serde(&ticket.contact)),
-        missing => minijinja::Value::from(Serde(&ticket.missing)),
-        handed => issued,
-        handed_to_it => handed.to_this_shop().next().is_some(),
-        sheets => minijinja::Value::from(Serde(&sheets::issues(handed))),
-        since => minijinja::Value::from(Serde(&handed.since)),
-        code => handed.code(),
-        square => square,
-        css_url => css,
-    }
-}
-
-/// Size, margins and running lines of the printed sheet.
-pub(crate) fn style(paper: Paper, running: &str) -> String {
-    let size = match paper {
-        Paper::Letter => "letter",
-        Paper::A4 => "a4",
-    };
-    let mut words = String::new();
-    for c in running.chars() {
-        // A style sheet's own way of writing any sign, so that no title can end the string.
-        if c.is_alphanumeric() || " ,.-·".contains(c) {
-            words.push(c)
-        } else {
-            words.push_str(&format!("\\{:x} ", u32::from(c)))
-        }
-    }
-    format!(
-        "@page {{ size: {size}; margin: 16mm 14mm 18mm 22mm; @bottom-left {{ content: \"{words}\"; font: 8.5pt \"Plan\", serif }} @bottom-right {{ content: \"page \" counter(page) \" of \" counter(pages); font: 8.5pt \"Plan\", serif }} }}\n"
-    )
 }

@@ -5,12 +5,14 @@ use axum::response::Html;
 use engine::Value;
 use engine::document::Kind;
 use engine::measure::Day;
-use minijinja::context;
+use serde::Serialize;
 
-use super::{page, studio};
-use crate::app::App;
+use super::{Field, page};
+use crate::names::{Name, in_url};
 use crate::notebook::Listed;
+use crate::state::App;
 use crate::store::BackedUp;
+use crate::titles::capital;
 use crate::trouble::Refusal;
 
 /// A backup older than so many days is told on the first page.
@@ -38,9 +40,9 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
     let asked = words.clone();
     let (hung, backed_up, found, (orphans, renamed)) = app
         .with(move |notebook| {
-            let hung = notebook.summaries()?;
-            let record = (notebook.orphans()?, notebook.renamed()?);
-            Ok((hung, notebook.store().backed_up()?, notebook.find(&asked)?, record))
+            let hung = notebook.summaries.all()?;
+            let record = (notebook.history.orphans()?, notebook.history.renamed()?);
+            Ok((hung, notebook.store().backed_up()?, notebook.summaries.find(&asked)?, record))
         })
         .await?;
     let counted =
@@ -54,7 +56,7 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
     let broken = worked.iter().filter(|summary| summary.broken.is_some()).count();
     let due = worked.iter().filter(|summary| summary.finished.is_none()).flat_map(|summary| &summary.steps);
     let next = due.filter(|step| step.done.is_none()).map(|step| step.end).filter(|end| *end >= today).min();
-    let sheets = app.notebook.all(Kind::RateSheet);
+    let sheets = app.notebook.documents.all(Kind::RateSheet);
     let figures = [
         ("artworks", hung.len().to_string()),
         ("prints left", format!("{left} of {of}")),
@@ -70,34 +72,115 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
         .collect();
     let from = wanted.from.unwrap_or(0).min(shown_of.len().saturating_sub(1)) / ALONG * ALONG;
     let to = (from + ALONG).min(shown_of.len());
-    page(
-        &app,
-        "wall.html",
-        context! {
-            notebook => context! { title => studio(&app), sentence => format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")) },
-            figures => figures.into_iter().map(|(label, value)| context! { label, value }).collect::<Vec<_>>(),
-            plans => shown_of.iter().skip(from).take(ALONG).map(|(number, plan)| shown(*number, plan, today)).collect::<Vec<_>>(),
-            is_empty => hung.is_empty(),
-            words_in_url => in_url(&words), words, found => found.is_some().then_some(shown_of.len()),
-            all => shown_of.len(), first => from + 1, last => to,
-            before => (from > 0).then(|| from - ALONG), after => (to < shown_of.len()).then_some(to),
-        anew => hung.iter().filter(|plan| plan.anew).count(),
-            unsafe_words => unsafe_words(&backed_up, today),
-            orphans => orphans.iter().take(ORPHANS).map(|one| context! { plan => one.plan.clone(), title => one.title.clone(), file => one.file.clone(), left => one.left(), likely => one.likely.as_ref().map(|name| name.as_str().to_owned()) }).collect::<Vec<_>>(),
-            more_orphans => orphans.len().saturating_sub(ORPHANS),
-            renamed => renamed.into_iter().map(|one| context! { slug => in_url(&one.to), from => one.from, to => one.to, day => Day::parse(one.since.get(..10).unwrap_or_default()).map(|day| day.to_string()) }).collect::<Vec<_>>(),
-        notebook_folder => app.notebook.root.canonicalize().unwrap_or_else(|_| app.notebook.root.clone()).display().to_string(),
-        sheets => sheets.iter().map(|(name, entry)| context! { slug => name.in_url(), name => entry.title.clone() }).collect::<Vec<_>>(),
+    let shown = shown_of.iter().skip(from).take(ALONG).map(|(number, plan)| shown(*number, plan, today));
+    let waiting = orphans.iter().take(ORPHANS).map(|one| Waiting {
+        plan: &one.plan,
+        title: &one.title,
+        file: &one.file,
+        left: one.left(),
+        likely: one.likely.as_ref().map(Name::as_str),
+    });
+    let renamed = renamed.into_iter().map(|one| Renamed {
+        slug: in_url(&one.to),
+        from: one.from,
+        to: one.to,
+        day: Day::parse(one.since.get(..10).unwrap_or_default()).map(|day| day.to_string()),
+    });
+    let root = app.notebook.root();
+    let own = Wall {
+        notebook: Named {
+            title: app.notebook.studio(),
+            sentence: format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")),
         },
-    )
+        figures: figures.map(|(label, value)| Field { label: label.to_owned(), value }).into(),
+        plans: shown.collect(),
+        is_empty: hung.is_empty(),
+        words_in_url: in_url(&words),
+        words,
+        found: found.is_some().then_some(shown_of.len()),
+        all: shown_of.len(),
+        first: from + 1,
+        last: to,
+        before: (from > 0).then(|| from - ALONG),
+        after: (to < shown_of.len()).then_some(to),
+        anew: hung.iter().filter(|plan| plan.anew).count(),
+        unsafe_words: unsafe_words(&backed_up, today),
+        orphans: waiting.collect(),
+        more_orphans: orphans.len().saturating_sub(ORPHANS),
+        renamed: renamed.collect(),
+        notebook_folder: root.canonicalize().unwrap_or_else(|_| root.to_path_buf()).display().to_string(),
+        sheets: sheets.len(),
+    };
+    page(&app, "wall.html", &own)
 }
 
-/// Words as part of an address.
-fn in_url(words: &str) -> String {
-    words
-        .bytes()
-        .map(|byte| if byte.is_ascii_alphanumeric() { char::from(byte).to_string() } else { format!("%{byte:02X}") })
-        .collect()
+#[derive(Serialize)]
+struct Wall<'a> {
+    notebook: Named,
+    figures: Vec<Field>,
+    plans: Vec<Hung>,
+    is_empty: bool,
+    /// What is looked for.
+    words: String,
+    words_in_url: String,
+    /// How many were found, when something is looked for.
+    found: Option<usize>,
+    /// How many hang along the whole wall, and which of them here.
+    all: usize,
+    first: usize,
+    last: usize,
+    before: Option<usize>,
+    after: Option<usize>,
+    /// How many are being calculated again.
+    anew: usize,
+    unsafe_words: Option<String>,
+    orphans: Vec<Waiting<'a>>,
+    more_orphans: usize,
+    renamed: Vec<Renamed>,
+    notebook_folder: String,
+    /// How many rate sheets there are.
+    sheets: usize,
+}
+
+#[derive(Serialize)]
+struct Named {
+    title: String,
+    sentence: String,
+}
+
+/// An artwork on the wall.
+#[derive(Default, Serialize)]
+struct Hung {
+    slug: String,
+    title: String,
+    width_cm: Option<f64>,
+    height_cm: Option<f64>,
+    size: Option<String>,
+    left: String,
+    next: String,
+    state: &'static str,
+    state_words: String,
+    finished: bool,
+    /// Which drawing hangs there.
+    pattern: usize,
+}
+
+/// A plan without a file.
+#[derive(Serialize)]
+struct Waiting<'a> {
+    plan: &'a str,
+    title: &'a str,
+    file: &'a str,
+    left: String,
+    likely: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Renamed {
+    slug: String,
+    from: String,
+    to: String,
+    day: Option<String>,
 }
 
 /// What is told when work would be lost with this disk: nothing when all of it is in a backup not older than a week.
@@ -112,12 +195,18 @@ fn unsafe_words(backed_up: &BackedUp, today: Day) -> Option<String> {
     (age > SAFE_DAYS).then(|| format!("The last backup was made on {last}, {age} days ago, and work was saved since."))
 }
 
-fn shown(number: usize, listed: &Listed, today: Day) -> minijinja::Value {
+fn shown(number: usize, listed: &Listed, today: Day) -> Hung {
+    let unread = |words: &String| Hung {
+        slug: listed.name.in_url(),
+        title: listed.title.clone(),
+        state: "problem",
+        state_words: words.replace('`', ""),
+        pattern: number % 6,
+        ..Hung::default()
+    };
     let plan = match &listed.summary {
         Ok(plan) => plan,
-        Err(words) => {
-            return context! { slug => listed.name.in_url(), title => listed.title.clone(), state => "problem", state_words => words.replace('`', ""), pattern => number % 6, left => "", next => "" };
-        }
+        Err(words) => return unread(words),
     };
     let left = plan.edition.as_ref().map(|edition| {
         let proofs = if edition.proofs > 0 { format!(", {} AP", edition.proofs) } else { String::new() };
@@ -125,7 +214,7 @@ fn shown(number: usize, listed: &Listed, today: Day) -> minijinja::Value {
     });
     let due = plan.steps.iter().filter(|step| step.done.is_none() && step.end >= today);
     let next = due.min_by_key(|step| step.end).filter(|_| plan.finished.is_none());
-    let (state, words) = if listed.anew {
+    let (state, state_words) = if listed.anew {
         ("none", "being worked out".to_owned())
     } else if plan.problems > 0 {
         let words = match plan.problems {
@@ -138,27 +227,23 @@ fn shown(number: usize, listed: &Listed, today: Day) -> minijinja::Value {
     } else if let Some(rule) = &plan.slack {
         ("slack", format!("Not kept: {rule}"))
     } else if let Some(matter) = plan.quote.as_ref().filter(|_| plan.finished.is_none()) {
-        let mut letters = matter.chars();
-        (
-            "slack",
-            letters.next().map_or_else(String::new, |first| format!("{}{}", first.to_uppercase(), letters.as_str())),
-        )
+        ("slack", capital(matter))
     } else if plan.rules == 0 {
         ("none", String::new())
     } else {
         ("kept", "All rules kept".to_owned())
     };
-    context! {
-        slug => listed.name.in_url(),
-        title => plan.title.clone(),
-        width_cm => plan.hung.map(|(width, _)| width.to_cm()),
-        height_cm => plan.hung.map(|(_, height)| height.to_cm()),
-        size => plan.hung.map(|(width, height)| Value::List(vec![width.into(), height.into()]).shown(plan.units)),
-        left => left.unwrap_or_default(),
-        next => next.map(|step| format!("{}, {}", step.what, step.end.brief())).unwrap_or_default(),
-        state => state,
-        state_words => words,
-        finished => plan.finished.is_some(),
-        pattern => number % 6,
+    Hung {
+        slug: listed.name.in_url(),
+        title: plan.title.clone(),
+        width_cm: plan.hung.map(|(width, _)| width.to_cm()),
+        height_cm: plan.hung.map(|(_, height)| height.to_cm()),
+        size: plan.hung.map(|(width, height)| Value::List(vec![width.into(), height.into()]).shown(plan.units)),
+        left: left.unwrap_or_default(),
+        next: next.map(|step| format!("{}, {}", step.what, step.end.brief())).unwrap_or_default(),
+        state,
+        state_words,
+        finished: plan.finished.is_some(),
+        pattern: number % 6,
     }
 }

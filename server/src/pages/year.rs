@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, HashMap};
 use axum::extract::{Query, State};
 use axum::response::Html;
 use engine::measure::{Currency, Day, Money};
-use minijinja::{Value, context};
+use serde::Serialize;
 
 use super::page;
-use crate::app::App;
 use crate::names::Name;
 use crate::notebook::{Due, Summary};
+use crate::state::App;
 use crate::trouble::Refusal;
 
 /// An edition with this share of its numbers left, or less, is nearly sold out.
@@ -36,7 +36,7 @@ pub(crate) struct From {
 /// The page.
 pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Result<Html<String>, Refusal> {
     let today = app.notebook.today();
-    let all = app.with(|notebook| notebook.summaries()).await?;
+    let all = app.with(|notebook| notebook.summaries.all()).await?;
     let plans: Vec<(&Name, &Summary)> =
         all.iter().filter_map(|plan| Some((&plan.name, plan.summary.as_ref().ok()?.as_ref()))).collect();
     let (weeks, this) = weeks(&plans, today);
@@ -44,17 +44,101 @@ pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Re
     let first = asked.from.and_then(|from| Day::parse(&format!("{}-01", from.trim()))).unwrap_or(here);
     let money = Table::of(&plans, first, first == here);
     let (nearly, nearly_count) = nearly(&plans);
-    page(
-        &app,
-        "year.html",
-        context! {
-            today => today.to_string(), week => week_words(today), this => this, weeks, nearly, nearly_count,
-            months => money.heads(), rows => money.rows(), sums => money.sums(), more_rows => money.plans.len().saturating_sub(PLANS),
-            earlier => in_url(months_from(first, -i64::from(MONTHS.0))), later => in_url(months_from(first, i64::from(MONTHS.0))), is_here => first == here,
-            anew => all.iter().filter(|plan| plan.anew).count(),
-            plans => plans.len(),
-        },
-    )
+    let own = Year {
+        today: today.to_string(),
+        week: week_words(today),
+        this,
+        weeks,
+        nearly,
+        nearly_count,
+        months: money.heads(),
+        rows: money.rows(),
+        sums: money.sums(),
+        more_rows: money.plans.len().saturating_sub(PLANS),
+        earlier: in_url(months_from(first, -i64::from(MONTHS.0))),
+        later: in_url(months_from(first, i64::from(MONTHS.0))),
+        is_here: first == here,
+        anew: all.iter().filter(|plan| plan.anew).count(),
+        plans: plans.len(),
+    };
+    page(&app, "year.html", &own)
+}
+
+#[derive(Serialize)]
+struct Year<'a> {
+    today: String,
+    week: String,
+    /// How many steps are due in this week.
+    this: usize,
+    weeks: Vec<Week<'a>>,
+    nearly: Vec<Nearly<'a>>,
+    nearly_count: usize,
+    /// The heads of the columns of money.
+    months: Vec<String>,
+    rows: Vec<Row<'a>>,
+    sums: Vec<Sum>,
+    more_rows: usize,
+    /// The first months of the tables before and after this one.
+    earlier: String,
+    later: String,
+    is_here: bool,
+    /// How many plans are being calculated again.
+    anew: usize,
+    plans: usize,
+}
+
+#[derive(Serialize)]
+struct Week<'a> {
+    words: String,
+    days: String,
+    /// It is this week.
+    now: bool,
+    steps: Vec<Step<'a>>,
+    /// How many are not written out.
+    more: usize,
+}
+
+#[derive(Serialize)]
+struct Step<'a> {
+    what: &'a str,
+    slug: String,
+    title: &'a str,
+    who: &'a str,
+    done: bool,
+    late: bool,
+    dates: String,
+}
+
+/// Money of one plan.
+#[derive(Serialize)]
+struct Row<'a> {
+    slug: String,
+    title: &'a str,
+    cells: Vec<Cell>,
+    whole: Cell,
+}
+
+/// Money of all plans in one currency.
+#[derive(Serialize)]
+struct Sum {
+    code: &'static str,
+    cells: Vec<Cell>,
+    whole: Cell,
+}
+
+#[derive(Serialize)]
+struct Cell {
+    spent: Option<String>,
+    committed: Option<String>,
+}
+
+/// An edition nearly sold out.
+#[derive(Serialize)]
+struct Nearly<'a> {
+    left: u32,
+    size: u32,
+    slug: String,
+    title: &'a str,
 }
 
 /// The first day of the month so many months away.
@@ -86,9 +170,9 @@ type Of<'a> = (&'a Due, &'a Name, &'a str);
 
 /// Steps by the week they begin in, or this week while they last; those long past and those far off are counted out. And how
 /// many are due in this week.
-fn weeks(plans: &[(&Name, &Summary)], today: Day) -> (Vec<Value>, usize) {
+fn weeks<'a>(plans: &[(&'a Name, &'a Summary)], today: Day) -> (Vec<Week<'a>>, usize) {
     let now = monday(today);
-    let mut weeks: BTreeMap<Day, Vec<Of<'_>>> = BTreeMap::new();
+    let mut weeks: BTreeMap<Day, Vec<Of<'a>>> = BTreeMap::new();
     let mut due = 0;
     for (slug, plan) in plans {
         for step in &plan.steps {
@@ -108,16 +192,23 @@ fn weeks(plans: &[(&Name, &Summary)], today: Day) -> (Vec<Value>, usize) {
         steps.sort_by_key(|(step, slug, title)| (step.start, step.end, *title, *slug));
         let friday = week.plus(4).unwrap_or(week);
         let more = steps.len().saturating_sub(STEPS);
-        let steps = steps.into_iter().take(STEPS).map(|(step, slug, title)| context! {
-            what => &*step.what, slug => slug.in_url(), title, who => step.who.as_deref().unwrap_or_default(), done => step.done.is_some(), late => step.late,
-            dates => if step.start == step.end { step.end.brief() } else { format!("{} to {}", step.start.brief(), step.end.brief()) },
+        let steps = steps.into_iter().take(STEPS).map(|(step, slug, title)| Step {
+            what: &step.what,
+            slug: slug.in_url(),
+            title,
+            who: step.who.as_deref().unwrap_or_default(),
+            done: step.done.is_some(),
+            late: step.late,
+            dates: span(step.start, step.end),
         });
-        context! {
-            words => week_words(week), days => format!("{} to {}", week.brief(), friday.brief()), now => week == now, past => week < now,
-            steps => steps.collect::<Vec<_>>(), more,
-        }
+        Week { words: week_words(week), days: span(week, friday), now: week == now, steps: steps.collect(), more }
     });
     (shown.collect(), due)
+}
+
+/// One day, or the first and the last of several.
+fn span(start: Day, end: Day) -> String {
+    if start == end { end.brief() } else { format!("{} to {}", start.brief(), end.brief()) }
 }
 
 /// What is spent, and what is still to be paid.
@@ -174,17 +265,18 @@ impl<'a> Table<'a> {
         self.months.iter().map(|month| month.map_or_else(|| "no date".to_owned(), short)).collect()
     }
 
-    fn rows(&self) -> Vec<Value> {
-        let shown = self.plans.iter().take(PLANS);
-        shown
-            .map(|(slug, title, cells, whole)| {
-                context! { slug => slug.in_url(), title => *title, cells => cells.iter().map(|both| cell(both.as_ref())).collect::<Vec<_>>(), whole => cell(Some(whole)) }
-            })
-            .collect()
+    fn rows(&self) -> Vec<Row<'a>> {
+        let shown = self.plans.iter().take(PLANS).map(|(slug, title, cells, whole)| Row {
+            slug: slug.in_url(),
+            title,
+            cells: cells.iter().map(|both| cell(both.as_ref())).collect(),
+            whole: cell(Some(whole)),
+        });
+        shown.collect()
     }
 
     /// One line of sums a currency: dollars and crowns are never added up.
-    fn sums(&self) -> Vec<Value> {
+    fn sums(&self) -> Vec<Sum> {
         let mut sums: Vec<(Currency, Vec<Both>)> = Vec::new();
         for (_, _, cells, whole) in &self.plans {
             let currency = whole.0.currency;
@@ -201,16 +293,17 @@ impl<'a> Table<'a> {
             }
         }
         let shown = sums.iter().map(|(currency, line)| {
-            let (whole, months) = line.split_last().map_or((None, line.as_slice()), |(whole, months)| (Some(whole), months));
-            context! { code => currency.code, cells => months.iter().map(|both| cell(Some(both))).collect::<Vec<_>>(), whole => cell(whole) }
+            let (whole, months) =
+                line.split_last().map_or((None, line.as_slice()), |(whole, months)| (Some(whole), months));
+            Sum { code: currency.code, cells: months.iter().map(|both| cell(Some(both))).collect(), whole: cell(whole) }
         });
         shown.collect()
     }
 }
 
-fn cell(both: Option<&Both>) -> Value {
+fn cell(both: Option<&Both>) -> Cell {
     let shown = |money: &Money| (!money.amount.is_zero()).then(|| money.to_string());
-    context! { spent => both.and_then(|both| shown(&both.0)), committed => both.and_then(|both| shown(&both.1)) }
+    Cell { spent: both.and_then(|both| shown(&both.0)), committed: both.and_then(|both| shown(&both.1)) }
 }
 
 /// A month as the head of a column: `Nov 2026`.
@@ -221,7 +314,7 @@ fn short(first: Day) -> String {
 }
 
 /// Editions with few numbers left, fewest first, and how many there are.
-fn nearly(plans: &[(&Name, &Summary)]) -> (Vec<Value>, usize) {
+fn nearly<'a>(plans: &[(&'a Name, &'a Summary)]) -> (Vec<Nearly<'a>>, usize) {
     let mut all: Vec<_> = plans
         .iter()
         .filter_map(|(slug, plan)| {
@@ -239,9 +332,7 @@ fn nearly(plans: &[(&Name, &Summary)]) -> (Vec<Value>, usize) {
         .collect();
     all.sort();
     let count = all.len();
-    let shown = all
-        .into_iter()
-        .take(EDITIONS)
-        .map(|(_, left, size, slug, title)| context! { left, size, slug => slug.in_url(), title });
+    let shown = all.into_iter().take(EDITIONS);
+    let shown = shown.map(|(_, left, size, slug, title)| Nearly { left, size, slug: slug.in_url(), title });
     (shown.collect(), count)
 }

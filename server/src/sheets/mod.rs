@@ -1,9 +1,11 @@
 //! What is handed out on paper, as PDF set in the program itself: the ticket of a shop, a whole plan, a certificate.
 //!
 //! Here it is put together as plain data; the crate `paper` sets it. [`content`] turns the pieces of a plan into pieces of a
-//! sheet, [`press`] lets no sheet take more than its share of memory and time, and keeps the last ones.
+//! sheet, [`press`] lets no sheet take more than its share of memory and time, and keeps the last ones; [`leaf`] is a ticket as a
+//! page.
 
 mod content;
+pub(crate) mod leaf;
 mod press;
 
 pub(crate) use press::Alone;
@@ -12,16 +14,17 @@ use engine::document::Document;
 use engine::document::plain::{self, Block};
 use engine::document::reading::MOST_EVENTS;
 use engine::measure::{Day, Units};
+use engine::trade::certificate::STATUTES;
 use paper::content::{Block as Piece, Column, Row, Run, Side, Table};
-use serde_json::{Value, json};
+use serde::Serialize;
 
 use self::content::{Pictures, words};
 use crate::code;
 use crate::handover::{Change, Handed, changes};
 use crate::names::Name;
-use crate::notebook::Notebook;
-use crate::pages::plan::{sentence, title};
+use crate::notebook::{Current, Notebook};
 use crate::store::Issued;
+use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
 /// How many changed lines of an issue are written out.
@@ -90,7 +93,7 @@ pub(crate) fn check(notebook: &Notebook, name: &Name) -> Result<Option<Alone>, R
 ///
 /// # Errors
 /// When the sheet cannot be set.
-pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio: &str) -> Result<Made, Refusal> {
+pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Result<Made, Refusal> {
     let ticket = &handed.ticket;
     let mut pictures = Pictures::of(notebook, &handed.name);
     let mut beside = Vec::new();
@@ -169,9 +172,8 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
     let issues = issues(handed);
     if !issues.is_empty() {
         body.push(heading("Issues of this sheet"));
-        let said = |row: &Value, key: &str| words(row.get(key).and_then(Value::as_str).unwrap_or_default());
-        let row = |row: &Value| ["issue", "revision", "day", "changed"].map(|key| said(row, key)).to_vec();
-        body.push(facts(&["issue", "revision", "day", "what changed for you"], issues.iter().map(row).collect()));
+        let row = |one: Issue| [one.issue, one.revision, one.day, one.changed].map(words).to_vec();
+        body.push(facts(&["issue", "revision", "day", "what changed for you"], issues.into_iter().map(row).collect()));
     }
     let ready = ticket.needed_by.as_ref().map(|day| format!(", to be ready by {day}")).unwrap_or_default();
     let foot = vec![
@@ -190,7 +192,7 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
     press::set(paper::Sheet {
         size: paper.size(),
         title: format!("Job ticket for {}: {}, revision {}", ticket.shop, ticket.title, handed.revision),
-        author: author(ticket.contact.iter().find(|(label, _)| label == "name").map(|(_, name)| name), studio),
+        author: author(notebook, &ticket.contact),
         day: numbers(handed.day),
         running: handed.running(),
         ident: format!("{} {} {} {}", handed.name.as_str(), ticket.role, handed.etag, paper.word()),
@@ -203,25 +205,15 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper, studio:
 ///
 /// # Errors
 /// When the plan cannot be read, or the sheet cannot be set.
-pub(crate) fn plan(
-    notebook: &Notebook,
-    name: &Name,
-    paper: Paper,
-    studio: &str,
-    units: Option<Units>,
-) -> Result<Made, Refusal> {
+pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option<Units>) -> Result<Made, Refusal> {
     let _alone = check(notebook, name)?;
-    let kept = notebook.text(name)?;
-    let worked = notebook.work_out(name, &kept.text, units)?;
-    let revision = notebook.revision(name, &kept.etag)?;
+    let Current { kept, worked, revision } = notebook.current(name, units)?;
     let day = notebook.day_of(name, revision)?;
-    let shops = notebook.view(&worked.document).shops;
-    let read = plain::whole(&worked.document, &worked.evaluation, &shops);
+    let read = plain::whole(&worked.document, &worked.evaluation, &worked.view.shops);
     let title = title(&worked.document, name);
     let is_title = |block: &&Block| matches!(block, Block::Heading { level: 1, .. });
     let named = read.blocks.iter().take(1).filter(is_title).count();
-    let contact = worked.document.front.contact.iter().find(|(label, _)| label == "name").map(|(_, name)| name);
-    let owner = author(contact, studio);
+    let owner = author(notebook, &worked.document.front.contact);
     let mut body = vec![Piece::Head {
         title: title.clone(),
         subtitle: sentence(&worked.document),
@@ -262,26 +254,20 @@ pub(crate) fn plan(
 ///
 /// # Errors
 /// When the sheet cannot be set.
-pub(crate) fn certificate(
-    issued: &Issued,
-    title: &str,
-    paper: Paper,
-    studio: &str,
-    note: &str,
-) -> Result<Made, Refusal> {
-    let title = issued.says.iter().find(|(label, _)| label == "title").map_or(title, |(_, words)| words);
+pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper) -> Result<Made, Refusal> {
+    let title = notebook.certified_title(issued);
     let day = Day::parse(&issued.issued)
-        .ok_or_else(|| Refusal::unable("the day of this certificate cannot be read", "look at its page instead"))?;
+        .ok_or_else(|| Refusal::broken("the day of this certificate cannot be read", "look at its page instead"))?;
     let row = |label: &str, said: &str| Row { cells: vec![vec![Run::label(label)], words(said)], bar: None };
     let mut rows: Vec<_> = issued.says.iter().map(|(label, said)| row(label, said)).collect();
     rows.push(row("issued", &format!("{day}, from revision {} of the plan", issued.revision)));
     rows.push(row("code", &issued.code));
-    let mut small = Run::label(note);
+    let mut small = Run::label(under_which_law());
     small.look.scale = paper::content::Scale::Small;
     press::set(paper::Sheet {
         size: paper.size(),
         title: format!("Certificate for {title}, {}", issued.print),
-        author: studio.to_owned(),
+        author: notebook.studio(),
         day: numbers(day),
         running: format!("Certificate {} · {title}", issued.code),
         ident: format!("{} {}", issued.code, paper.word()),
@@ -289,7 +275,7 @@ pub(crate) fn certificate(
             Piece::Space(12),
             Piece::Paragraph(vec![Run::label("certificate for a photograph sold as a multiple")]),
             Piece::Space(2),
-            Piece::Heading { level: 1, runs: words(title) },
+            Piece::Heading { level: 1, runs: words(title.clone()) },
             Piece::Space(4),
             Piece::Table(Table { columns: vec![Column::default(); 2], rows, is_named: true, ..Table::default() }),
             Piece::Space(22),
@@ -332,8 +318,28 @@ fn numbers(day: Day) -> (u16, u8, u8) {
 }
 
 /// Who signs for a sheet: the person to ask, else the notebook.
-fn author(named: Option<&String>, studio: &str) -> String {
-    named.cloned().unwrap_or_else(|| studio.to_owned())
+fn author(notebook: &Notebook, contact: &[(String, String)]) -> String {
+    let named = contact.iter().find(|(label, _)| label == "name").map(|(_, name)| name.clone());
+    named.unwrap_or_else(|| notebook.studio())
+}
+
+/// Which statutes ask for the facts of a certificate, in a sentence.
+fn under_which_law() -> String {
+    let laws = STATUTES.iter().map(|one| {
+        let returned = one
+            .return_days
+            .map(|days| format!("; when the facts come only with the print it may be given back within {days} days"))
+            .unwrap_or_default();
+        let from = one
+            .threshold_usd
+            .map(|usd| format!(" (from {usd} dollars on, without the frame{returned})"))
+            .unwrap_or_default();
+        format!("{}{from}", one.law)
+    });
+    format!(
+        "The facts are those asked for by {}. Statutes change, and which one holds depends on where a print is sold: this is no legal advice.",
+        laws.collect::<Vec<_>>().join("; ")
+    )
 }
 
 /// What is not as it should be in a plan: rules not kept, and what could not be worked out.
@@ -349,9 +355,19 @@ fn open(evaluation: &engine::Evaluation) -> Vec<String> {
     rules.chain(problems).collect()
 }
 
+/// One issue of a ticket, as it is told.
+#[derive(Serialize)]
+pub(crate) struct Issue {
+    issue: String,
+    revision: String,
+    day: String,
+    /// What it changed for the shop.
+    changed: String,
+}
+
 /// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new. It
 /// stands on the sheet the shop reads, so nothing is repeated that is kept from the shop by now.
-pub(crate) fn issues(handed: &Handed) -> Vec<Value> {
+fn issues(handed: &Handed) -> Vec<Issue> {
     let told = |moved: Vec<Change>| match handed.kept_back.left_out(moved) {
         moved if moved.is_empty() => "nothing".to_owned(),
         moved => {
@@ -375,11 +391,16 @@ pub(crate) fn issues(handed: &Handed) -> Vec<Value> {
     for one in handed.to_this_shop().rev() {
         let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(changes(before, &one.lines)));
         let day = one.handed.get(..10).and_then(Day::parse).map_or_else(String::new, |day| day.to_string());
-        rows.push(json!({ "issue": one.number.to_string(), "revision": one.revision.to_string(), "day": day, "changed": changed }));
+        rows.push(Issue { issue: one.number.to_string(), revision: one.revision.to_string(), day, changed });
         before = Some(&one.lines);
     }
     if !handed.since.is_empty() {
-        rows.push(json!({ "issue": "this sheet", "revision": handed.revision.to_string(), "day": handed.day.to_string(), "changed": told(handed.since.clone()) }));
+        rows.push(Issue {
+            issue: "this sheet".to_owned(),
+            revision: handed.revision.to_string(),
+            day: handed.day.to_string(),
+            changed: told(handed.since.clone()),
+        });
     }
     rows
 }

@@ -1,16 +1,18 @@
 //! Sets a sheet within bounds: a few at a time, none for longer than it may, the last ones kept.
 
-use std::collections::VecDeque;
 use std::hash::{Hash as _, Hasher};
-use std::sync::{Condvar, LazyLock, Mutex, MutexGuard, PoisonError};
+use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
 use engine::Trouble;
 use paper::{Bounds, Sheet, Unset};
+use parking_lot::Mutex;
 use sha2::{Digest as _, Sha256};
 
 use super::Made;
 use crate::evaluator::LONG;
+use crate::recent::Recent;
+use crate::semaphore::{Permit, Semaphore};
 use crate::trouble::Refusal;
 
 /// How many sheets are set at once: each takes some tens of megabytes at most.
@@ -20,65 +22,25 @@ const WAITING: usize = 32;
 const WAIT: Duration = Duration::from_secs(10);
 /// How long setting one may take.
 const LONGEST: Duration = if cfg!(debug_assertions) { Duration::from_secs(20) } else { Duration::from_millis(1500) };
-/// How many sheets are kept, and how many bytes of them.
-const KEPT: usize = 24;
-const KEPT_BYTES: usize = 6 << 20;
+/// How many bytes of sheets are kept in each of two generations.
+const KEPT: usize = 3 << 20;
 
 type Key = [u8; 32];
 
-#[derive(Default)]
-struct Press {
-    busy: usize,
-    waiting: usize,
-}
+static PRESS: Semaphore = Semaphore::of(AT_ONCE, WAITING);
+/// The last sheets. Eight who ask at once for the ticket of a plan of a megabyte wait 15 to 19 s with them and 31 s without, measured
+/// with a build for tests (`tests/burden.rs`); a sheet of a shipped plan is set in 10 to 47 ms.
+static LAST: LazyLock<Mutex<Recent<Key, Made>>> = LazyLock::new(|| Mutex::new(Recent::of(KEPT)));
 
-static PRESS: LazyLock<(Mutex<Press>, Condvar)> = LazyLock::new(Default::default);
-static LAST: Mutex<VecDeque<(Key, Made)>> = Mutex::new(VecDeque::new());
-
-/// Held while a long plan is made into a sheet.
-static LONG_ONES: Mutex<()> = Mutex::new(());
+/// The one long plan at once that is made into a sheet.
+static LONG_ONES: Semaphore = Semaphore::of(1, usize::MAX);
 
 /// While it is held, no other long plan is made into a sheet.
-pub(crate) type Alone = MutexGuard<'static, ()>;
+pub(crate) type Alone = Permit;
 
 /// Waits until no other long plan is made into a sheet, for a text of so many bytes; short ones wait for nobody.
 pub(super) fn alone(bytes: usize) -> Option<Alone> {
-    (bytes > LONG).then(|| LONG_ONES.lock().unwrap_or_else(PoisonError::into_inner))
-}
-
-/// A place at the press, given back when it is dropped.
-struct Turn;
-
-impl Turn {
-    fn take() -> Result<Self, Refusal> {
-        let busy = || Refusal::Busy(Trouble::new("many sheets are being set at once", "try again in a moment"));
-        let (press, freed) = &*PRESS;
-        let mut press = press.lock().unwrap_or_else(PoisonError::into_inner);
-        if press.busy >= AT_ONCE {
-            if press.waiting >= WAITING {
-                return Err(busy());
-            }
-            press.waiting += 1;
-            let (mut woken, _) = freed
-                .wait_timeout_while(press, WAIT, |press| press.busy >= AT_ONCE)
-                .unwrap_or_else(PoisonError::into_inner);
-            woken.waiting -= 1;
-            press = woken;
-            if press.busy >= AT_ONCE {
-                return Err(busy());
-            }
-        }
-        press.busy += 1;
-        Ok(Self)
-    }
-}
-
-impl Drop for Turn {
-    fn drop(&mut self) {
-        let (press, freed) = &*PRESS;
-        press.lock().unwrap_or_else(PoisonError::into_inner).busy -= 1;
-        freed.notify_one();
-    }
+    if bytes > LONG { LONG_ONES.acquire(Duration::MAX) } else { None }
 }
 
 /// Sets a sheet, or gives the one that was set from the same data before.
@@ -87,18 +49,19 @@ impl Drop for Turn {
 /// When it is more than a sheet may hold, takes too long, or too many are being set.
 pub(super) fn set(sheet: Sheet) -> Result<Made, Refusal> {
     let key = key(&sheet);
-    if let Some(made) = kept(&key) {
+    if let Some(made) = LAST.lock().get(&key) {
         return Ok(made);
     }
-    let turn = Turn::take()?;
+    let busy = || Refusal::Busy(Trouble::new("many sheets are being set at once", "try again in a moment"));
+    let permit = PRESS.acquire(WAIT).ok_or_else(busy)?;
     let began = Instant::now();
     let set = paper::pdf(&sheet, &Bounds::default(), &|| began.elapsed() < LONGEST).map_err(|unset| {
         tracing::warn!(sheet = %sheet.ident, fault = %unset, "a sheet could not be set");
         refused(&unset)
     })?;
-    drop(turn);
+    drop(permit);
     let made = Made { pdf: set.pdf, unwritten: set.unwritten };
-    keep(key, &made);
+    LAST.lock().put(key, made.clone(), made.pdf.len());
     Ok(made)
 }
 
@@ -109,30 +72,10 @@ pub(super) fn refused(unset: &Unset) -> Refusal {
             format!("this sheet cannot be set: {unset}"),
             "divide the plan, or shorten its longest table; everything can still be read on its page",
         )),
-        Unset::Refused(_) => Refusal::unable(
+        Unset::Refused(_) => Refusal::broken(
             format!("this sheet could not be set: {unset}"),
             "read it on its page instead, and tell us which plan it was",
         ),
-    }
-}
-
-fn kept(key: &Key) -> Option<Made> {
-    let mut last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
-    let at = last.iter().position(|(one, _)| one == key)?;
-    let found = last.remove(at)?;
-    let made = found.1.clone();
-    last.push_back(found);
-    Some(made)
-}
-
-fn keep(key: Key, made: &Made) {
-    if made.pdf.len() > KEPT_BYTES / 2 {
-        return;
-    }
-    let mut last = LAST.lock().unwrap_or_else(PoisonError::into_inner);
-    last.push_back((key, made.clone()));
-    while last.len() > KEPT || last.iter().map(|(_, made)| made.pdf.len()).sum::<usize>() > KEPT_BYTES {
-        last.pop_front();
     }
 }
 

@@ -2,7 +2,8 @@
 
 use std::net::IpAddr;
 
-use rusqlite::{OptionalExtension as _, params};
+use data_encoding::HEXLOWER;
+use rusqlite::{OptionalExtension as _, Transaction};
 use sha2::{Digest as _, Sha256};
 
 use super::Store;
@@ -14,7 +15,21 @@ const KNOWN: u32 = 64;
 
 /// What stands in the record for a secret: 256 bits of it are too many to be found by trying.
 pub(super) fn mark(secret: &str) -> String {
-    Sha256::digest(secret.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+    HEXLOWER.encode(&Sha256::digest(secret.as_bytes()))
+}
+
+/// Carries a passphrase over that an earlier version kept.
+pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Refusal> {
+    let before: Option<(String, String, String)> = change
+        .query_row("SELECT salt, hash, chosen FROM passphrase ORDER BY id DESC LIMIT 1", [], |row| row.try_into())
+        .optional()?;
+    if let Some((salt, hash, chosen)) = before
+        && let Some(kept) = Kept::of_earlier(&salt, &hash)
+    {
+        change.execute("INSERT INTO passphrase_hash (hash, chosen) VALUES (?1, ?2)", [&kept.0, &chosen])?;
+    }
+    change.execute("DROP TABLE passphrase", [])?;
+    Ok(())
 }
 
 impl Store {
@@ -24,12 +39,8 @@ impl Store {
     /// When the record cannot be read.
     pub fn passphrase(&self) -> Result<Option<Kept>, Refusal> {
         self.read(|connection| {
-            let kept = connection
-                .query_row("SELECT salt, hash FROM passphrase ORDER BY id DESC LIMIT 1", [], |row| {
-                    Ok(Kept { salt: row.get(0)?, hash: row.get(1)? })
-                })
-                .optional()?;
-            Ok(kept)
+            let sql = "SELECT hash FROM passphrase_hash ORDER BY id DESC LIMIT 1";
+            Ok(connection.query_row(sql, [], |row| row.get(0).map(Kept)).optional()?)
         })
     }
 
@@ -37,14 +48,22 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn set_passphrase(&self, kept: Kept, now: &str) -> Result<(), Refusal> {
+    pub fn set_passphrase(&self, kept: &Kept, now: &str) -> Result<(), Refusal> {
         self.write(|change| {
-            change.execute("DELETE FROM passphrase", [])?;
+            change.execute("DELETE FROM passphrase_hash", [])?;
             change.execute("DELETE FROM session", [])?;
-            change.execute(
-                "INSERT INTO passphrase (salt, hash, chosen) VALUES (?1, ?2, ?3)",
-                params![kept.salt, kept.hash, now],
-            )?;
+            change.execute("INSERT INTO passphrase_hash (hash, chosen) VALUES (?1, ?2)", [&kept.0, now])?;
+            Ok(())
+        })
+    }
+
+    /// Keeps the same passphrase at another cost, unless it was set to another meanwhile; nobody has to give it again.
+    ///
+    /// # Errors
+    /// When the record cannot be written just now.
+    pub(crate) fn renew_passphrase(&self, before: &Kept, renewed: &Kept) -> Result<(), Refusal> {
+        self.write_in_passing(|change| {
+            change.execute("UPDATE passphrase_hash SET hash = ?2 WHERE hash = ?1", [&before.0, &renewed.0])?;
             Ok(())
         })
     }

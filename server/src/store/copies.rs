@@ -1,8 +1,8 @@
 //! The record copied whole while it is in use, and a copy looked through without touching it.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
+use fs_err as fs;
 use rusqlite::{Connection, OpenFlags};
 
 use super::readers::reader;

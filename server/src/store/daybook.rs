@@ -1,10 +1,10 @@
 //! The ledger written a second time, line by line into a file of its own beside the record: a sale that was acknowledged is
 //! known, whatever becomes of the record. The record is what counts; this is only read to complete one that lost lines.
 
-use std::fs;
 use std::io::Write as _;
 use std::path::Path;
 
+use fs_err as fs;
 use rusqlite::{Connection, Transaction, params, params_from_iter, types::Value};
 
 use crate::folder;
@@ -69,7 +69,7 @@ pub(super) fn add(folder: &Path, connection: &Connection, after: i64) -> Result<
 /// Begins the file with what a record holds, when what stands in it is of another ledger; that is put where copies lie.
 pub(super) fn begin(folder: &Path, connection: &Connection) -> Result<i64, Refusal> {
     let (line, mark) = end(folder);
-    let place = folder.join(crate::daily::FOLDER);
+    let place = folder.join(super::kept_copies::FOLDER);
     fs::create_dir_all(&place)?;
     fs::rename(folder.join(FILE), place.join(format!("ledger-{line}-{}.txt", mark.get(..8).unwrap_or_default())))?;
     add(folder, connection, 0)

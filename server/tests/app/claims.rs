@@ -205,11 +205,11 @@ async fn fields_nobody_asked_for_are_not_taken() {
         "entered": "1999-01-01T00:00:00Z", "before": "x", "mark": "x",
     });
     desk.post("/plan/p/ledger", "", sale).await.is(200);
-    let lines = desk.notebook.ledger(&Name::new("p").unwrap()).unwrap();
+    let lines = desk.notebook.store().ledger(&Name::new("p").unwrap()).unwrap();
     assert_eq!(lines.len(), 1);
     assert_eq!((lines[0].line, lines[0].print.as_str(), lines[0].number), (1, "1", 1), "{:?}", lines[0]);
     assert!(!format!("{:?}", lines[0]).contains("1999"), "{:?}", lines[0]);
-    assert_eq!(desk.notebook.follow_chain().unwrap(), Ok(1), "the chain is the program's own");
+    assert_eq!(desk.notebook.store().follow_chain().unwrap(), Ok(1), "the chain is the program's own");
     let secret = "A".repeat(43);
     let link = json!({
         "role": "lab", "days": 3, "token": secret, "expires": "2099-01-01T00:00:00Z", "revision": 9, "plan": "other", "shop": "x",

@@ -145,9 +145,10 @@ impl Desk {
     /// The texts of every revision of a document, oldest first.
     pub fn history(&self, plan: &str) -> Vec<String> {
         let name = Name::new(plan).unwrap();
-        let mut numbers: Vec<_> = self.notebook.revisions(&name).unwrap().iter().map(|one| one.number).collect();
+        let mut numbers: Vec<_> =
+            self.notebook.store().revisions(&name).unwrap().iter().map(|one| one.number).collect();
         numbers.sort_unstable();
-        numbers.into_iter().map(|number| self.notebook.revision_text(&name, number).unwrap()).collect()
+        numbers.into_iter().map(|number| self.notebook.store().revision_text(&name, number).unwrap()).collect()
     }
 
     /// Every file of the notebook but its record, with its bytes.

@@ -38,7 +38,7 @@ fn thirty() -> tempfile::TempDir {
 
 /// The plans that are not known as they stand.
 fn anew(notebook: &Notebook) -> Vec<String> {
-    let all = notebook.summaries().unwrap().into_iter();
+    let all = notebook.summaries.all().unwrap().into_iter();
     all.filter(|one| one.anew).map(|one| one.name.as_str().to_owned()).collect()
 }
 
@@ -51,7 +51,7 @@ fn opened(folder: &std::path::Path, day: &str) -> Notebook {
 fn once(folder: &std::path::Path) {
     let notebook = opened(folder, TODAY);
     assert_eq!(anew(&notebook).len(), 30);
-    notebook.catch_up().unwrap();
+    notebook.summaries.catch_up().unwrap();
     assert_eq!(anew(&notebook).len(), 0);
     notebook.settle();
 }
@@ -62,8 +62,8 @@ fn a_notebook_opened_again_works_nothing_out_that_did_not_change() {
     once(folder.path());
     let notebook = opened(folder.path(), TODAY);
     assert_eq!(anew(&notebook), [""; 0], "all is known before anything was worked out");
-    assert_eq!(notebook.catch_up().unwrap(), 0);
-    let listed = notebook.summaries().unwrap();
+    assert_eq!(notebook.summaries.catch_up().unwrap(), 0);
+    let listed = notebook.summaries.all().unwrap();
     assert_eq!(listed.len(), 30);
     let first = listed[0].summary.as_ref().unwrap();
     assert_eq!((first.title.as_str(), first.costs[0].amount.to_string().as_str()), ("Weir 0", "$90.00"));
@@ -75,8 +75,8 @@ fn a_notebook_opened_again_works_nothing_out_that_did_not_change() {
         }
     }
     let fresh = opened(folder.path(), TODAY);
-    fresh.catch_up().unwrap();
-    for (known, fresh) in listed.iter().zip(fresh.summaries().unwrap()) {
+    fresh.summaries.catch_up().unwrap();
+    for (known, fresh) in listed.iter().zip(fresh.summaries.all().unwrap()) {
         assert_eq!(known.name, fresh.name);
         assert_eq!(**known.summary.as_ref().unwrap(), **fresh.summary.as_ref().unwrap());
     }
@@ -92,7 +92,7 @@ fn what_changed_while_the_program_was_away_is_seen_and_only_that() {
     std::fs::write(folder.path().join("weir-99.md"), plan(99)).unwrap();
     std::thread::sleep(std::time::Duration::from_millis(80));
     let notebook = opened(folder.path(), TODAY);
-    let listed = notebook.summaries().unwrap();
+    let listed = notebook.summaries.all().unwrap();
     let cost = |name: &str| {
         let found = listed.iter().find(|one| one.name.as_str() == name).unwrap();
         found.summary.as_ref().unwrap().costs[0].amount.to_string()
@@ -100,7 +100,7 @@ fn what_changed_while_the_program_was_away_is_seen_and_only_that() {
     assert_eq!((cost("weir-3").as_str(), cost("weir-99").as_str()), ("$21.00", "$20.00"));
     assert!(!listed.iter().any(|one| one.name.as_str() == "weir-4"));
     let changed = server::names::Name::new("weir-3").unwrap();
-    assert_eq!(notebook.revisions(&changed).unwrap().len(), 2, "and it is in the record");
+    assert_eq!(notebook.store().revisions(&changed).unwrap().len(), 2, "and it is in the record");
     notebook.settle();
 
     // Another price: only the plans that draw on that sheet are worked out anew.
@@ -110,7 +110,7 @@ fn what_changed_while_the_program_was_away_is_seen_and_only_that() {
     let open = anew(&notebook);
     assert_eq!(open.len(), 14, "{open:?}");
     assert!(open.iter().all(|name| name.trim_start_matches("weir-").parse::<usize>().unwrap() % 2 == 0));
-    assert_eq!(notebook.catch_up().unwrap(), 14);
+    assert_eq!(notebook.summaries.catch_up().unwrap(), 14);
 }
 
 #[test]
@@ -118,9 +118,9 @@ fn on_another_day_the_wall_shows_what_was_known_until_all_is_worked_out() {
     let folder = thirty();
     once(folder.path());
     let notebook = opened(folder.path(), "2026-11-26");
-    let listed = notebook.summaries().unwrap();
+    let listed = notebook.summaries.all().unwrap();
     assert!(listed.iter().all(|one| one.anew && one.summary.as_ref().unwrap().costs.len() == 1));
-    assert_eq!(notebook.catch_up().unwrap(), 30);
+    assert_eq!(notebook.summaries.catch_up().unwrap(), 30);
     assert_eq!(anew(&notebook).len(), 0);
 }
 
@@ -146,8 +146,8 @@ fn many_plans_worked_out_at_once_come_to_what_each_comes_to_alone() {
             notebook.add_line(&name, line).unwrap();
         }
     }
-    assert_eq!(notebook.catch_up().unwrap(), 30);
-    let all = notebook.summaries().unwrap();
+    assert_eq!(notebook.summaries.catch_up().unwrap(), 30);
+    let all = notebook.summaries.all().unwrap();
     let left = |one: &Listed| one.summary.as_ref().unwrap().edition.unwrap().remaining;
     let sold: Vec<_> = all.iter().filter(|one| left(one) == 11).map(|one| one.name.as_str()).collect();
     assert_eq!(sold, ["weir-2", "weir-7"]);
@@ -161,7 +161,7 @@ fn many_plans_worked_out_at_once_come_to_what_each_comes_to_alone() {
     for file in &moved {
         std::fs::rename(folder.path().join(file), aside.path().join(file)).unwrap();
     }
-    let alone = opened(folder.path(), TODAY).summaries().unwrap();
+    let alone = opened(folder.path(), TODAY).summaries.all().unwrap();
     assert_eq!(alone.len(), 8);
     for one in &alone {
         let other = all.iter().find(|other| other.name == one.name).unwrap();
@@ -174,14 +174,14 @@ fn a_start_after_the_power_failed_knows_less_and_shows_the_same() {
     let folder = thirty();
     {
         let notebook = opened(folder.path(), TODAY);
-        notebook.catch_up().unwrap();
+        notebook.summaries.catch_up().unwrap();
         let name = server::names::Name::new("weir-1").unwrap();
         let kept = notebook.text(&name).unwrap();
         notebook.save(&name, &plan(1).replace("20.usd", "23.usd"), &kept.etag).unwrap();
         // No good order: nothing more is written down.
     }
     let notebook = opened(folder.path(), TODAY);
-    let listed = notebook.summaries().unwrap();
+    let listed = notebook.summaries.all().unwrap();
     let one = listed.iter().find(|one| one.name.as_str() == "weir-1").unwrap();
     assert_eq!(one.summary.as_ref().unwrap().costs[0].amount.to_string(), "$23.00");
 }
@@ -189,7 +189,7 @@ fn a_start_after_the_power_failed_knows_less_and_shows_the_same() {
 #[tokio::test]
 async fn plans_are_found_by_any_word_of_their_text_and_by_their_values() {
     let desk = Desk::on(thirty());
-    desk.notebook.catch_up().unwrap();
+    desk.notebook.summaries.catch_up().unwrap();
     let found = async |words: &str| {
         let page = desk.get(&format!("/?find={}", words.replace(' ', "+").replace('"', "%22"))).await.is(200);
         let mut all: Vec<String> =
@@ -219,7 +219,7 @@ async fn a_long_wall_hangs_in_parts_and_each_work_hangs_in_one() {
         std::fs::write(folder.path().join(format!("w{number:03}.md")), format!("# Work {number}\n")).unwrap();
     }
     let desk = Desk::on(folder);
-    desk.notebook.catch_up().unwrap();
+    desk.notebook.summaries.catch_up().unwrap();
     let mut seen = Vec::new();
     let mut next = Some("/".to_owned());
     while let Some(path) = next {

@@ -119,7 +119,7 @@ async fn a_plan_put_into_the_folder_hangs_on_the_wall() {
     desk.outside("new-one.md", "+++\ntitle = \"Weir\"\n+++\n# Weir\n");
     desk.notebook.look();
     assert!(words(desk.get("/").await.text()).contains("Weir"));
-    assert_eq!(desk.notebook.revisions(&Name::new("new-one").unwrap()).unwrap().len(), 1);
+    assert_eq!(desk.notebook.store().revisions(&Name::new("new-one").unwrap()).unwrap().len(), 1);
     std::fs::remove_file(desk.path("new-one.md")).unwrap();
     desk.notebook.look();
     assert!(!desk.get("/").await.text().contains("href=\"/plan/new-one\""));
@@ -172,6 +172,6 @@ async fn a_save_cut_short_before_or_after_the_file_was_replaced_is_resolved_at_t
     assert_eq!(desk.get("/plan/first-plan/text").await.text(), "# Put\n");
     assert_eq!(desk.history("first-plan").last().unwrap(), "# Put\n");
     // And what was never put can still be read.
-    let texts: Vec<_> = (1..6).filter_map(|number| desk.notebook.revision_text(&name, number).ok()).collect();
+    let texts: Vec<_> = (1..6).filter_map(|number| desk.notebook.store().revision_text(&name, number).ok()).collect();
     assert!(texts.contains(&"# Never put\n".to_owned()), "{texts:?}");
 }

@@ -363,3 +363,49 @@ async fn looking_writes_nothing() {
     assert_eq!(desk.files(), files);
     assert_eq!(revisions(&desk), before);
 }
+
+/// A build for tests takes a name that no page gives for a fault, so each template is asked for once; `assets.rs` has a test that
+/// it does.
+#[tokio::test]
+async fn every_template_is_given_every_name_it_uses() {
+    let desk = Desk::shipped();
+    let plan = "/plan/causeway-first-light";
+    let line = json!({"number": 1, "what": "printed", "when": "2026-11-25", "words": "a lab"});
+    desk.post(&format!("{plan}/ledger"), "", line).await.is(200);
+    desk.post(&format!("{plan}/ticket/lab/issue"), "", json!({"words": "by mail"})).await.is(200);
+    let link = desk.post(&format!("{plan}/links"), "", json!({"role": "lab"})).await.is(200).json();
+    let link = link["address"].as_str().unwrap().rsplit_once('/').unwrap().1.to_owned();
+    desk.outside("causeway-first-light.md", desk.file("causeway-first-light.md").replace("\n# ", "\nChanged.\n\n# "));
+    let pages = [
+        ("begin.html", "/begin".to_owned(), 200),
+        ("certificate.html", format!("{plan}/certificate/1"), 200),
+        ("compare.html", format!("{plan}/compare?from=1&to=2"), 200),
+        ("history.html", format!("{plan}/history"), 200),
+        ("ledger.html", format!("{plan}/ledger"), 200),
+        ("link.html", format!("/t/{link}"), 200),
+        ("links.html", format!("{plan}/links"), 200),
+        ("login.html", "/login".to_owned(), 200),
+        ("notice.html", "/nothing".to_owned(), 404),
+        ("plan.html", plan.to_owned(), 200),
+        ("rates.html", "/rates".to_owned(), 200),
+        ("reference.html", "/reference".to_owned(), 200),
+        ("sheet.html", "/rates/shops%2Ftidewater-lab".to_owned(), 200),
+        ("ticket.html", format!("{plan}/ticket/lab"), 200),
+        ("wall.html", "/".to_owned(), 200),
+        ("year.html", "/year".to_owned(), 200),
+    ];
+    for (template, path, status) in &pages {
+        let mut request = Request::get(path).header(header::HOST, "localhost").header(header::ACCEPT, "text/html");
+        if *template == "login.html" {
+            // As through a proxy that nobody told of: then the passphrase is asked for.
+            request = request.header("x-forwarded-for", "192.0.2.1");
+        }
+        let reply = desk.ask(request.body(Body::empty()).unwrap()).await.is(*status);
+        assert!(reply.text().contains("</html>"), "{template} gives a whole page");
+    }
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../static/templates");
+    let mut all: Vec<_> = std::fs::read_dir(folder).unwrap().map(|file| file.unwrap().file_name()).collect();
+    all.retain(|file| !["art.html", "base.html", "parts.html"].iter().any(|part| file == part));
+    all.sort();
+    assert_eq!(all, pages.each_ref().map(|(template, ..)| *template), "a page for each template");
+}

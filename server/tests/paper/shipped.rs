@@ -213,7 +213,7 @@ async fn a_certificate_is_set_as_it_was_handed_out() {
     let clock = server::clock::Clock::Computer;
     let notebook = server::notebook::Notebook::open(root.clone(), store, clock).unwrap();
     let name = server::names::Name::new("ninth-pier-ebb").unwrap();
-    let issued = notebook.certificates(&name).unwrap().remove(0);
+    let issued = notebook.store().certificates(&name).unwrap().remove(0);
     drop(notebook);
     let mut files = Vec::new();
     for (paper, ..) in PAPERS {

@@ -33,7 +33,7 @@ async fn a_plan_goes_out_with_its_pictures_and_comes_in_elsewhere() {
     }
     let (_, again) = ask(&app, "POST", "/import", None, Some(archive.clone())).await;
     assert!(again.contains("long-weir-2"), "{again}");
-    assert!(notebook.ledger(&server::names::Name::new("long-weir").unwrap()).unwrap().is_empty());
+    assert!(notebook.store().ledger(&server::names::Name::new("long-weir").unwrap()).unwrap().is_empty());
     assert_eq!(exported(&studio, "").await, archive, "the same plan makes the same archive");
     let inside = async |which| {
         let bytes = exported(&studio, which).await;

@@ -22,8 +22,8 @@ async fn a_backup_made_in_use_is_read_back_and_brings_everything_back() {
     }
     let (notebook, _) = open(&back, "2026-11-25");
     let name = server::names::Name::new("long-weir").unwrap();
-    assert_eq!(notebook.ledger(&name).unwrap(), studio.notebook.ledger(&name).unwrap());
-    assert_eq!(notebook.revisions(&name).unwrap().len(), 2);
+    assert_eq!(notebook.store().ledger(&name).unwrap(), studio.notebook.store().ledger(&name).unwrap());
+    assert_eq!(notebook.store().revisions(&name).unwrap().len(), 2);
     assert_eq!(std::fs::read_dir(outside.path()).unwrap().count(), 2, "nothing half done is left");
 }
 
@@ -82,7 +82,7 @@ async fn the_first_page_says_when_work_is_in_no_backup() {
 async fn the_record_is_copied_once_a_day_while_it_changes_and_three_copies_stay() {
     let studio = Studio::new();
     let copies = || {
-        let mut all: Vec<_> = std::fs::read_dir(studio.folder.path().join(server::daily::FOLDER))
+        let mut all: Vec<_> = std::fs::read_dir(studio.folder.path().join(server::store::kept_copies::FOLDER))
             .unwrap()
             .map(|one| one.unwrap().file_name().into_string().unwrap())
             .collect();

@@ -72,12 +72,12 @@ async fn of_sixty_four_buyers_for_five_prints_five_get_one() {
     }
     // A sale that is in the ledger but whose answer could not be worked out at once is told as busy, never as refused.
     let name = server::names::Name::new("long-weir").unwrap();
-    let lines = studio.notebook.ledger(&name).unwrap();
+    let lines = studio.notebook.store().ledger(&name).unwrap();
     let mut numbers: Vec<_> = lines.iter().map(|line| line.number).collect();
     numbers.sort_unstable();
     assert_eq!((numbers, won + refused + other), (vec![1, 2, 3, 4, 5], 64 * 20));
     assert_eq!((won, other), (5, 0), "{refused} refused");
-    assert_eq!(studio.notebook.follow_chain().unwrap(), Ok(5));
+    assert_eq!(studio.notebook.store().follow_chain().unwrap(), Ok(5));
 }
 
 #[tokio::test]
@@ -86,7 +86,7 @@ async fn no_line_is_ever_changed_deleted_or_replaced_even_by_another_connection(
     for number in 1..=3 {
         studio.post("/plan/long-weir/ledger", json!({"number": number, "what": "sold", "when": "2026-11-25"})).await;
     }
-    studio.notebook.work_out_what_waits().unwrap();
+    studio.notebook.history.catch_up().unwrap();
     let record = rusqlite::Connection::open(studio.folder.path().join("makeready.db")).unwrap();
     let columns = "plan, kind, number, nth, what, happened, words, amount, place, entered, before, mark";
     for attack in [
@@ -107,10 +107,10 @@ async fn no_line_is_ever_changed_deleted_or_replaced_even_by_another_connection(
     ] {
         assert!(record.execute(&attack, []).is_err(), "{attack} went through");
     }
-    assert_eq!(studio.notebook.follow_chain().unwrap(), Ok(3));
+    assert_eq!(studio.notebook.store().follow_chain().unwrap(), Ok(3));
     // A tool that drops the triggers can change a line, but the chain shows it.
     record.execute_batch("DROP TRIGGER ledger_keeps_its_lines; UPDATE ledger SET amount = '1' WHERE id = 2").unwrap();
-    assert_eq!(studio.notebook.follow_chain().unwrap(), Err(2));
+    assert_eq!(studio.notebook.store().follow_chain().unwrap(), Err(2));
 }
 
 #[tokio::test]
@@ -122,11 +122,11 @@ async fn lines_of_an_older_record_are_carried_over_into_the_chain() {
     drop(record);
     std::fs::write(folder.path().join("long-weir.md"), PLAN).unwrap();
     let (notebook, _) = open(folder.path(), "2026-11-25");
-    let lines = notebook.ledger(&server::names::Name::new("long-weir").unwrap()).unwrap();
+    let lines = notebook.store().ledger(&server::names::Name::new("long-weir").unwrap()).unwrap();
     let told: Vec<_> =
         lines.iter().map(|line| (line.print.as_str(), line.what.as_str(), line.words.as_str())).collect();
     assert_eq!(told, [("2", "reserved", "A"), ("2", "sold", "A")]);
-    assert_eq!(notebook.follow_chain().unwrap(), Ok(2));
+    assert_eq!(notebook.store().follow_chain().unwrap(), Ok(2));
 }
 
 #[tokio::test]
@@ -152,7 +152,7 @@ async fn an_amount_is_money_and_anything_else_is_refused() {
         let line =
             json!({"number": number, "what": "sold", "when": "2026-11-20", "words": "R. Vell", "amount": amount});
         assert_eq!(studio.post("/plan/long-weir/ledger", line).await.0, StatusCode::OK, "{amount}");
-        let lines = studio.notebook.ledger(&server::names::Name::new("long-weir").unwrap()).unwrap();
+        let lines = studio.notebook.store().ledger(&server::names::Name::new("long-weir").unwrap()).unwrap();
         assert_eq!(lines.last().unwrap().amount, kept);
     }
     let page = studio.get("/plan/long-weir/ledger").await;

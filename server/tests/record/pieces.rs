@@ -30,7 +30,7 @@ async fn a_duplicate_leaves_history_behind_and_keeps_a_line_to_its_origin() {
     assert!(studio.get("/plan/short-weir").await.contains("href=\"/plan/long-weir\""));
     let origin = studio.get("/plan/long-weir").await;
     assert!(origin.contains("/plan/short-weir-2\"") && origin.contains("/plan/short-weir\""));
-    assert!(studio.notebook.ledger(&server::names::Name::new("short-weir").unwrap()).unwrap().is_empty());
+    assert!(studio.notebook.store().ledger(&server::names::Name::new("short-weir").unwrap()).unwrap().is_empty());
 }
 
 #[tokio::test]
@@ -124,12 +124,12 @@ async fn a_page_of_very_many_plans_waits_for_none_and_says_so() {
     let studio = Studio { folder, notebook, app };
     assert!(studio.get("/").await.contains("Recalculating 40 artworks"));
     assert!(studio.get("/year").await.contains("Recalculating 40 plans"));
-    assert_eq!(studio.notebook.catch_up().unwrap(), 40);
+    assert_eq!(studio.notebook.summaries.catch_up().unwrap(), 40);
     assert!(!studio.get("/").await.contains("being worked out"));
     // 40 prints of 20 dollars each (identity).
     let page = studio.get("/year").await;
     assert!(page.contains("$800.00") && !page.contains("being worked out"), "{page}");
-    assert_eq!(studio.notebook.catch_up().unwrap(), 0);
+    assert_eq!(studio.notebook.summaries.catch_up().unwrap(), 0);
     // One that changes is worked out while the page waits.
     studio.save("/plan/weir-7", "weir-7", "# Weir 7\n").await;
     assert!(studio.get("/year").await.contains("$780.00"));

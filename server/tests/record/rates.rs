@@ -78,7 +78,7 @@ async fn a_plan_holds_to_a_quote_until_it_is_let_go() {
     assert_eq!(cost(&studio.get("/plan/long-weir/values").await), json!("218.4"));
     let (status, _) = studio.post("/plan/long-weir/hold", json!({"role": "lab", "day": "2020-01-01"})).await;
     assert_eq!(status, StatusCode::NOT_FOUND);
-    let told = studio.notebook.check_history().unwrap();
+    let told = studio.notebook.history.check().unwrap();
     assert!(told.differ.is_empty(), "{told:?}");
 }
 
@@ -102,8 +102,8 @@ async fn a_piece_that_hangs_keeps_the_prices_of_the_day_it_was_hung() {
     assert!(studio.get(made["location"].as_str().unwrap()).await.contains("$218.40"));
     studio.save("/plan/long-weir", "long-weir", PLAN).await;
     assert!(studio.get("/plan/long-weir").await.contains("$218.40"));
-    studio.notebook.work_out_what_waits().unwrap();
-    assert!(studio.notebook.check_history().unwrap().holds());
+    studio.notebook.history.catch_up().unwrap();
+    assert!(studio.notebook.history.check().unwrap().holds());
 }
 
 #[tokio::test]

@@ -63,7 +63,7 @@ async fn a_renamed_file_keeps_its_ledger_its_links_and_its_revisions() {
         [(true, false, "jetty"), (false, false, "jetty"), (true, true, "jetty"), (true, false, "winter/jetty")]
     {
         let (mut studio, link) = sold_three().await;
-        let revisions = studio.notebook.revisions(&name("long-weir")).unwrap().len();
+        let revisions = studio.notebook.store().revisions(&name("long-weir")).unwrap().len();
         if while_away {
             studio.notebook.settle();
         }
@@ -78,8 +78,8 @@ async fn a_renamed_file_keeps_its_ledger_its_links_and_its_revisions() {
         assert_eq!(status, StatusCode::CONFLICT, "number 1 sells twice: {answer}");
         assert!(answer.contains("already sold"), "{answer}");
         assert_eq!(studio.sell(&at, 4).await.0, StatusCode::OK);
-        assert_eq!(studio.notebook.ledger(&name(to)).unwrap().len(), 4);
-        assert_eq!(studio.notebook.revisions(&name(to)).unwrap().len(), revisions);
+        assert_eq!(studio.notebook.store().ledger(&name(to)).unwrap().len(), 4);
+        assert_eq!(studio.notebook.store().revisions(&name(to)).unwrap().len(), revisions);
         let (status, page) = studio.opens(&link).await;
         assert!(status == StatusCode::OK && page.contains("Long Weir"), "{status}");
         let wall = studio.get("/").await;
@@ -92,10 +92,10 @@ async fn a_renamed_file_keeps_its_ledger_its_links_and_its_revisions() {
         studio.rename(&format!("{to}.md"), "long-weir.md");
         studio.notebook.look();
         assert_eq!(studio.sell("long-weir", 4).await.0, StatusCode::CONFLICT);
-        assert_eq!(studio.notebook.revisions(&name("long-weir")).unwrap().len(), revisions + 1);
+        assert_eq!(studio.notebook.store().revisions(&name("long-weir")).unwrap().len(), revisions + 1);
         assert_eq!(studio.opens(&link).await.0, StatusCode::OK);
-        assert_eq!(studio.notebook.follow_chain().unwrap(), Ok(4));
-        assert!(studio.notebook.check_history().unwrap().holds());
+        assert_eq!(studio.notebook.store().follow_chain().unwrap(), Ok(4));
+        assert!(studio.notebook.history.check().unwrap().holds());
     }
 }
 
@@ -104,7 +104,7 @@ async fn a_copy_of_a_file_is_another_piece() {
     let (studio, link) = sold_three().await;
     std::fs::copy(studio.folder.path().join("long-weir.md"), studio.folder.path().join("second.md")).unwrap();
     studio.notebook.look();
-    assert!(studio.notebook.ledger(&name("second")).unwrap().is_empty());
+    assert!(studio.notebook.store().ledger(&name("second")).unwrap().is_empty());
     assert_eq!(studio.sell("second", 1).await.0, StatusCode::OK, "a piece of its own sells its own number 1");
     assert_eq!(studio.sell("long-weir", 1).await.0, StatusCode::CONFLICT);
     assert_eq!(studio.opens(&link).await.0, StatusCode::OK);
@@ -157,10 +157,14 @@ async fn a_file_renamed_and_edited_at_once_sells_nothing_until_it_is_said_whose_
         studio.notebook.look();
         let (status, answer) = studio.sell("jetty", 1).await;
         assert!(status == StatusCode::CONFLICT && answer.contains("already sold"), "{answer}");
-        assert_eq!(studio.notebook.revisions(&name("jetty")).unwrap().len(), 3, "its own revision follows after");
+        assert_eq!(
+            studio.notebook.store().revisions(&name("jetty")).unwrap().len(),
+            3,
+            "its own revision follows after"
+        );
         assert_eq!(studio.opens(&link).await.0, StatusCode::OK);
         assert_eq!(studio.check(), (0, String::new()));
-        assert!(studio.notebook.check_history().unwrap().holds());
+        assert!(studio.notebook.history.check().unwrap().holds());
     }
 }
 
@@ -177,7 +181,7 @@ async fn a_plan_said_to_be_another_or_deleted_on_purpose_is_no_longer_asked_abou
     assert_eq!(studio.decide("what=put+away&record=long-weir").await, StatusCode::SEE_OTHER);
     assert_eq!(studio.check(), (0, String::new()));
     assert!(!studio.get("/").await.contains("Plans without a file"));
-    assert_eq!(studio.notebook.follow_chain().unwrap(), Ok(4), "nothing is taken away");
+    assert_eq!(studio.notebook.store().follow_chain().unwrap(), Ok(4), "nothing is taken away");
     // Put back under its name, it is what it was.
     studio.write("long-weir.md", &PLAN.replace("edition = 5", "edition = 25"));
     studio.notebook.look();

@@ -6,7 +6,7 @@ use super::*;
 async fn every_save_is_kept_with_what_moved() {
     let studio = Studio::new();
     studio.change("long-weir", "/plan/long-weir/given", json!({"given": 0, "value": "60"})).await;
-    studio.notebook.work_out_what_waits().unwrap();
+    studio.notebook.history.catch_up().unwrap();
     let page = studio.get("/plan/long-weir/history").await;
     // 72 × 24 in are 12 square feet, 201.60; 60 × 24 in are 10, 168.00 (identity).
     assert!(page.contains("Whole cost") || page.contains("in all $201.60 → $168.00"), "{page}");
@@ -23,7 +23,7 @@ async fn a_change_made_outside_is_a_revision_and_is_worked_out() {
     std::fs::write(studio.folder.path().join("long-weir.md"), PLAN.replace("72.inch", "64.5.inch")).unwrap();
     studio.notebook.look();
     let name = server::names::Name::new("long-weir").unwrap();
-    let all = studio.notebook.revisions(&name).unwrap();
+    let all = studio.notebook.store().revisions(&name).unwrap();
     assert_eq!((all.len(), all[0].here, all[0].numbers > 0), (2, false, true));
 }
 
@@ -34,12 +34,12 @@ async fn what_earlier_changes_came_to_makes_room_for_what_pages_wait_for() {
     // As opened both files wait; then a rate sheet is saved, and pages wait for what draws on it.
     waiting.save(SHEETS, "shops/tarn-lab", &SHEET.replace("16.80", "18.20")).await;
     let name = server::names::Name::new("long-weir").unwrap();
-    let moved = |studio: &Studio| studio.notebook.revisions(&name).unwrap()[0].moved.is_some();
-    assert_eq!((waiting.notebook.work_out_what_waits_in_between().unwrap(), moved(&waiting)), (0, false));
+    let moved = |studio: &Studio| studio.notebook.store().revisions(&name).unwrap()[0].moved.is_some();
+    assert_eq!((waiting.notebook.history.catch_up_in_between().unwrap(), moved(&waiting)), (0, false));
     // Once somebody has begun with that, the rest goes on where it stopped.
-    waiting.notebook.catch_up().unwrap();
-    assert_eq!((waiting.notebook.work_out_what_waits_in_between().unwrap() > 0, moved(&waiting)), (true, true));
-    assert_eq!(waiting.notebook.work_out_what_waits().unwrap(), 0);
+    waiting.notebook.summaries.catch_up().unwrap();
+    assert_eq!((waiting.notebook.history.catch_up_in_between().unwrap() > 0, moved(&waiting)), (true, true));
+    assert_eq!(waiting.notebook.history.catch_up().unwrap(), 0);
 }
 
 #[tokio::test]
@@ -67,15 +67,15 @@ async fn every_revision_gives_the_same_again_whatever_happened_since() {
     studio.change("long-weir", "/plan/long-weir/given", json!({"given": 0, "value": "66"})).await;
     let studio = studio.on("2027-03-01");
     studio.change("long-weir", "/plan/long-weir/given", json!({"given": 0, "value": "48"})).await;
-    studio.notebook.work_out_what_waits().unwrap();
-    let told = studio.notebook.check_history().unwrap();
+    studio.notebook.history.catch_up().unwrap();
+    let told = studio.notebook.history.check().unwrap();
     assert_eq!((told.revisions, told.same), (6, 6), "{told:?}");
 }
 
 #[tokio::test]
 async fn a_calculation_that_changed_its_answer_is_named() {
     let studio = Studio::new();
-    studio.notebook.work_out_what_waits().unwrap();
+    studio.notebook.history.catch_up().unwrap();
     // A program that worked the print out otherwise: what it kept is changed under our hands.
     let record = rusqlite::Connection::open(studio.folder.path().join("makeready.db")).unwrap();
     record.execute_batch("DROP TRIGGER results_stay_as_found").unwrap();
@@ -92,7 +92,7 @@ async fn a_calculation_that_changed_its_answer_is_named() {
     let mut packed = flate2::write::DeflateEncoder::new(Vec::new(), flate2::Compression::fast());
     std::io::Write::write_all(&mut packed, text.as_bytes()).unwrap();
     record.execute("UPDATE results SET packed = ?1, program = '0.0.9' WHERE revision = (SELECT id FROM revision WHERE plan = 'long-weir')", [packed.finish().unwrap()]).unwrap();
-    let told = studio.notebook.check_history().unwrap();
+    let told = studio.notebook.history.check().unwrap();
     assert_eq!((told.revisions, told.same, told.differ.len()), (2, 1, 1));
     let differs = &told.differ[0];
     let names: Vec<_> = differs.moved.iter().map(|one| one.name.as_str()).collect();
@@ -105,7 +105,7 @@ async fn a_revision_that_was_wrong_when_it_was_saved_gives_the_same() {
     studio
         .save("/plan/long-weir", "long-weir", &PLAN.replace("let high = 24.inch;", "let high = 24.inch + 3.lb;"))
         .await;
-    studio.notebook.work_out_what_waits().unwrap();
-    let told = studio.notebook.check_history().unwrap();
+    studio.notebook.history.catch_up().unwrap();
+    let told = studio.notebook.history.check().unwrap();
     assert_eq!((told.revisions, told.same, told.holds()), (3, 3, true), "{told:?}");
 }

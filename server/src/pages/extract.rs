@@ -1,6 +1,8 @@
-//! What a request is about: which document, shown how, and, when it changes the text, which text that was made from.
+//! What a request is about and what it carries: which document, shown how, and, when it changes the text, which text that was
+//! made from.
 
 use axum::Json;
+use axum::body::Bytes;
 use axum::extract::{FromRequestParts, Path, Query};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, header};
@@ -8,12 +10,48 @@ use axum::response::{IntoResponse, Response};
 use engine::Trouble;
 use engine::measure::Units;
 
-use super::plan::answer;
-use super::{Asked, name};
-use crate::app::App;
+use super::answer;
 use crate::names::Name;
 use crate::notebook::{Notebook, Saved};
+use crate::state::App;
 use crate::trouble::Refusal;
+
+/// What a page may be asked with.
+#[derive(Debug, Default, serde::Deserialize)]
+pub(crate) struct Asked {
+    /// `inch` or `metric` instead of the plan's own.
+    units: Option<String>,
+    /// `letter` or `a4`.
+    pub(crate) paper: Option<String>,
+}
+
+impl Asked {
+    pub(crate) fn units(&self) -> Option<Units> {
+        match self.units.as_deref() {
+            Some("inch") => Some(Units::Inch),
+            Some("metric") => Some(Units::Metric),
+            _ => None,
+        }
+    }
+}
+
+/// The document a name in an address means.
+pub(crate) fn name(text: &str) -> Result<Name, Refusal> {
+    Name::new(text).map_err(Refusal::Missing)
+}
+
+/// A text a page sent.
+pub(crate) fn sent(body: Bytes) -> Result<String, Refusal> {
+    String::from_utf8(body.into())
+        .map_err(|_| Refusal::Unusable(Trouble::new("this text is not UTF-8", "send it as UTF-8; nothing was changed")))
+}
+
+/// Data a page sent.
+pub(crate) fn read<T: serde::de::DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
+    serde_json::from_slice(body).map_err(|error| {
+        Refusal::Unusable(Trouble::new(format!("what was sent cannot be read: {error}"), "send it as the page does"))
+    })
+}
 
 /// A request about one document of the notebook.
 #[derive(Debug)]
@@ -41,8 +79,8 @@ impl About {
         self.with(move |notebook, name, units| {
             let saved = act(notebook, name)?;
             let kept = notebook.text(name)?;
-            let worked = notebook.work_out(name, &kept.text, units)?;
-            let shown = answer(notebook, &worked, name, Some((saved.revision, &saved.etag)));
+            let worked = notebook.calculator.calculate(name, &kept.text, units)?;
+            let shown = answer::whole(notebook, &worked, name, Some((saved.revision, &saved.etag)));
             Ok(([(header::ETAG, format!("\"{}\"", saved.etag))], Json(shown)).into_response())
         })
         .await

@@ -2,9 +2,10 @@
 
 use std::collections::HashMap;
 use std::hash::{BuildHasher as _, RandomState};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use engine::document::html::Article;
+use parking_lot::Mutex;
 
 use crate::recent::Recent;
 
@@ -13,14 +14,14 @@ const ROOM: usize = 2 << 20;
 
 /// Articles as pages were last told them, by their marks.
 #[derive(Debug)]
-pub struct Shown {
+pub struct PageDiff {
     kept: Mutex<Recent<u64, Arc<[Piece]>>>,
-    likeness: RandomState,
+    hasher: RandomState,
 }
 
-impl Default for Shown {
+impl Default for PageDiff {
     fn default() -> Self {
-        Self { kept: Mutex::new(Recent::of(ROOM)), likeness: RandomState::new() }
+        Self { kept: Mutex::new(Recent::of(ROOM)), hasher: RandomState::new() }
     }
 }
 
@@ -41,15 +42,15 @@ pub(crate) enum Part<'a> {
     New(&'a str),
 }
 
-impl Shown {
+impl PageDiff {
     /// The parts of an article for a page that shows the one of the mark `shown`, and the mark of this one.
     pub(crate) fn parts<'a>(&self, article: &'a Article, shown: Option<u64>) -> (u64, Vec<Part<'a>>) {
         let pieces = article
             .passages()
-            .map(|passage| Piece { like: self.likeness.hash_one(passage), line: passage.line() })
+            .map(|passage| Piece { like: self.hasher.hash_one(passage), line: passage.line() })
             .collect::<Arc<[_]>>();
-        let mark = self.likeness.hash_one(&pieces);
-        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let mark = self.hasher.hash_one(&pieces);
+        let mut kept = self.kept.lock();
         let before = shown.and_then(|mark| kept.get(&mark)).unwrap_or_default();
         kept.put(mark, pieces.clone(), size_of_val::<[Piece]>(&pieces));
         drop(kept);
@@ -58,7 +59,7 @@ impl Shown {
 }
 
 /// What stands in an article and not in the one before it. Both are gone through once, from above: what was moved up past
-/// another passage is sent anew.
+/// another passage is sent again.
 fn differing<'a>(article: &'a Article, now: &[Piece], before: &[Piece]) -> Vec<Part<'a>> {
     let mut places: HashMap<u64, Vec<usize>> = HashMap::with_capacity(before.len());
     for (place, piece) in before.iter().enumerate() {

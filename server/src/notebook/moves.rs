@@ -1,17 +1,19 @@
-//! Rate sheets: which plans draw on one, what a new text of it would move, and quotes plans hold to.
+//! What a new text of a rate sheet would move, and in which plans; quotes that plans hold to.
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use engine::compare::{Kind, Moved, Results};
-use engine::document::{Document, Kind as Sort, front, rates};
+use engine::document::{Document, Kind as Sort, rates};
 use engine::measure::Day;
-use engine::{Facts, Trouble, compare};
+use engine::{Facts, Trouble};
+use parking_lot::Mutex;
 
-use super::facts::{Shelf, held_by};
-use super::head::{dated, held_to};
-use super::summary::{at_once, ledger_of};
-use super::{Entry, Notebook, Saved, held};
+use super::calculator::head_of;
+use super::front_matter::{dated, held_to};
+use super::rate_sheets::Shelf;
+use super::summary_cache::{at_once, ledger_of};
+use super::{Entry, Notebook, Saved};
 use crate::names::Name;
 use crate::store::ledger::Ledgers;
 use crate::trouble::Refusal;
@@ -29,7 +31,7 @@ pub struct PlanMoves {
     pub title: String,
     /// What moves, the weightiest first.
     pub moved: Vec<Moved>,
-    /// Rules that would no longer be kept, and what could no longer be worked out.
+    /// Rules that would no longer be kept, and what could no longer be calculated.
     pub broken: Vec<String>,
     /// The quote it holds to, so that nothing moves.
     pub held: Option<Day>,
@@ -52,7 +54,7 @@ pub struct Moves {
     pub problems: usize,
 }
 
-/// A new text of a rate sheet, and what every plan is worked out on beside it.
+/// A new text of a rate sheet, and what every plan is calculated on beside it.
 struct Ahead<'a> {
     sheet: &'a Name,
     draft: &'a str,
@@ -66,12 +68,12 @@ impl Notebook {
     /// The plans that draw on a rate sheet: name and title.
     pub fn drawing_on(&self, sheet: &Name) -> Vec<(Name, String)> {
         let quoted = format!("\"{}\"", sheet.as_str());
-        // What a plan drew on when it was last worked out is known; where it is not, its text tells.
-        let draws = |name: &Name, entry: &Entry| match self.drew_on(name, entry) {
+        // What a plan used when it was last calculated is known; where it is not, its text tells.
+        let draws = |name: &Name, entry: &Entry| match self.summaries.used_by(name, entry) {
             Some(sheets) => sheets.iter().any(|one| one == sheet.as_str()),
-            None => self.as_read(name).is_ok_and(|kept| kept.text.contains(&quoted)),
+            None => self.documents.as_read(name).is_ok_and(|kept| kept.text.contains(&quoted)),
         };
-        let all = self.all(Sort::Plan).into_iter();
+        let all = self.documents.all(Sort::Plan).into_iter();
         all.filter(|(name, entry)| draws(name, entry)).map(|(name, entry)| (name, entry.title)).collect()
     }
 
@@ -81,18 +83,18 @@ impl Notebook {
     /// When the sheet is not there, or the record cannot be read.
     pub fn moves(&self, sheet: &Name, draft: &str) -> Result<Moves, Refusal> {
         let kept = self.text(sheet)?;
-        let (now, then) = (self.work_out(sheet, &kept.text, None)?, self.work_out(sheet, draft, None)?);
+        let calculate = |text: &str| self.calculator.calculate(sheet, text, None);
+        let (now, then) = (calculate(&kept.text)?, calculate(draft)?);
         let lines = Results::of(&now.document, &now.evaluation).moved(&Results::of(&then.document, &then.evaluation));
-        // One after the other, for each takes all the threads there are for this.
-        let _turn = held(&self.looks_ahead);
+        let _turn = self.rates.compare();
         let (drawing, ledgers) = (self.drawing_on(sheet), self.store.ledgers(self.today())?);
-        let (shelf, found) = (self.shelf(), Mutex::new(Vec::new()));
+        let ((_, shelf), found) = (self.rates.now(), Mutex::new(Vec::new()));
         let ahead = Ahead { sheet, draft, then: shelf.with(sheet.as_str(), draft), shelf, ledgers };
         at_once(&drawing, |(name, _)| {
             let moves = self.moves_of(name, &ahead);
-            held(&found).push(moves);
+            found.lock().push(moves);
         });
-        let found = found.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let found = found.into_inner();
         let mut plans = found.into_iter().collect::<Result<Vec<_>, _>>()?;
         // Those that move most come first, those that hold to their quotes last.
         plans.sort_by_key(|plan| {
@@ -103,7 +105,7 @@ impl Notebook {
     }
 
     fn moves_of(&self, name: &Name, ahead: &Ahead<'_>) -> Result<PlanMoves, Refusal> {
-        let kept = self.as_read(name)?;
+        let kept = self.documents.as_read(name)?;
         let document = Document::read(&kept.text);
         let front = &document.front;
         let role = front.shops.iter().find(|(_, one)| one == ahead.sheet.as_str()).map(|(role, _)| role.clone());
@@ -114,9 +116,9 @@ impl Notebook {
             let (name, moved, broken) = (name.clone(), Vec::new(), Vec::new());
             return Ok(PlanMoves { name, title, moved, broken, held, hung, role });
         }
-        let shelf = self.shelf_holding(&held_by(front))?;
-        let view = self.view(&document);
-        let facts = self.facts_on(&shelf, ledger_of(&ahead.ledgers, name));
+        let shelf = self.rates.shelf_of(front)?;
+        let view = self.documents.view(front);
+        let facts = self.calculator.facts_on(&shelf, ledger_of(&ahead.ledgers, name));
         // Most plans hold to no quote, and see the same rate sheets.
         let sheets = if Arc::ptr_eq(&shelf, &ahead.shelf) {
             ahead.then.clone()
@@ -124,9 +126,9 @@ impl Notebook {
             shelf.with(ahead.sheet.as_str(), ahead.draft)
         };
         let facts_then = Facts { sheets, ..facts.clone() };
-        let now = self.evaluator.here(document, &facts, view.clone())?;
+        let now = self.calculator.evaluator.here(document, &facts, view.clone())?;
         let now = (Results::of(&now.document, &now.evaluation), now.document);
-        let then = self.evaluator.here(now.1, &facts_then, view)?;
+        let then = self.calculator.evaluator.here(now.1, &facts_then, view)?;
         let moved = now.0.moved(&Results::of(&then.document, &then.evaluation));
         let broken = moved
             .iter()
@@ -160,7 +162,7 @@ impl Notebook {
                 _ => Err(Refusal::missing(format!("a rate sheet has no `{key}`"), "look at the page again")),
             };
         }
-        let worked = self.work_out(sheet, text, None)?;
+        let worked = self.calculator.calculate(sheet, text, None)?;
         rates::fill_in(&worked.document, &worked.evaluation, line, part, entered).map_err(Refusal::Unusable)
     }
 
@@ -170,8 +172,8 @@ impl Notebook {
     /// When the record cannot be read.
     pub fn prices_by_size(&self, sheet: &Name, text: &str) -> Result<Vec<rates::Priced>, Refusal> {
         let document = Document::read(text);
-        let facts = self.facts(sheet, &document.front, None)?;
-        self.evaluator.prices(text, &facts)
+        let facts = self.calculator.facts(sheet, &document.front, None)?;
+        self.calculator.evaluator.prices(text, &facts)
     }
 
     /// Lets a plan hold to the quote of a day, or lets it go.
@@ -180,7 +182,7 @@ impl Notebook {
     /// As [`Notebook::save`], and when the plan has no such shop or no such quote is kept.
     pub fn hold(&self, name: &Name, from: &str, role: &str, day: Option<Day>) -> Result<Saved, Refusal> {
         let quotes = {
-            let head = Document::read(front::head_of(&self.text(name)?.text));
+            let head = head_of(&self.text(name)?.text);
             let sheet = head.front.shops.iter().find(|(one, _)| one == role).map(|(_, sheet)| sheet.clone());
             let sheet = sheet.ok_or_else(|| {
                 Refusal::missing(
@@ -188,7 +190,7 @@ impl Notebook {
                     "name it in the head's `[shops]` first",
                 )
             })?;
-            self.quotes_of(&Name::new(&sheet).map_err(Refusal::Missing)?)?
+            self.rates.quotes_of(&Name::new(&sheet).map_err(Refusal::Missing)?)?
         };
         if let Some(day) = day.filter(|day| !quotes.contains(day)) {
             let kept: Vec<_> = quotes.iter().map(ToString::to_string).collect();
@@ -203,22 +205,4 @@ impl Notebook {
         }
         self.save_change(name, from, None, |now| held_to(&now.text, role, day))
     }
-
-    /// What moved since a plan was last saved, when only its surroundings changed: rate sheets, ledger, the day.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
-    pub fn moved_since_saved(&self, name: &Name) -> Result<Vec<Moved>, Refusal> {
-        let kept = self.text(name)?;
-        let number = self.revision(name, &kept.etag)?;
-        let Some(then) = self.store.came_to(name, number)? else { return Ok(Vec::new()) };
-        let now = self.glance(name, &kept.text)?;
-        Ok(then.moved(&Results::of(&now.document, &now.evaluation)))
-    }
-}
-
-/// What moved, in a sentence.
-#[must_use]
-pub fn in_words(moved: &[Moved]) -> String {
-    compare::words(moved, 3)
 }
