@@ -11,6 +11,7 @@ pub mod clock;
 mod code;
 pub mod commands;
 pub mod daily;
+mod days;
 pub mod evaluator;
 pub mod folder;
 mod guard;

@@ -17,7 +17,6 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use engine::Trouble;
 
 use crate::clock::Clock;
 use crate::names::Name;
@@ -244,10 +243,7 @@ fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
     let stem = Path::new(new).file_stem().and_then(|stem| stem.to_str()).unwrap_or(new);
     let title = if new.ends_with(".md") { capital(&stem.replace(['-', '_'], " ")) } else { new.to_owned() };
     if new.ends_with(".md") && Path::new(new).exists() {
-        return Err(Refusal::Taken(Trouble::new(
-            format!("`{new}` is already there"),
-            "choose another name; nothing was changed",
-        )));
+        return Err(Refusal::taken(format!("`{new}` is already there"), "choose another name; nothing was changed"));
     }
     let made = notebook.copy(&name, &title, &[])?;
     print(&format!("{}\n", made.file(notebook.root()).display()));

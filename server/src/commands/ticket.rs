@@ -3,8 +3,6 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use engine::Trouble;
-
 use super::{notebook_of, print};
 use crate::assets;
 use crate::clock::Clock;
@@ -78,7 +76,7 @@ fn size(paper: &str) -> Result<Paper, Refusal> {
     if ["letter", "a4"].contains(&paper.to_lowercase().as_str()) {
         return Ok(Paper::of(Some(paper)));
     }
-    Err(Refusal::Unusable(Trouble::new(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4")))
+    Err(Refusal::unusable(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4"))
 }
 
 fn is_pdf(file: &Path) -> bool {

@@ -5,7 +5,6 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use engine::Trouble;
 use engine::measure::Units;
 
 use super::{notebook_of, print};
@@ -20,10 +19,10 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
         Some("inch") => Some(Units::Inch),
         Some("metric") => Some(Units::Metric),
         Some(other) => {
-            return Err(Refusal::Unusable(Trouble::new(
+            return Err(Refusal::unusable(
                 format!("`{other}` are no units a plan is shown in"),
                 "write inch or metric",
-            )));
+            ));
         }
     };
     let (notebook, name) = notebook_of(file)?;
@@ -67,9 +66,8 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
 
 pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode, Refusal> {
     let units = if metric { Units::Metric } else { Units::Inch };
-    let found = engine::evaluate::expression(expression, Some(limit(&Arc::default()))).map_err(|problem| {
-        Refusal::Unusable(Trouble::new(format!("column {}: {}", problem.column, problem.what), problem.next))
-    })?;
+    let found = engine::evaluate::expression(expression, Some(limit(&Arc::default())))
+        .map_err(|problem| Refusal::unusable(format!("column {}: {}", problem.column, problem.what), problem.next))?;
     if json {
         print(&format!("{}\n", listing::value(&found, units)));
     } else {

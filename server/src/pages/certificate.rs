@@ -10,6 +10,7 @@ use serde_json::json;
 
 use super::extract::{Asked, name};
 use super::{file, page};
+use crate::days;
 use crate::names::Name;
 use crate::sheets::{self, Paper};
 use crate::state::App;
@@ -115,7 +116,7 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
             Ok((issued, since, title))
         })
         .await?;
-    let day = engine::measure::Day::parse(&issued.issued).map(|day| day.to_string());
+    let day = Some(days::shown(&issued.issued));
     let own = Certificate {
         slug: issued.plan.in_url(),
         print_slug: issued.print.replace(' ', "-"),

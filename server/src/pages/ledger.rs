@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::extract::About;
 use super::{Field, page};
+use crate::days;
 use crate::notebook::Current;
 use crate::state::App;
 use crate::store::Line;
@@ -72,7 +73,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
         code: one.code,
         proof: one.print.starts_with("AP"),
         print: one.print,
-        issued: Day::parse(&one.issued).map_or(one.issued, |day| day.to_string()),
+        issued: days::shown(&one.issued),
     });
     let own = Ledger {
         slug: name.in_url(),
@@ -162,7 +163,7 @@ struct Happens {
 #[derive(Serialize)]
 struct Written<'a> {
     line: i64,
-    day: Option<String>,
+    day: String,
     print: &'a str,
     what: &'a str,
     words: &'a str,
@@ -176,7 +177,7 @@ impl<'a> Written<'a> {
     fn of(line: &'a Line) -> Self {
         Self {
             line: line.line,
-            day: Day::parse(&line.when).map(|day| day.to_string()),
+            day: days::shown(&line.when),
             print: &line.print,
             what: &line.what,
             words: &line.words,

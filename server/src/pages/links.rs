@@ -7,12 +7,11 @@ use axum::body::Bytes;
 use axum::extract::{Extension, Path, Query, State};
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
-use engine::Trouble;
 use serde::Serialize;
 use serde_json::json;
 
 use super::calendar::DAYS;
-use super::extract::{About, Asked, name};
+use super::extract::{About, Asked, good_for, name, read_or};
 use super::outside::{nothing, under, unlisted};
 use super::ticket::css;
 use super::{Shop, around, file, page, page_for};
@@ -184,15 +183,9 @@ pub(crate) async fn post(
     body: Bytes,
 ) -> Result<Response, Refusal> {
     let name = name(&plan)?;
-    let wanted: Wanted = serde_json::from_slice(&body)
-        .map_err(|_| Refusal::Unusable(Trouble::new("no shop was chosen", "choose one of the plan's shops")))?;
-    if !(1..=links::LONGEST_DAYS).contains(&wanted.days) {
-        return Err(Refusal::Unusable(Trouble::new(
-            format!("a link cannot be good for {} days", wanted.days),
-            format!("write a number of days from 1 to {}", links::LONGEST_DAYS),
-        )));
-    }
-    let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, wanted.days)).await?;
+    let wanted: Wanted = read_or(&body, "no shop was chosen", "choose one of the plan's shops")?;
+    let days = good_for("a link", wanted.days, links::LONGEST_DAYS)?;
+    let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, days)).await?;
     Ok(Json(json!({ "address": under(&app, &headers, &format!("/t/{token}")) })).into_response())
 }
 

@@ -5,14 +5,14 @@ use axum::body::Bytes;
 use axum::extract::State;
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
-use engine::Trouble;
 use engine::measure::{Day, Units};
 use engine::trade::edition::Print;
 use serde::Serialize;
 
 use super::answer::{self, fields, frame};
-use super::extract::{About, Change, read, sent};
+use super::extract::{About, Change, read, sent, short};
 use super::{Field, Linked, Shop, file, page};
+use crate::days;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
@@ -282,7 +282,6 @@ pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
 }
 
 fn line(entered: Entered) -> Result<NewLine, Refusal> {
-    let wrong = |what: String, next: &str| Refusal::Unusable(Trouble::new(what, next));
     let print = match &entered.number {
         serde_json::Value::Number(number) => {
             number.as_u64().and_then(|number| u32::try_from(number).ok()).map(Print::Number).map(Which::Print)
@@ -292,24 +291,18 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
         _ => None,
     };
     let which = print.ok_or_else(|| {
-        wrong(
+        Refusal::unusable(
             format!("`{}` is no number of a print", entered.number),
             "write the number of the print in digits, `AP 1` for a proof, or `next`",
         )
     })?;
-    let when = Day::parse(&entered.when)
-        .ok_or_else(|| wrong(format!("`{}` is no day", entered.when), "write it as 2026-11-25"))?;
     let plain = |text: &str, what: &str| {
-        if text.chars().count() > 200 || text.chars().any(char::is_control) {
-            Err(wrong(format!("the {what} is longer than 200 letters or has a line break"), "shorten it"))
-        } else {
-            Ok(text.trim().to_owned())
-        }
+        short(text, &format!("the {what} is longer than 200 letters or has a line break"), "shorten it")
     };
     Ok(NewLine {
         which,
         what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Refusal::Unusable)?,
-        when,
+        when: days::entered(&entered.when)?,
         words: plain(&entered.words, "name")?,
         amount: plain(&entered.amount, "amount")?,
         place: plain(&entered.place, "place")?,

@@ -5,10 +5,9 @@ use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
 use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
-use engine::Trouble;
 use serde_json::json;
 
-use super::extract::{Asked, name};
+use super::extract::{Asked, name, read_or, short};
 use super::{file, page};
 use crate::handover::Handed;
 use crate::names::in_url;
@@ -98,15 +97,8 @@ pub(crate) async fn issue(
     body: Bytes,
 ) -> Result<Response, Refusal> {
     let name = name(&plan)?;
-    let entered: Entered = serde_json::from_slice(&body).map_err(|_| {
-        Refusal::Unusable(Trouble::new("what was sent cannot be read", "hand the ticket over from its own page"))
-    })?;
-    if entered.words.chars().count() > 200 || entered.words.chars().any(char::is_control) {
-        return Err(Refusal::Unusable(Trouble::new(
-            "these words are longer than 200 letters or have a line break",
-            "shorten them",
-        )));
-    }
+    let entered: Entered = read_or(&body, "what was sent cannot be read", "hand the ticket over from its own page")?;
+    let words = short(&entered.words, "these words are longer than 200 letters or have a line break", "shorten them")?;
     let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
         let _alone = sheets::check(notebook, &name)?;
@@ -119,7 +111,7 @@ pub(crate) async fn issue(
             revision: handed.revision,
             etag: handed.etag.clone(),
             lines: handed.ticket.lines(),
-            words: entered.words.trim().to_owned(),
+            words,
         };
         let number = notebook.store().issue(&name, &role, issue, &notebook.moment())?;
         Ok(Json(json!({ "issue": number, "revision": handed.revision })).into_response())

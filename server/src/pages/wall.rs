@@ -8,6 +8,7 @@ use engine::measure::Day;
 use serde::Serialize;
 
 use super::{Field, page};
+use crate::days;
 use crate::names::{Name, in_url};
 use crate::notebook::Listed;
 use crate::state::App;
@@ -84,7 +85,7 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
         slug: in_url(&one.to),
         from: one.from,
         to: one.to,
-        day: Day::parse(one.since.get(..10).unwrap_or_default()).map(|day| day.to_string()),
+        day: days::shown(&one.since),
     });
     let root = app.notebook.root();
     let own = Wall {
@@ -180,7 +181,7 @@ struct Renamed {
     slug: String,
     from: String,
     to: String,
-    day: Option<String>,
+    day: String,
 }
 
 /// What is told when work would be lost with this disk: nothing when all of it is in a backup not older than a week.

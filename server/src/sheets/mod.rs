@@ -20,6 +20,7 @@ use serde::Serialize;
 
 use self::content::{Pictures, words};
 use crate::code;
+use crate::days;
 use crate::handover::{Change, Handed, changes};
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
@@ -390,7 +391,7 @@ fn issues(handed: &Handed) -> Vec<Issue> {
     let mut rows = Vec::new();
     for one in handed.to_this_shop().rev() {
         let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(changes(before, &one.lines)));
-        let day = one.handed.get(..10).and_then(Day::parse).map_or_else(String::new, |day| day.to_string());
+        let day = days::shown(&one.handed);
         rows.push(Issue { issue: one.number.to_string(), revision: one.revision.to_string(), day, changed });
         before = Some(&one.lines);
     }
