@@ -23,7 +23,6 @@ pub mod log;
 pub mod memory;
 pub mod names;
 pub mod notebook;
-mod page_cache;
 mod page_diff;
 mod pages;
 pub mod passphrase;

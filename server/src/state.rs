@@ -10,7 +10,6 @@ use tokio::sync::Semaphore;
 use crate::assets;
 use crate::listen::Ends;
 use crate::notebook::Notebook;
-use crate::page_cache::PageCache;
 use crate::page_diff::PageDiff;
 use crate::passphrase::Guesses;
 use crate::trouble::Refusal;
@@ -28,8 +27,6 @@ pub struct App {
     pub reach: Reach,
     /// How often the passphrase was tried.
     pub guesses: Arc<Guesses>,
-    /// Pages of plans as last rendered.
-    pub page_cache: Arc<PageCache>,
     /// What open pages show already.
     pub page_diff: Arc<PageDiff>,
     /// Archives that come in now: few arrive at once.
@@ -96,7 +93,6 @@ impl App {
             templates: Arc::new(assets::templates()),
             reach: Reach::default(),
             guesses: Arc::default(),
-            page_cache: Arc::default(),
             page_diff: Arc::default(),
             arriving: Arc::new(Semaphore::new(ARRIVING)),
             unpacking: Arc::new(Semaphore::new(1)),

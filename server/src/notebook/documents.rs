@@ -59,8 +59,6 @@ pub struct Documents {
     locks: Mutex<HashMap<Name, Arc<Mutex<()>>>>,
     displaced: Mutex<Vec<(Name, Displaced)>>,
     changes: broadcast::Sender<Changed>,
-    /// Counts whatever changed that a page of a plan could show.
-    version: AtomicU64,
     /// Counts documents that came and went, and what was decided of plans without a file.
     arrivals: AtomicU64,
 }
@@ -75,7 +73,6 @@ impl Documents {
             locks: Mutex::default(),
             displaced: Mutex::default(),
             changes: broadcast::channel(64).0,
-            version: AtomicU64::default(),
             arrivals: AtomicU64::default(),
         }
     }
@@ -124,7 +121,6 @@ impl Documents {
         if before.is_none() {
             self.note_arrival();
         }
-        self.version.fetch_add(1, Ordering::SeqCst);
         before
     }
 
@@ -206,7 +202,6 @@ impl Documents {
 
     /// Tells open pages of a change.
     pub(super) fn tell(&self, name: &Name, etag: &str) {
-        self.version.fetch_add(1, Ordering::SeqCst);
         // No page open is no fault.
         let _ = self.changes.send(Changed { name: name.clone(), etag: etag.to_owned() });
     }
@@ -214,11 +209,6 @@ impl Documents {
     /// Receives every change from now on.
     pub(crate) fn changes(&self) -> broadcast::Receiver<Changed> {
         self.changes.subscribe()
-    }
-
-    /// How often anything changed that a page of a plan could show.
-    pub(super) fn version(&self) -> u64 {
-        self.version.load(Ordering::SeqCst)
     }
 
     /// Counts a document that came or went, or what was decided of a plan without a file.

@@ -184,13 +184,6 @@ impl Notebook {
         self.store.settle();
     }
 
-    /// How often anything changed that a page of a plan could show, with the change of this plan's file that may have come
-    /// this moment. What is made after asking holds until the number is another.
-    pub(crate) fn version(&self, name: &Name) -> u64 {
-        self.fresh(name);
-        self.documents.version()
-    }
-
     /// A document's text and hash.
     ///
     /// # Errors

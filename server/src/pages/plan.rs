@@ -16,7 +16,6 @@ use crate::days;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
-use crate::page_cache::CacheKey;
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::ledger::event;
@@ -25,68 +24,44 @@ use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
 /// The plan's page.
-pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Bytes>, Refusal> {
-    let which = (about.name.clone(), about.asked.units());
-    let name = about.name.clone();
-    let key = app
-        .with(move |notebook| {
-            let (changes, day) = (notebook.version(&name), notebook.today());
-            Ok(CacheKey { changes, day, halted: notebook.halted().is_some() })
-        })
-        .await?;
-    if let Some(page) = app.page_cache.get(&which, key) {
-        return Ok(Html(page));
-    }
-    let (Html(page), is_cut_short) = rendered(&app, about).await?;
-    let page = Bytes::from(page);
-    // What was stopped because of the time it took may come to more the next time.
-    if !is_cut_short {
-        app.page_cache.put(which, key, &page);
-    }
-    Ok(Html(page))
-}
-
-/// The page rendered, and whether some of the plan was stopped because of the time it took.
-async fn rendered(app: &App, about: About) -> Result<(Html<String>, bool), Refusal> {
-    let (name, Current { kept, worked, revision }, ledger, (origin, descendants)) = about
-        .with(|notebook, name, units| {
-            let current = notebook.current(name, units)?;
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+    about
+        .with(move |notebook, name, units| {
+            let Current { kept, worked, revision } = notebook.current(name, units)?;
             let ledger = notebook.store().ledger(name)?;
-            let kin = kin(notebook, name, &current.worked);
-            Ok((name.clone(), current, ledger, kin))
+            let (origin, descendants) = kin(notebook, name, &worked);
+            let (front, evaluation) = (&worked.document.front, &worked.evaluation);
+            let edition = evaluation.edition.as_ref().map(|edition| InEdition {
+                size: edition.size(),
+                proofs: front.proofs,
+                remaining: edition.remaining(),
+                next: edition.next(),
+                entries: ledger.iter().filter(|line| !line.print.starts_with("AP")).collect(),
+            });
+            let sections = worked.document.sections.iter().filter(|one| one.level == 2);
+            let own = Plan {
+                slug: name.in_url(),
+                title: title(&worked.document, name),
+                sentence: sentence(&worked.document),
+                etag: &kept.etag,
+                revision,
+                frame: frame(&worked.document),
+                saved: format!("saved, revision {revision}"),
+                block: fields(&worked, revision),
+                article: &worked.article().html,
+                shops: Shop::all(&worked.view.shops),
+                units: evaluation.units.word(),
+                other_units: evaluation.units.other().word(),
+                edition,
+                origin,
+                descendants,
+                sections: sections.map(|one| one.title.as_str()).collect(),
+                quotes: quotes(&worked),
+                hung: front.hung.map(|day| day.to_string()),
+            };
+            page(&app, "plan.html", &own)
         })
-        .await?;
-    let (front, evaluation) = (&worked.document.front, &worked.evaluation);
-    let edition = evaluation.edition.as_ref().map(|edition| InEdition {
-        size: edition.size(),
-        proofs: front.proofs,
-        remaining: edition.remaining(),
-        next: edition.next(),
-        entries: ledger.iter().filter(|line| !line.print.starts_with("AP")).collect(),
-    });
-    let sections = worked.document.sections.iter().filter(|one| one.level == 2);
-    let own = Plan {
-        slug: name.in_url(),
-        title: title(&worked.document, &name),
-        sentence: sentence(&worked.document),
-        etag: &kept.etag,
-        revision,
-        frame: frame(&worked.document),
-        saved: format!("saved, revision {revision}"),
-        block: fields(&worked, revision),
-        article: &worked.article().html,
-        shops: Shop::all(&worked.view.shops),
-        units: evaluation.units.word(),
-        other_units: evaluation.units.other().word(),
-        edition,
-        origin,
-        descendants,
-        sections: sections.map(|one| one.title.as_str()).collect(),
-        quotes: quotes(&worked),
-        hung: front.hung.map(|day| day.to_string()),
-    };
-    let made = page(app, "plan.html", &own)?;
-    Ok((made, worked.is_cut_short))
+        .await
 }
 
 #[derive(Serialize)]

@@ -49,36 +49,36 @@ const DRAWN_ON: usize = 60;
 
 /// One rate sheet.
 pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
-    let (name, Current { kept, worked, revision }, used_by, priced) = about
-        .with(|notebook, name, units| {
-            let current = notebook.current(name, units)?;
+    about
+        .with(move |notebook, name, units| {
+            let Current { kept, worked, revision } = notebook.current(name, units)?;
             let used_by = notebook.drawing_on(name);
-            let priced = notebook.prices_by_size(name, &current.kept.text)?;
-            Ok((name.clone(), current, used_by, priced))
+            let priced = notebook.prices_by_size(name, &kept.text)?;
+            let front = &worked.document.front;
+            let priced =
+                priced.into_iter().map(|one| Priced { name: rates::plain_name(&one.name), prices: one.prices });
+            let own = Sheet {
+                slug: name.in_url(),
+                title: title(&worked.document, name),
+                sentence: sentence(&worked.document),
+                etag: &kept.etag,
+                revision: revision.to_string(),
+                saved: format!("saved, revision {revision}"),
+                block: fields(&worked, revision),
+                article: &worked.article().html,
+                groups: groups(&worked),
+                open: rates::open(&worked.document, &worked.evaluation, notebook.today()),
+                sizes: rates::sizes(worked.evaluation.units),
+                priced: priced.collect(),
+                dated: front.quoted.map(|day| day.to_string()),
+                quoted: front.quoted.map(Day::iso),
+                until: front.until.map(Day::iso),
+                used: used_by.len(),
+                used_by: used_by.into_iter().take(DRAWN_ON).map(|(name, title)| Linked::to(&name, title)).collect(),
+            };
+            page(&app, "sheet.html", &own)
         })
-        .await?;
-    let front = &worked.document.front;
-    let priced = priced.into_iter().map(|one| Priced { name: rates::plain_name(&one.name), prices: one.prices });
-    let own = Sheet {
-        slug: name.in_url(),
-        title: title(&worked.document, &name),
-        sentence: sentence(&worked.document),
-        etag: &kept.etag,
-        revision: revision.to_string(),
-        saved: format!("saved, revision {revision}"),
-        block: fields(&worked, revision),
-        article: &worked.article().html,
-        groups: groups(&worked),
-        open: rates::open(&worked.document, &worked.evaluation, app.notebook.today()),
-        sizes: rates::sizes(worked.evaluation.units),
-        priced: priced.collect(),
-        dated: front.quoted.map(|day| day.to_string()),
-        quoted: front.quoted.map(Day::iso),
-        until: front.until.map(Day::iso),
-        used: used_by.len(),
-        used_by: used_by.into_iter().take(DRAWN_ON).map(|(name, title)| Linked::to(&name, title)).collect(),
-    };
-    page(&app, "sheet.html", &own)
+        .await
 }
 
 #[derive(Serialize)]
