@@ -205,12 +205,12 @@ pub fn run(cli: Cli) -> ExitCode {
         Command::Export { plan, out, ledger } => copies::export(&plan, out.as_deref(), ledger.as_deref()),
         Command::Import { archive, to } => copies::import(&archive, &to),
         Command::Reference => {
-            print(&crate::listing::reference_text());
+            print(&crate::export::reference_text());
             Ok(ExitCode::SUCCESS)
         }
     };
     done.unwrap_or_else(|refusal| {
-        eprintln!("makeready: {}", crate::listing::plain(&refusal.trouble().to_string()));
+        eprintln!("makeready: {}", crate::export::plain(&refusal.trouble().to_string()));
         ExitCode::from(2)
     })
 }

@@ -6,12 +6,12 @@ use std::process::ExitCode;
 use super::{notebook_of, print};
 use crate::assets;
 use crate::clock::Clock;
-use crate::handover::Handed;
 use crate::notebook::Notebook;
-use crate::sheets::leaf::{Leaf, style};
+use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Made, Paper};
 use crate::store::{FILE, Store};
 use crate::templates::{Around, render};
+use crate::tickets::ShopTicket;
 use crate::trouble::Refusal;
 
 pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
@@ -22,22 +22,26 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
         // A command makes one sheet: nobody waits for it.
         drop(sheets::check(&notebook, &name)?);
     }
-    let handed = Handed::of(&notebook, &name, shop, None)?;
-    for missing in &handed.ticket.missing {
+    let shop_ticket = ShopTicket::of(&notebook, &name, shop, None)?;
+    for missing in &shop_ticket.ticket.missing {
         eprintln!("makeready: missing on this ticket: {}; {}", missing.what, missing.next);
     }
     if let Some(file) = pdf {
-        write(file, sheets::ticket(&notebook, &handed, paper)?)?;
+        write(file, sheets::ticket(&notebook, &shop_ticket, paper)?)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let own = Leaf::of(&handed, paper, String::new(), handed.since.as_slice());
+    let own = TicketPage::of(&shop_ticket, paper, String::new(), shop_ticket.since.as_slice());
     let around = Around { studio: notebook.studio(), alone: true, ..Around::default() };
     let mut templates = assets::templates();
     // A page of its own: styles inside, no scripts, nothing to fetch.
     templates.add_function("asset", |_: &str| String::new());
     let html = render(&templates, &around, "ticket.html", &own)?;
-    let styles =
-        format!("{}\n{}\n{}", assets::text("sheet.css"), assets::text("ticket.css"), style(paper, &handed.running()));
+    let styles = format!(
+        "{}\n{}\n{}",
+        assets::text("sheet.css"),
+        assets::text("ticket.css"),
+        style(paper, &shop_ticket.running())
+    );
     let html = alone(&html, &styles);
     match out {
         None => print(&html),

@@ -9,7 +9,7 @@ use engine::measure::Units;
 
 use super::{notebook_of, print};
 use crate::evaluator::limit;
-use crate::listing;
+use crate::export;
 use crate::notebook::Current;
 use crate::trouble::Refusal;
 
@@ -29,7 +29,7 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
     let Current { worked, revision, .. } = notebook.current(&name, units)?;
     let (document, evaluation) = (&worked.document, &worked.evaluation);
     if json {
-        print(&format!("{:#}\n", listing::values(document, evaluation, name.as_str(), revision)));
+        print(&format!("{:#}\n", export::values(document, evaluation, name.as_str(), revision)));
     } else {
         let mut out = String::new();
         for named in evaluation.blocks.iter().flat_map(|block| &block.gives) {
@@ -56,10 +56,10 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
                 rule.text
             );
         }
-        print(&listing::plain(&out));
+        print(&export::plain(&out));
     }
     for problem in &evaluation.problems {
-        eprintln!("{}:{}", file.display(), listing::plain(&problem.to_string()));
+        eprintln!("{}:{}", file.display(), export::plain(&problem.to_string()));
     }
     Ok(if evaluation.problems.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
@@ -69,9 +69,9 @@ pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode
     let found = engine::evaluate::expression(expression, Some(limit(&Arc::default())))
         .map_err(|problem| Refusal::unusable(format!("column {}: {}", problem.column, problem.what), problem.next))?;
     if json {
-        print(&format!("{}\n", listing::value(&found, units)));
+        print(&format!("{}\n", export::value(&found, units)));
     } else {
-        print(&format!("{}\n", listing::plain(&found.value.shown(units))));
+        print(&format!("{}\n", export::plain(&found.value.shown(units))));
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -84,7 +84,7 @@ impl Notebook {
         })
     }
 
-    /// Hands a certificate out and gives its code. Handed out twice without a change it has the same code.
+    /// Hands a certificate out and gives its code. ShopTicket out twice without a change it has the same code.
     ///
     /// # Errors
     /// When a fact is missing, or the record cannot be written.

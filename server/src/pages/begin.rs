@@ -22,19 +22,19 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
     let plans = plans.into_iter().map(|(name, entry)| Linked::to(&name, entry.title)).collect();
     let beginnings = assets::BEGINNINGS.iter().map(|name| {
         let front = Document::read(&assets::text(&format!("beginnings/{name}.md"))).front;
-        Beginning { name, title: front.title, about: front.about }
+        BeginningRow { name, title: front.title, about: front.about }
     });
-    page(&app, "begin.html", &Begin { plans, beginnings: beginnings.collect() })
+    page(&app, "begin.html", &BeginPage { plans, beginnings: beginnings.collect() })
 }
 
 #[derive(Serialize)]
-struct Begin {
+struct BeginPage {
     plans: Vec<Linked>,
-    beginnings: Vec<Beginning>,
+    beginnings: Vec<BeginningRow>,
 }
 
 #[derive(Serialize)]
-struct Beginning {
+struct BeginningRow {
     name: &'static str,
     title: Option<String>,
     about: Option<String>,

@@ -31,7 +31,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
             let ledger = notebook.store().ledger(name)?;
             let (origin, descendants) = kin(notebook, name, &worked);
             let (front, evaluation) = (&worked.document.front, &worked.evaluation);
-            let edition = evaluation.edition.as_ref().map(|edition| InEdition {
+            let edition = evaluation.edition.as_ref().map(|edition| PlanEdition {
                 size: edition.size(),
                 proofs: front.proofs,
                 remaining: edition.remaining(),
@@ -39,7 +39,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
                 entries: ledger.iter().filter(|line| !line.print.starts_with("AP")).collect(),
             });
             let sections = worked.document.sections.iter().filter(|one| one.level == 2);
-            let own = Plan {
+            let own = PlanPage {
                 slug: name.in_url(),
                 title: title(&worked.document, name),
                 sentence: sentence(&worked.document),
@@ -65,7 +65,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
 }
 
 #[derive(Serialize)]
-struct Plan<'a> {
+struct PlanPage<'a> {
     slug: String,
     title: String,
     sentence: String,
@@ -79,16 +79,16 @@ struct Plan<'a> {
     shops: Vec<Shop>,
     units: &'static str,
     other_units: &'static str,
-    edition: Option<InEdition<'a>>,
+    edition: Option<PlanEdition<'a>>,
     origin: Option<Linked>,
     descendants: Vec<Linked>,
     sections: Vec<&'a str>,
-    quotes: Vec<Quote<'a>>,
+    quotes: Vec<QuoteRow<'a>>,
     hung: Option<String>,
 }
 
 #[derive(Serialize)]
-struct InEdition<'a> {
+struct PlanEdition<'a> {
     size: u32,
     proofs: u32,
     remaining: u32,
@@ -98,7 +98,7 @@ struct InEdition<'a> {
 }
 
 #[derive(Serialize)]
-struct Quote<'a> {
+struct QuoteRow<'a> {
     role: Option<&'a str>,
     shop: &'a str,
     day: Option<String>,
@@ -117,10 +117,10 @@ fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> (Option<Linked>, Ve
 }
 
 /// The quotes a plan uses that can be held or let go.
-fn quotes(worked: &Worked) -> Vec<Quote<'_>> {
+fn quotes(worked: &Worked) -> Vec<QuoteRow<'_>> {
     let all = worked.evaluation.quotes.iter();
     let quotes =
-        all.filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held)).map(|quote| Quote {
+        all.filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held)).map(|quote| QuoteRow {
             role: quote.role.as_deref(),
             shop: &quote.shop,
             day: quote.quoted.map(Day::iso),
@@ -250,7 +250,7 @@ pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
     about
         .with(|notebook, name, units| {
             let Current { worked, revision, .. } = notebook.current(name, units)?;
-            let all = crate::listing::values(&worked.document, &worked.evaluation, name.as_str(), revision);
+            let all = crate::export::values(&worked.document, &worked.evaluation, name.as_str(), revision);
             Ok(Json(all).into_response())
         })
         .await

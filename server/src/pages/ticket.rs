@@ -9,12 +9,12 @@ use serde_json::json;
 
 use super::extract::{Asked, name, read_or, short};
 use super::{file, page};
-use crate::handover::Handed;
 use crate::names::in_url;
-use crate::sheets::leaf::{Leaf, style};
+use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::issued::{IssuedSheet, NewIssue};
+use crate::tickets::ShopTicket;
 use crate::trouble::Refusal;
 
 /// The ticket's page.
@@ -27,8 +27,8 @@ pub(crate) async fn get(
     let css_url = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), in_url(&role), paper.word());
     let state = app.clone();
     app.with(move |notebook| {
-        let handed = Handed::of(notebook, &name, &role, units)?;
-        page(&state, "ticket.html", &Leaf::of(&handed, paper, css_url, handed.since.as_slice()))
+        let shop_ticket = ShopTicket::of(notebook, &name, &role, units)?;
+        page(&state, "ticket.html", &TicketPage::of(&shop_ticket, paper, css_url, shop_ticket.since.as_slice()))
     })
     .await
 }
@@ -40,7 +40,7 @@ pub(crate) async fn paper(
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
     let (name, paper) = (name(&plan)?, Paper::of(asked.paper.as_deref()));
-    let running = app.with(move |notebook| Ok(Handed::of(notebook, &name, &role, None)?.running())).await?;
+    let running = app.with(move |notebook| Ok(ShopTicket::of(notebook, &name, &role, None)?.running())).await?;
     Ok(css(style(paper, &running)))
 }
 
@@ -59,9 +59,9 @@ pub(crate) async fn pdf(
     let (file, made) = app
         .with(move |notebook| {
             let _alone = sheets::check(notebook, &name)?;
-            let handed = Handed::of(notebook, &name, &role, units)?;
-            let file = format!("{} {} r{}", handed.name.as_str(), handed.ticket.role, handed.revision);
-            Ok((file, sheets::ticket(notebook, &handed, paper)?))
+            let shop_ticket = ShopTicket::of(notebook, &name, &role, units)?;
+            let file = format!("{} {} r{}", shop_ticket.name.as_str(), shop_ticket.ticket.role, shop_ticket.revision);
+            Ok((file, sheets::ticket(notebook, &shop_ticket, paper)?))
         })
         .await?;
     Ok(file::pdf(made.pdf, &file))
@@ -102,19 +102,19 @@ pub(crate) async fn issue(
     let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
         let _alone = sheets::check(notebook, &name)?;
-        let handed = Handed::of(notebook, &name, &role, None)?;
-        let pdf = sheets::ticket(notebook, &handed, paper)?.pdf;
+        let shop_ticket = ShopTicket::of(notebook, &name, &role, None)?;
+        let pdf = sheets::ticket(notebook, &shop_ticket, paper)?.pdf;
         let sheet = Some(IssuedSheet { paper: paper.word().to_owned(), pdf });
         let issue = NewIssue {
             sheet,
-            shop: handed.ticket.shop.clone(),
-            revision: handed.revision,
-            etag: handed.etag.clone(),
-            lines: handed.ticket.lines(),
+            shop: shop_ticket.ticket.shop.clone(),
+            revision: shop_ticket.revision,
+            etag: shop_ticket.etag.clone(),
+            lines: shop_ticket.ticket.lines(),
             words,
         };
         let number = notebook.store().issue(&name, &role, issue, &notebook.moment())?;
-        Ok(Json(json!({ "issue": number, "revision": handed.revision })).into_response())
+        Ok(Json(json!({ "issue": number, "revision": shop_ticket.revision })).into_response())
     })
     .await
 }

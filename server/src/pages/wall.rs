@@ -74,22 +74,22 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
     let from = wanted.from.unwrap_or(0).min(shown_of.len().saturating_sub(1)) / ALONG * ALONG;
     let to = (from + ALONG).min(shown_of.len());
     let shown = shown_of.iter().skip(from).take(ALONG).map(|(number, plan)| shown(*number, plan, today));
-    let waiting = orphans.iter().take(ORPHANS).map(|one| Waiting {
+    let waiting = orphans.iter().take(ORPHANS).map(|one| OrphanRow {
         plan: &one.plan,
         title: &one.title,
         file: &one.file,
         left: one.left(),
         likely: one.likely.as_ref().map(Name::as_str),
     });
-    let renamed = renamed.into_iter().map(|one| Renamed {
+    let renamed = renamed.into_iter().map(|one| RenamedRow {
         slug: in_url(&one.to),
         from: one.from,
         to: one.to,
         day: days::shown(&one.since),
     });
     let root = app.notebook.root();
-    let own = Wall {
-        notebook: Named {
+    let own = WallPage {
+        notebook: NotebookHead {
             title: app.notebook.studio(),
             sentence: format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")),
         },
@@ -116,10 +116,10 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
 }
 
 #[derive(Serialize)]
-struct Wall<'a> {
-    notebook: Named,
+struct WallPage<'a> {
+    notebook: NotebookHead,
     figures: Vec<Field>,
-    plans: Vec<Hung>,
+    plans: Vec<WallItem>,
     is_empty: bool,
     /// What is looked for.
     words: String,
@@ -135,23 +135,23 @@ struct Wall<'a> {
     /// How many are being calculated again.
     anew: usize,
     unsafe_words: Option<String>,
-    orphans: Vec<Waiting<'a>>,
+    orphans: Vec<OrphanRow<'a>>,
     more_orphans: usize,
-    renamed: Vec<Renamed>,
+    renamed: Vec<RenamedRow>,
     notebook_folder: String,
     /// How many rate sheets there are.
     sheets: usize,
 }
 
 #[derive(Serialize)]
-struct Named {
+struct NotebookHead {
     title: String,
     sentence: String,
 }
 
 /// An artwork on the wall.
 #[derive(Default, Serialize)]
-struct Hung {
+struct WallItem {
     slug: String,
     title: String,
     width_cm: Option<f64>,
@@ -168,7 +168,7 @@ struct Hung {
 
 /// A plan without a file.
 #[derive(Serialize)]
-struct Waiting<'a> {
+struct OrphanRow<'a> {
     plan: &'a str,
     title: &'a str,
     file: &'a str,
@@ -177,7 +177,7 @@ struct Waiting<'a> {
 }
 
 #[derive(Serialize)]
-struct Renamed {
+struct RenamedRow {
     slug: String,
     from: String,
     to: String,
@@ -196,14 +196,14 @@ fn unsafe_words(backed_up: &BackedUp, today: Day) -> Option<String> {
     (age > SAFE_DAYS).then(|| format!("The last backup was made on {last}, {age} days ago, and work was saved since."))
 }
 
-fn shown(number: usize, listed: &Listed, today: Day) -> Hung {
-    let unread = |words: &String| Hung {
+fn shown(number: usize, listed: &Listed, today: Day) -> WallItem {
+    let unread = |words: &String| WallItem {
         slug: listed.name.in_url(),
         title: listed.title.clone(),
         state: "problem",
         state_words: words.replace('`', ""),
         pattern: number % 6,
-        ..Hung::default()
+        ..WallItem::default()
     };
     let plan = match &listed.summary {
         Ok(plan) => plan,
@@ -234,7 +234,7 @@ fn shown(number: usize, listed: &Listed, today: Day) -> Hung {
     } else {
         ("kept", "All rules kept".to_owned())
     };
-    Hung {
+    WallItem {
         slug: listed.name.in_url(),
         title: plan.title.clone(),
         width_cm: plan.hung.map(|(width, _)| width.to_cm()),
