@@ -1,4 +1,4 @@
-//! What a shop may read under an address of its own, and what changed for it since that address was handed over.
+//! What a shop may read under an address of its own, and what changed for it since that address was issued.
 
 use engine::document::ticket::Ticket;
 

@@ -1,5 +1,5 @@
 //! `makeready example`: the example notebook in a new folder, with a year of its life behind it, made by the program's own
-//! means: what stands in it was saved, noted, sold and handed out as a photographer would.
+//! means: what stands in it was saved, noted, sold and issued as a photographer would.
 
 use std::path::Path;
 use std::process::ExitCode;

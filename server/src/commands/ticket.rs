@@ -1,4 +1,4 @@
-//! `makeready ticket`, `paper` and `certificate`: what is handed out, as HTML or PDF.
+//! `makeready ticket`, `paper` and `certificate`: what is issued, as HTML or PDF.
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -58,7 +58,7 @@ pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Re
     Ok(ExitCode::SUCCESS)
 }
 
-/// A certificate that was handed out, as PDF.
+/// A certificate that was issued, as PDF.
 pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
     let paper = size(paper)?;
     let root = notebook.to_path_buf();

@@ -1,4 +1,4 @@
-//! A certificate for one print: drawn up from the plan and its ledger, handed out with a code, and found again by it.
+//! A certificate for one print: made from the plan and its ledger, issued with a code, and found again by it.
 
 use engine::Value;
 use engine::trade::disclosure::Certificate;
@@ -17,7 +17,7 @@ const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 /// How many of them a code has, sixty bits of the mark.
 const LENGTH: usize = 12;
 
-/// A certificate before it is handed out.
+/// A certificate before it is issued.
 #[derive(Clone, Debug)]
 pub struct Draft {
     /// The plan's title.
@@ -84,7 +84,7 @@ impl Notebook {
         })
     }
 
-    /// Hands a certificate out and gives its code. ShopTicket out twice without a change it has the same code.
+    /// Issues a certificate and gives its code. Issued twice without a change it has the same code.
     ///
     /// # Errors
     /// When a fact is missing, or the record cannot be written.

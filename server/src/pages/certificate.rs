@@ -1,4 +1,4 @@
-//! A certificate for one numbered print: as it would be, handed out, and found by its code.
+//! A certificate for one numbered print: as it would be, issued, and found by its code.
 
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -87,7 +87,7 @@ struct LawRow {
     days: Option<u32>,
 }
 
-/// Hands it out.
+/// Issues it.
 pub(crate) async fn issue(
     State(app): State<App>,
     Path((plan, print)): Path<(String, String)>,

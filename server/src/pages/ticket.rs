@@ -1,4 +1,4 @@
-//! What one shop is handed, as a page, and the record of having handed it over.
+//! What one shop is issued, as a page, and the record of having issued it.
 
 use axum::Json;
 use axum::body::Bytes;
@@ -67,7 +67,7 @@ pub(crate) async fn pdf(
     Ok(file::pdf(made.pdf, &file))
 }
 
-/// The sheet of one issue, as it was handed over.
+/// The sheet of one issue, as it was issued.
 pub(crate) async fn issued(
     State(app): State<App>,
     Path((plan, role, number)): Path<(String, String, String)>,
@@ -81,7 +81,7 @@ pub(crate) async fn issued(
     Ok(file::pdf(sheet.pdf, &file))
 }
 
-/// What is entered when a ticket is handed over.
+/// What is entered when a ticket is issued.
 #[derive(Debug, Default, serde::Deserialize)]
 struct Entered {
     #[serde(default)]
@@ -90,7 +90,7 @@ struct Entered {
     paper: Option<String>,
 }
 
-/// Hands the ticket over: what it says is kept, and what changes from now on is marked against it.
+/// Issues the ticket: what it says is kept, and what changes from now on is marked against it.
 pub(crate) async fn issue(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,

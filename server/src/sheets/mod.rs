@@ -1,4 +1,4 @@
-//! What is handed out on paper, as PDF set in the program itself: the ticket of a shop, a whole plan, a certificate.
+//! What is issued on paper, as PDF set in the program itself: the ticket of a shop, a whole plan, a certificate.
 //!
 //! Here it is put together as plain data; the crate `paper` sets it. [`content`] turns the pieces of a plan into pieces of a
 //! sheet, [`press`] lets no sheet take more than its share of memory and time, and keeps the last ones; [`ticket_page`] is a ticket as a
@@ -251,7 +251,7 @@ pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option
     })
 }
 
-/// The certificate of one print, as it was handed out.
+/// The certificate of one print, as it was issued.
 ///
 /// # Errors
 /// When the sheet cannot be set.
@@ -343,7 +343,7 @@ fn under_which_law() -> String {
     )
 }
 
-/// What is not as it should be in a plan: rules not kept, and what could not be worked out.
+/// What is not as it should be in a plan: rules not kept, and what could not be calculated.
 fn open(evaluation: &engine::Evaluation) -> Vec<String> {
     let rules = evaluation.record.rules.iter().filter(|rule| !rule.kept).map(|rule| {
         let because = rule.because.as_ref().and_then(|trace| evaluation.shown(trace));

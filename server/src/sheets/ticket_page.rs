@@ -9,7 +9,7 @@ use super::{IssueRow, Paper, issues};
 use crate::names::in_url;
 use crate::tickets::ShopTicket;
 
-/// Everything on the ticket's page. What changed since it was handed over is told in one way to the photographer and in
+/// Everything on the ticket's page. What changed since it was issued is told in one way to the photographer and in
 /// another to the shop.
 #[derive(Serialize)]
 pub(crate) struct TicketPage<'a, S> {
@@ -39,7 +39,7 @@ pub(crate) struct TicketPage<'a, S> {
     cautions: &'a [String],
     contact: &'a [(String, String)],
     missing: &'a [Missing],
-    /// What was handed over before, and whether any of it to this very shop.
+    /// What was issued before, and whether any of it to this very shop.
     handed: Vec<IssuedRow<'a>>,
     handed_to_it: bool,
     /// The issues of this sheet.
@@ -59,7 +59,7 @@ struct TicketShop<'a> {
     name: &'a str,
 }
 
-/// A ticket as it was handed over.
+/// A ticket as it was issued.
 #[derive(Serialize)]
 struct IssuedRow<'a> {
     number: u32,

@@ -1,4 +1,4 @@
-//! What one shop is handed: its ticket as it stands, what it was handed before, and what changed since.
+//! What one shop is issued: its ticket as it stands, what it was issued before, and what changed since.
 
 mod ticket_diff;
 
@@ -29,7 +29,7 @@ pub(crate) struct ShopTicket {
     pub(crate) sheet: Option<String>,
     /// The address under which the shop reads its ticket, where that is known.
     pub(crate) link: Option<String>,
-    /// What was handed over before under this role, newest first; to another shop, perhaps.
+    /// What was issued before under this role, newest first; to another shop, perhaps.
     pub(crate) issued: Vec<Issued>,
     /// What changed for this shop since the last time, as the photographer sees it.
     pub(crate) since: Vec<Change>,
