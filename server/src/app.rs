@@ -30,7 +30,7 @@ pub fn app(state: App) -> Router {
         .route("/certificate/{code}/paper.pdf", get(pages::certificate::pdf))
         .route("/plan/{name}/archive", get(pages::archive::get))
         .route("/plan/{name}/hold", post(pages::moves::hold))
-        .route("/plan/{name}/happened", post(pages::happened::post))
+        .route("/plan/{name}/happened", post(pages::actuals::post))
         .route("/plan/{name}/history", get(pages::history::get))
         .route("/plan/{name}/compare", get(pages::history::two))
         .route("/plan/{name}/restore", post(pages::history::restore))

@@ -1,12 +1,12 @@
-//! What a shop may read under an address of its own, and what changed for it since that address was handed over.
+//! What a shop may read under an address of its own, and what changed for it since that address was issued.
 
 use engine::document::ticket::Ticket;
 
-use crate::handover::{Change, Handed, changes};
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::passphrase;
 use crate::store::{Link, NewLink};
+use crate::tickets::{Change, ShopTicket, changes};
 use crate::trouble::Refusal;
 
 /// The longest a link may be good for, in days.
@@ -17,35 +17,35 @@ pub(crate) const LONGEST_DAYS: i32 = 180;
 /// # Errors
 /// When the plan has no such shop, or the record cannot be written.
 pub(crate) fn make(notebook: &Notebook, name: &Name, role: &str, days: i32) -> Result<String, Refusal> {
-    let handed = Handed::of(notebook, name, role, None)?;
-    let Some(sheet) = handed.sheet else {
+    let shop_ticket = ShopTicket::of(notebook, name, role, None)?;
+    let Some(sheet) = shop_ticket.sheet else {
         return Err(Refusal::missing(
-            format!("`{}` has no shop called `{role}`", handed.ticket.title),
+            format!("`{}` has no shop called `{role}`", shop_ticket.ticket.title),
             "choose one of the shops its head names",
         ));
     };
     let token = passphrase::random()?;
     let expires = notebook.moment_in(days.clamp(1, LONGEST_DAYS));
-    let said = said(&handed.ticket).join("\n");
-    let (role, shop) = (role.to_owned(), handed.ticket.shop);
-    let link = NewLink { token: token.clone(), role, shop, sheet, revision: handed.revision, said, expires };
+    let said = said(&shop_ticket.ticket).join("\n");
+    let (role, shop) = (role.to_owned(), shop_ticket.ticket.shop);
+    let link = NewLink { token: token.clone(), role, shop, sheet, revision: shop_ticket.revision, said, expires };
     notebook.store().make_link(name, link, &notebook.moment())?;
     Ok(token)
 }
 
 /// What the shop of a link may read now; nothing when there is no such link, it ended or was revoked, or it was for a shop
 /// that the plan no longer names.
-///
-/// # Errors
-/// When the record cannot be read.
-pub(crate) fn opened(notebook: &Notebook, token: &str) -> Result<Option<(Link, Handed)>, Refusal> {
+pub(crate) fn opened(notebook: &Notebook, token: &str) -> Result<Option<(Link, ShopTicket)>, Refusal> {
     // Reading the ticket finds out when another plan lies under the name by now: then it is looked up again.
     for _ in 0..3 {
         let Some(link) = notebook.store().link(token, &notebook.moment())? else { return Ok(None) };
         let Ok(name) = Name::new(&link.plan) else { return Ok(None) };
-        let handed = Handed::of(notebook, &name, &link.role, None);
+        let shop_ticket = ShopTicket::of(notebook, &name, &link.role, None);
         if is_still(notebook, &name, &link)? {
-            return Ok(handed.ok().filter(|handed| is_for(&link, handed)).map(|handed| (link, handed)));
+            return Ok(shop_ticket
+                .ok()
+                .filter(|shop_ticket| is_for(&link, shop_ticket))
+                .map(|shop_ticket| (link, shop_ticket)));
         }
     }
     Ok(None)
@@ -68,23 +68,23 @@ pub(crate) enum Stands {
 
 /// How a link of a plan stands.
 pub(crate) fn stands(notebook: &Notebook, name: &Name, link: &Link) -> Stands {
-    match Handed::of(notebook, name, &link.role, None) {
-        Ok(handed) if is_for(link, &handed) => Stands::Good(handed.revision, since(link, &handed)),
-        Ok(handed) if handed.sheet.is_some() => Stands::Another(handed.ticket.shop),
+    match ShopTicket::of(notebook, name, &link.role, None) {
+        Ok(shop_ticket) if is_for(link, &shop_ticket) => Stands::Good(shop_ticket.revision, since(link, &shop_ticket)),
+        Ok(shop_ticket) if shop_ticket.sheet.is_some() => Stands::Another(shop_ticket.ticket.shop),
         _ => Stands::Nobody,
     }
 }
 
 /// What changed for the shop since its link was made.
-pub(crate) fn since(link: &Link, handed: &Handed) -> Vec<Change> {
+pub(crate) fn since(link: &Link, shop_ticket: &ShopTicket) -> Vec<Change> {
     let before: Vec<_> = link.said.lines().map(str::to_owned).collect();
-    changes(&before, &said(&handed.ticket))
+    changes(&before, &said(&shop_ticket.ticket))
 }
 
 /// Whether the plan's head names the very shop a link was made for: the same rate sheet under the same name.
-fn is_for(link: &Link, handed: &Handed) -> bool {
+fn is_for(link: &Link, shop_ticket: &ShopTicket) -> bool {
     let same_sheet = |sheet: &str| link.sheet.as_deref().is_none_or(|before| before == sheet);
-    handed.sheet.as_deref().is_some_and(same_sheet) && link.shop == handed.ticket.shop
+    shop_ticket.sheet.as_deref().is_some_and(same_sheet) && link.shop == shop_ticket.ticket.shop
 }
 
 /// What a ticket says, line by line.

@@ -106,6 +106,16 @@ impl Refusal {
         Self::Missing(Trouble::new(what, next))
     }
 
+    /// What was sent cannot be used.
+    pub fn unusable(what: impl Into<String>, next: impl Into<String>) -> Self {
+        Self::Unusable(Trouble::new(what, next))
+    }
+
+    /// Something is there already.
+    pub fn taken(what: impl Into<String>, next: impl Into<String>) -> Self {
+        Self::Taken(Trouble::new(what, next))
+    }
+
     /// The computer would not.
     pub fn unable(what: impl Into<String>, next: impl Into<String>) -> Self {
         Self::Unable(Trouble::new(what, next).into())

@@ -10,6 +10,7 @@ use foldhash::fast::RandomState;
 use super::actuals::{Actuals, Firm, Known};
 use super::sandbox::{Moment, Stop};
 use crate::measure::{Angle, Calendar, Currency, Day, Dims, Length, Mass, Money, Units};
+use crate::trade::schedule::floats;
 use crate::{Found, Trouble, Value};
 
 /// A named input a person may change on the page.
@@ -177,17 +178,18 @@ impl Record {
     /// Source: total float of the critical path method (identity: the latest finish less the earliest, in working days).
     pub(crate) fn reckon_spare_days(&mut self, calendar: &Calendar) {
         let Some(last) = self.steps.iter().map(|step| step.end).max() else { return };
-        let mut spare = vec![0; self.steps.len()];
-        for (index, step) in self.steps.iter().enumerate().rev() {
-            // The first day after it.
-            let Some(free) = (if step.days == 0 { Some(step.end) } else { step.end.plus(1) }) else { continue };
-            let waiting = self.steps.iter().zip(&spare).filter(|(one, _)| one.after.contains(&index));
-            let least = waiting.map(|(one, left)| calendar.between(free, one.start) + left).min();
-            let least = least.or_else(|| Some(calendar.between(step.end.plus(1)?, last.plus(1)?))).unwrap_or(0);
-            if let Some(spare) = spare.get_mut(index) {
-                *spare = least;
-            }
-        }
+        let steps = &self.steps;
+        let waits = |other: usize, one: usize| steps.get(other).is_some_and(|other| other.after.contains(&one));
+        let gap = |one: usize, other: Option<usize>| {
+            let one = steps.get(one)?;
+            let Some(other) = other.and_then(|other| steps.get(other)) else {
+                return Some(calendar.between(one.end.plus(1)?, last.plus(1)?));
+            };
+            // From the first day after it.
+            let free = if one.days == 0 { one.end } else { one.end.plus(1)? };
+            Some(calendar.between(free, other.start))
+        };
+        let spare = floats(steps.len(), waits, |one, other| gap(one, other).unwrap_or(0));
         for (step, spare) in self.steps.iter_mut().zip(spare) {
             step.spare = step.done.is_none().then_some(spare);
         }

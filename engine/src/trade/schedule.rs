@@ -1,5 +1,7 @@
 //! The days of a piece laid out at once: which steps decide the end, and how long each of the others can wait.
 
+use std::ops::Add;
+
 use super::{Trouble, Value};
 use crate::Found;
 use crate::measure::{Calendar, Day, Days};
@@ -20,12 +22,34 @@ pub struct Step {
     pub after: Vec<String>,
 }
 
-/// A step with its earliest and its latest first day, counted in working days from the start.
+/// A step with its earliest first day, counted in working days from the start.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Placed {
     step: Step,
     early: i64,
-    late: i64,
+    /// How many working days it can wait.
+    float: i64,
+}
+
+/// How long each of some steps can be put off: up to what waits for it, each after a `gap`, and as long as that can be put off
+/// itself; what nothing waits for, up to the end of all. Only steps further down wait for one.
+///
+/// Source: total float of the critical path method, latest days backwards (identity).
+pub(crate) fn floats<T: Copy + Default + Ord + Add<Output = T>>(
+    count: usize,
+    waits: impl Fn(usize, usize) -> bool,
+    gap: impl Fn(usize, Option<usize>) -> T,
+) -> Vec<T> {
+    let mut floats = vec![T::default(); count];
+    for index in (0..count).rev() {
+        let below = (index + 1..count).zip(floats.iter().skip(index + 1));
+        let waiting = below.filter(|(other, _)| waits(*other, index));
+        let least = waiting.map(|(other, float)| gap(index, Some(other)) + *float).min();
+        if let Some(float) = floats.get_mut(index) {
+            *float = least.unwrap_or_else(|| gap(index, None));
+        }
+    }
+    floats
 }
 
 /// Steps that wait for each other, from a start and perhaps up to an opening.
@@ -78,19 +102,22 @@ impl Schedule {
                 };
                 early = early.max(one.end());
             }
-            placed.push(Placed { step, early, late: 0 });
+            placed.push(Placed { step, early, float: 0 });
         }
         let length = placed.iter().map(Placed::end).max().unwrap_or(0);
         let first = calendar.on_or_after(start).ok_or_else(past)?;
         let room = opening.map(|opening| i64::from(calendar.between(first, opening)));
         let last = room.unwrap_or(length);
-        for index in (0..placed.len()).rev() {
-            let (above, below) = placed.split_at_mut(index + 1);
-            let Some(one) = above.last_mut() else { continue };
-            let waiting = below.iter().filter(|other| other.step.after.contains(&one.step.name));
-            let end = waiting.map(|other| other.late).min().unwrap_or(last);
-            one.late = end - i64::from(one.step.days);
-        }
+        let waits = |other: usize, one: usize| match (placed.get(other), placed.get(one)) {
+            (Some(other), Some(one)) => other.step.after.contains(&one.step.name),
+            _ => false,
+        };
+        let gap = |one: usize, other: Option<usize>| {
+            let begins = other.and_then(|other| placed.get(other)).map_or(last, |other| other.early);
+            begins - placed.get(one).map_or(0, Placed::end)
+        };
+        let floats = floats(placed.len(), waits, gap);
+        placed.iter_mut().zip(floats).for_each(|(one, float)| one.float = float);
         let schedule = Self { steps: placed, start: first, calendar, length, room };
         schedule.end().ok_or_else(past)?;
         Ok(schedule)
@@ -115,8 +142,8 @@ impl Schedule {
 
     /// The steps of which none may slip: those with the least to spare.
     pub fn critical(&self) -> Vec<&str> {
-        let least = self.steps.iter().map(Placed::spare).min().unwrap_or(0);
-        self.steps.iter().filter(|one| one.spare() == least).map(|one| one.step.name.as_str()).collect()
+        let least = self.steps.iter().map(|one| one.float).min().unwrap_or(0);
+        self.steps.iter().filter(|one| one.float == least).map(|one| one.step.name.as_str()).collect()
     }
 
     fn named(&self, name: &str) -> Result<&Placed, Trouble> {
@@ -136,9 +163,9 @@ impl Schedule {
     pub fn spare(&self, name: &str) -> Result<Found, Trouble> {
         let one = self.named(name)?;
         Ok(Found::by(
-            days(one.spare()),
+            days(one.float),
             "day {} at the latest − day {} at the earliest",
-            [Value::Whole(one.late + 1), Value::Whole(one.early + 1)],
+            [Value::Whole(one.late() + 1), Value::Whole(one.early + 1)],
         ))
     }
 
@@ -157,7 +184,7 @@ impl Schedule {
     /// When no step has that name.
     pub fn latest(&self, name: &str) -> Result<Found, Trouble> {
         let one = self.named(name)?;
-        self.day(one.late).map(Found::stated).ok_or_else(past)
+        self.day(one.late()).map(Found::stated).ok_or_else(past)
     }
 }
 
@@ -166,8 +193,9 @@ impl Placed {
         self.early + i64::from(self.step.days)
     }
 
-    fn spare(&self) -> i64 {
-        self.late - self.early
+    /// The latest first day.
+    fn late(&self) -> i64 {
+        self.early + self.float
     }
 }
 
@@ -191,7 +219,7 @@ thing!(Schedule, "a schedule", |plan| vec![
     to_spare "Working days between the end and the opening; nought when no opening was told, below nought when it is missed." =>
         Found::stated(days(plan.room.map_or(0, |room| room - plan.length))),
     spares "Each step and how many working days it can wait." => Found::stated(Value::List(
-        plan.steps.iter().map(|one| Value::List(vec![one.step.name.as_str().into(), days(one.spare()).into()])).collect(),
+        plan.steps.iter().map(|one| Value::List(vec![one.step.name.as_str().into(), days(one.float).into()])).collect(),
     )),
 });
 

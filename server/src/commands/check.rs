@@ -52,7 +52,7 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
 
 /// Tells that the record is not as it was left.
 fn otherwise(at: &Path, trouble: &Trouble) -> ExitCode {
-    print(&crate::listing::plain(&format!("{}: {trouble}\n", at.join(FILE).display())));
+    print(&crate::export::plain(&format!("{}: {trouble}\n", at.join(FILE).display())));
     ExitCode::from(OTHERWISE)
 }
 
@@ -71,7 +71,7 @@ fn orphans(notebook: &Notebook) -> Result<bool, Refusal> {
             orphan.plan
         ));
     }
-    print(&crate::listing::plain(&out));
+    print(&crate::export::plain(&out));
     Ok(all.is_empty())
 }
 
@@ -122,7 +122,7 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
     for (plan, number, why) in &told.not {
         out.push_str(&format!("{plan}, revision {number}: nothing to compare: {why}\n"));
     }
-    print(&crate::listing::plain(&out));
+    print(&crate::export::plain(&out));
     eprintln!(
         "{} revisions: {} the same to the last digit, {} different, {} that cannot be worked out any more, {} with nothing to compare",
         told.revisions,
@@ -161,7 +161,7 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
             }
         }
     }
-    print(&crate::listing::plain(&out));
+    print(&crate::export::plain(&out));
     let counted =
         |count: usize, one: &str, more: &str| if count == 1 { format!("1 {one}") } else { format!("{count} {more}") };
     eprintln!(

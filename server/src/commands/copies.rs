@@ -4,8 +4,6 @@ use std::io::Seek as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use engine::Trouble;
-
 use super::{notebook_of, print};
 use crate::backup;
 use crate::clock::Clock;
@@ -63,20 +61,20 @@ pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> R
         Some("events") => Ledger::Events,
         Some("whole") => Ledger::Whole,
         Some(other) => {
-            return Err(Refusal::Unusable(Trouble::new(
+            return Err(Refusal::unusable(
                 format!("`{other}` is nothing a ledger is exported as"),
                 "write events, or whole for names and amounts too",
-            )));
+            ));
         }
     };
     let (notebook, name) = notebook_of(plan)?;
     let stem = name.as_str().rsplit('/').next().unwrap_or("plan");
     let out = out.map_or_else(|| Path::new(&format!("{stem}.zip")).to_path_buf(), Path::to_path_buf);
     if out.exists() {
-        return Err(Refusal::Taken(Trouble::new(
+        return Err(Refusal::taken(
             format!("`{}` is already there", out.display()),
             "choose another name with `--out`; nothing was changed",
-        )));
+        ));
     }
     let mut draft = folder::nameless(out.parent().filter(|at| !at.as_os_str().is_empty()).unwrap_or(Path::new(".")))?;
     draft = notebook.export(&name, which, draft)?;

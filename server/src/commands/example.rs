@@ -1,10 +1,9 @@
 //! `makeready example`: the example notebook in a new folder, with a year of its life behind it, made by the program's own
-//! means: what stands in it was saved, noted, sold and handed out as a photographer would.
+//! means: what stands in it was saved, noted, sold and issued as a photographer would.
 
 use std::path::Path;
 use std::process::ExitCode;
 
-use engine::Trouble;
 use engine::document::happened::Happened;
 use engine::measure::{Currency, Day, Money};
 use engine::trade::edition::{Event, Print};
@@ -32,10 +31,10 @@ const LAB: &str = "shops/tidewater-lab";
 
 pub(super) fn run(folder: &Path) -> Result<ExitCode, Refusal> {
     if folder.exists() && !std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_none()) {
-        return Err(Refusal::Taken(Trouble::new(
+        return Err(Refusal::taken(
             format!("something lies at `{}` already", folder.display()),
             "choose a folder that is not there yet; nothing is written over",
-        )));
+        ));
     }
     for line in live(folder)? {
         print(&format!("{line}\n"));

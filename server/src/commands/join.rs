@@ -4,7 +4,6 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Args;
-use engine::Trouble;
 
 use super::{notebook_of, print};
 use crate::clock::Clock;
@@ -51,10 +50,7 @@ impl Join {
                 print(&format!("{}: is a plan of its own\n", plan.display()));
             }
             (None, ..) => {
-                return Err(Refusal::Unusable(Trouble::new(
-                    "no plan was given",
-                    "give the plan's file, and what it goes on with",
-                )));
+                return Err(Refusal::unusable("no plan was given", "give the plan's file, and what it goes on with"));
             }
         }
         Ok(ExitCode::SUCCESS)

@@ -17,7 +17,6 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use engine::Trouble;
 
 use crate::clock::Clock;
 use crate::names::Name;
@@ -206,12 +205,12 @@ pub fn run(cli: Cli) -> ExitCode {
         Command::Export { plan, out, ledger } => copies::export(&plan, out.as_deref(), ledger.as_deref()),
         Command::Import { archive, to } => copies::import(&archive, &to),
         Command::Reference => {
-            print(&crate::listing::reference_text());
+            print(&crate::export::reference_text());
             Ok(ExitCode::SUCCESS)
         }
     };
     done.unwrap_or_else(|refusal| {
-        eprintln!("makeready: {}", crate::listing::plain(&refusal.trouble().to_string()));
+        eprintln!("makeready: {}", crate::export::plain(&refusal.trouble().to_string()));
         ExitCode::from(2)
     })
 }
@@ -244,10 +243,7 @@ fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
     let stem = Path::new(new).file_stem().and_then(|stem| stem.to_str()).unwrap_or(new);
     let title = if new.ends_with(".md") { capital(&stem.replace(['-', '_'], " ")) } else { new.to_owned() };
     if new.ends_with(".md") && Path::new(new).exists() {
-        return Err(Refusal::Taken(Trouble::new(
-            format!("`{new}` is already there"),
-            "choose another name; nothing was changed",
-        )));
+        return Err(Refusal::taken(format!("`{new}` is already there"), "choose another name; nothing was changed"));
     }
     let made = notebook.copy(&name, &title, &[])?;
     print(&format!("{}\n", made.file(notebook.root()).display()));

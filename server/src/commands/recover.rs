@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Args;
-use engine::Trouble;
 
 use super::print;
 use crate::folder;
@@ -112,10 +111,7 @@ impl Recover {
     fn lies_well(root: &Path, next: &str) -> Result<(), Refusal> {
         let well = Store::open(root).is_ok_and(|store| store.halted().is_none());
         if well && is_there(root) {
-            return Err(Refusal::Taken(Trouble::new(
-                format!("the record of `{}` lies there as it was left", root.display()),
-                next,
-            )));
+            return Err(Refusal::taken(format!("the record of `{}` lies there as it was left", root.display()), next));
         }
         Ok(())
     }

@@ -1,19 +1,17 @@
-//! `makeready ticket`, `paper` and `certificate`: what is handed out, as HTML or PDF.
+//! `makeready ticket`, `paper` and `certificate`: what is issued, as HTML or PDF.
 
 use std::path::Path;
 use std::process::ExitCode;
 
-use engine::Trouble;
-
 use super::{notebook_of, print};
 use crate::assets;
 use crate::clock::Clock;
-use crate::handover::Handed;
 use crate::notebook::Notebook;
-use crate::sheets::leaf::{Leaf, style};
+use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Made, Paper};
 use crate::store::{FILE, Store};
 use crate::templates::{Around, render};
+use crate::tickets::ShopTicket;
 use crate::trouble::Refusal;
 
 pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
@@ -24,22 +22,26 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
         // A command makes one sheet: nobody waits for it.
         drop(sheets::check(&notebook, &name)?);
     }
-    let handed = Handed::of(&notebook, &name, shop, None)?;
-    for missing in &handed.ticket.missing {
+    let shop_ticket = ShopTicket::of(&notebook, &name, shop, None)?;
+    for missing in &shop_ticket.ticket.missing {
         eprintln!("makeready: missing on this ticket: {}; {}", missing.what, missing.next);
     }
     if let Some(file) = pdf {
-        write(file, sheets::ticket(&notebook, &handed, paper)?)?;
+        write(file, sheets::ticket(&notebook, &shop_ticket, paper)?)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let own = Leaf::of(&handed, paper, String::new(), handed.since.as_slice());
+    let own = TicketPage::of(&shop_ticket, paper, String::new(), shop_ticket.since.as_slice());
     let around = Around { studio: notebook.studio(), alone: true, ..Around::default() };
     let mut templates = assets::templates();
     // A page of its own: styles inside, no scripts, nothing to fetch.
     templates.add_function("asset", |_: &str| String::new());
     let html = render(&templates, &around, "ticket.html", &own)?;
-    let styles =
-        format!("{}\n{}\n{}", assets::text("sheet.css"), assets::text("ticket.css"), style(paper, &handed.running()));
+    let styles = format!(
+        "{}\n{}\n{}",
+        assets::text("sheet.css"),
+        assets::text("ticket.css"),
+        style(paper, &shop_ticket.running())
+    );
     let html = alone(&html, &styles);
     match out {
         None => print(&html),
@@ -56,7 +58,7 @@ pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Re
     Ok(ExitCode::SUCCESS)
 }
 
-/// A certificate that was handed out, as PDF.
+/// A certificate that was issued, as PDF.
 pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
     let paper = size(paper)?;
     let root = notebook.to_path_buf();
@@ -78,7 +80,7 @@ fn size(paper: &str) -> Result<Paper, Refusal> {
     if ["letter", "a4"].contains(&paper.to_lowercase().as_str()) {
         return Ok(Paper::of(Some(paper)));
     }
-    Err(Refusal::Unusable(Trouble::new(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4")))
+    Err(Refusal::unusable(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4"))
 }
 
 fn is_pdf(file: &Path) -> bool {

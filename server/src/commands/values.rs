@@ -5,12 +5,11 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use engine::Trouble;
 use engine::measure::Units;
 
 use super::{notebook_of, print};
 use crate::evaluator::limit;
-use crate::listing;
+use crate::export;
 use crate::notebook::Current;
 use crate::trouble::Refusal;
 
@@ -20,17 +19,17 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
         Some("inch") => Some(Units::Inch),
         Some("metric") => Some(Units::Metric),
         Some(other) => {
-            return Err(Refusal::Unusable(Trouble::new(
+            return Err(Refusal::unusable(
                 format!("`{other}` are no units a plan is shown in"),
                 "write inch or metric",
-            )));
+            ));
         }
     };
     let (notebook, name) = notebook_of(file)?;
     let Current { worked, revision, .. } = notebook.current(&name, units)?;
     let (document, evaluation) = (&worked.document, &worked.evaluation);
     if json {
-        print(&format!("{:#}\n", listing::values(document, evaluation, name.as_str(), revision)));
+        print(&format!("{:#}\n", export::values(document, evaluation, name.as_str(), revision)));
     } else {
         let mut out = String::new();
         for named in evaluation.blocks.iter().flat_map(|block| &block.gives) {
@@ -57,23 +56,22 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
                 rule.text
             );
         }
-        print(&listing::plain(&out));
+        print(&export::plain(&out));
     }
     for problem in &evaluation.problems {
-        eprintln!("{}:{}", file.display(), listing::plain(&problem.to_string()));
+        eprintln!("{}:{}", file.display(), export::plain(&problem.to_string()));
     }
     Ok(if evaluation.problems.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
 pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode, Refusal> {
     let units = if metric { Units::Metric } else { Units::Inch };
-    let found = engine::evaluate::expression(expression, Some(limit(&Arc::default()))).map_err(|problem| {
-        Refusal::Unusable(Trouble::new(format!("column {}: {}", problem.column, problem.what), problem.next))
-    })?;
+    let found = engine::evaluate::expression(expression, Some(limit(&Arc::default())))
+        .map_err(|problem| Refusal::unusable(format!("column {}: {}", problem.column, problem.what), problem.next))?;
     if json {
-        print(&format!("{}\n", listing::value(&found, units)));
+        print(&format!("{}\n", export::value(&found, units)));
     } else {
-        print(&format!("{}\n", listing::plain(&found.value.shown(units))));
+        print(&format!("{}\n", export::plain(&found.value.shown(units))));
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -1,6 +1,5 @@
 //! New documents: an empty one, one of the built-in beginnings, the next piece made from a plan.
 
-use engine::Trouble;
 use engine::document::{Document, copy};
 
 use super::Notebook;
@@ -40,7 +39,7 @@ impl Notebook {
         std::iter::once(wanted.clone())
             .chain((2..1000).map(|number| wanted.numbered(number)))
             .find(|name| !self.documents.is_taken(name) && !self.is_known(name))
-            .ok_or_else(|| Refusal::Taken(Trouble::new("a thousand plans have this title", "give this one another")))
+            .ok_or_else(|| Refusal::taken("a thousand plans have this title", "give this one another"))
     }
 
     /// A name that has a record is not used again, so that no new plan finds an old ledger under its name.

@@ -1,11 +1,12 @@
-//! A certificate for one print: drawn up from the plan and its ledger, handed out with a code, and found again by it.
+//! A certificate for one print: made from the plan and its ledger, issued with a code, and found again by it.
 
+use engine::Value;
 use engine::trade::disclosure::Certificate;
 use engine::trade::edition::{Edition, Event, Print};
-use engine::{Trouble, Value};
 use sha2::{Digest as _, Sha256};
 
 use super::{Current, Notebook};
+use crate::days;
 use crate::names::Name;
 use crate::store::ledger::{entries, print_label};
 use crate::store::{Issued, Line};
@@ -16,7 +17,7 @@ const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 /// How many of them a code has, sixty bits of the mark.
 const LENGTH: usize = 12;
 
-/// A certificate before it is handed out.
+/// A certificate before it is issued.
 #[derive(Clone, Debug)]
 pub struct Draft {
     /// The plan's title.
@@ -71,7 +72,7 @@ impl Notebook {
                 let shown = |units| Value::List(vec![hung.width.into(), hung.height.into()]).shown(units);
                 format!("{} ({})", shown(worked.evaluation.units), shown(worked.evaluation.units.other()))
             }),
-            "signed" => last(Event::Signed).filter(|_| standing.signed).map(|line| day(&line.when)),
+            "signed" => last(Event::Signed).filter(|_| standing.signed).map(|line| days::shown(&line.when)),
             "workshop" => view.shops.iter().find(|(role, _)| role == "lab").map(|(_, shop)| shop.clone()),
             other => front.certificate.iter().find(|(one, _)| one == other).map(|(_, words)| words.clone()),
         };
@@ -83,7 +84,7 @@ impl Notebook {
         })
     }
 
-    /// Hands a certificate out and gives its code. Handed out twice without a change it has the same code.
+    /// Issues a certificate and gives its code. Issued twice without a change it has the same code.
     ///
     /// # Errors
     /// When a fact is missing, or the record cannot be written.
@@ -91,10 +92,10 @@ impl Notebook {
         let draft = self.certify(name, print)?;
         if !draft.certificate.missing.is_empty() {
             let labels: Vec<_> = draft.certificate.missing.iter().map(|(label, _)| *label).collect();
-            return Err(Refusal::Unusable(Trouble::new(
+            return Err(Refusal::unusable(
                 format!("the certificate lacks {}", labels.join(", ")),
                 "write them in the plan's head or the ledger; nothing is made up",
-            )));
+            ));
         }
         let says: Vec<_> =
             draft.certificate.says.iter().map(|(label, words)| ((*label).to_owned(), words.clone())).collect();
@@ -140,7 +141,7 @@ impl Notebook {
         let lines = self.store.ledger(&issued.plan)?;
         let own = lines.iter().filter(|line| line.print == issued.print && line.when >= issued.issued);
         let last = own.rev().find(|line| matches!(line.what.as_str(), "damaged" | "destroyed" | "replaced"));
-        Ok(last.map(|line| format!("This print was {} on {}.", line.what, day(&line.when))))
+        Ok(last.map(|line| format!("This print was {} on {}.", line.what, days::shown(&line.when))))
     }
 
     /// The title a certificate says, else the one its plan has now.
@@ -148,10 +149,6 @@ impl Notebook {
         let said = issued.says.iter().find(|(label, _)| label == "title").map(|(_, title)| title.clone());
         said.unwrap_or_else(|| self.title_now(&issued.plan))
     }
-}
-
-fn day(iso: &str) -> String {
-    engine::measure::Day::parse(iso).map_or_else(|| iso.to_owned(), |day| day.to_string())
 }
 
 fn year_of(line: &Line, replaces: bool) -> String {

@@ -1,6 +1,5 @@
 //! The ledger of a plan: what happened to each print of its edition.
 
-use engine::Trouble;
 use engine::trade::edition::Print;
 
 use super::Notebook;
@@ -18,10 +17,10 @@ impl Notebook {
         let kept = self.text(name)?;
         let front = head_of(&kept.text).front;
         if front.edition == 0 {
-            return Err(Refusal::Unusable(Trouble::new(
+            return Err(Refusal::unusable(
                 "this plan has no edition",
                 "write `edition = 12` in its head, with the number of prints",
-            )));
+            ));
         }
         self.history.is_whose_ledger(name, &kept.text)?;
         let terms = Terms { size: front.edition, proofs: front.proofs, today: self.today(), currency: front.currency };

@@ -1,6 +1,5 @@
 //! The head of a document with one thing in it changed: every other letter stays as its author wrote it.
 
-use engine::Trouble;
 use engine::document::front;
 use engine::measure::Day;
 use toml_edit::{DocumentMut, Item, Table, Value, value};
@@ -50,10 +49,10 @@ pub(super) fn dated(text: &str, key: &str, day: Option<Day>) -> Result<String, R
 fn changed(text: &str, change: impl FnOnce(&mut DocumentMut) -> Option<()>) -> Result<String, Refusal> {
     let head = front::head_of(text);
     let unread = || {
-        Refusal::Unusable(Trouble::new(
+        Refusal::unusable(
             "the head of this document cannot be read",
             "put the head right first: its problem is told at the top of the page",
-        ))
+        )
     };
     let lines: Vec<&str> = head.split_inclusive('\n').collect();
     let (Some((first, rest)), true) = (lines.split_first(), lines.len() >= 2) else { return Err(unread()) };

@@ -246,9 +246,6 @@ impl History {
 
 impl Notebook {
     /// The day a revision was saved, else today.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
     pub(crate) fn day_of(&self, name: &Name, revision: u32) -> Result<engine::measure::Day, Refusal> {
         let all = self.store.revisions(name)?;
         let saved = all.iter().find(|one| one.number == revision).and_then(|one| one.saved.get(..10));

@@ -164,9 +164,6 @@ impl Notebook {
     }
 
     /// Whether a browser gave the passphrase, within the last week and not before thirty days.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
     pub(crate) fn is_let_in(&self, token: &str) -> Result<bool, Refusal> {
         self.store.is_let_in(token, &self.moment(), &self.moment_in(-7))
     }

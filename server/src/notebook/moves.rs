@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use engine::Facts;
 use engine::compare::{Kind, Moved, Results};
 use engine::document::{Document, Kind as Sort, rates};
 use engine::measure::Day;
-use engine::{Facts, Trouble};
 use parking_lot::Mutex;
 
 use super::calculator::head_of;
@@ -14,6 +14,7 @@ use super::front_matter::{dated, held_to};
 use super::rate_sheets::Shelf;
 use super::summary_cache::{at_once, ledger_of};
 use super::{Entry, Notebook, Saved};
+use crate::days;
 use crate::names::Name;
 use crate::store::ledger::Ledgers;
 use crate::trouble::Refusal;
@@ -148,16 +149,12 @@ impl Notebook {
     /// When there is no such line, or what was entered cannot be read.
     pub fn fill_in(&self, sheet: &Name, text: &str, line: &str, part: usize, entered: &str) -> Result<String, Refusal> {
         if let Some(key) = line.strip_prefix(HEAD) {
-            let day = Some(entered.trim()).filter(|day| !day.is_empty()).map(|day| {
-                Day::parse(day).ok_or_else(|| {
-                    Refusal::Unusable(Trouble::new(format!("`{day}` is no day"), "write it as 2026-11-25"))
-                })
-            });
+            let day = Some(entered.trim()).filter(|day| !day.is_empty()).map(days::entered);
             return match (key, day.transpose()?) {
-                ("quoted", None) => Err(Refusal::Unusable(Trouble::new(
+                ("quoted", None) => Err(Refusal::unusable(
                     "a quote without its day cannot be told from another",
                     "enter the day it was given on",
-                ))),
+                )),
                 ("quoted" | "until", day) => dated(text, key, day),
                 _ => Err(Refusal::missing(format!("a rate sheet has no `{key}`"), "look at the page again")),
             };

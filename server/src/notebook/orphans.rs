@@ -4,7 +4,6 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use engine::Trouble;
 use engine::document::{Document, Kind, front};
 
 use super::calculator::head_of;
@@ -176,7 +175,7 @@ impl History {
                 || (!copied && shared(&orphan.text, text) > 0.5)
         });
         let Some(orphan) = may_be else { return Ok(()) };
-        Err(Refusal::Taken(Trouble::new(
+        Err(Refusal::taken(
             format!(
                 "the record has {} of `{}`, a plan without a file, and this may be that plan",
                 orphan.left(),
@@ -187,7 +186,7 @@ impl History {
                 name.as_str(),
                 orphan.plan
             ),
-        )))
+        ))
     }
 
     /// A plan without a file was deleted on purpose: its ledger and revisions stay, and are no longer told of.
@@ -232,10 +231,10 @@ impl Notebook {
         let orphan = self.history.orphan_of(plan)?;
         self.is_plan(file)?;
         if !self.store.ledger(file)?.is_empty() {
-            return Err(Refusal::Taken(Trouble::new(
+            return Err(Refusal::taken(
                 format!("`{}.md` has a ledger of its own, and two ledgers cannot become one", file.as_str()),
                 "void what was entered there by mistake is not enough: keep them apart, and note in the plan what belongs together",
-            )));
+            ));
         }
         {
             // Not in the midst of a save.

@@ -80,7 +80,7 @@ const SHELVES: usize = 512;
 
 /// The rate sheets there are, and what was looked up of them until one changes.
 #[derive(Debug, Default)]
-struct Current {
+struct Shelves {
     sheets: BTreeMap<Name, Arc<Kept>>,
     /// Counts their changes.
     version: u64,
@@ -89,7 +89,7 @@ struct Current {
     held: BTreeMap<Held, Arc<Shelf>>,
 }
 
-impl Current {
+impl Shelves {
     fn changed(&mut self) {
         self.version += 1;
         self.now = None;
@@ -105,7 +105,7 @@ impl Current {
 #[derive(Debug)]
 pub struct RateSheets {
     store: Arc<Store>,
-    current: Mutex<Current>,
+    current: Mutex<Shelves>,
     /// Texts as they were, by hash.
     past: Mutex<Recent<String, Arc<str>>>,
     /// Held by whoever looks what a new text would change in every plan.
@@ -231,9 +231,6 @@ impl RateSheets {
     }
 
     /// The days a rate sheet was quoted on, newest revision first, each once.
-    ///
-    /// # Errors
-    /// When the record cannot be read.
     pub(super) fn quotes_of(&self, sheet: &Name) -> Result<Vec<Day>, Refusal> {
         let mut days = Vec::new();
         for revision in self.store.revisions(sheet)? {

@@ -11,7 +11,7 @@ use crate::names::Name;
 use crate::titles::title;
 
 /// One plan in short.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Summary {
     /// Its title, else its name.
     pub title: String,
@@ -79,24 +79,6 @@ pub struct Cost {
 }
 
 impl Summary {
-    /// Of a plan of which only the title is known yet.
-    pub(super) fn blank(title: &str) -> Self {
-        Self {
-            title: title.to_owned(),
-            units: Units::default(),
-            hung: None,
-            finished: None,
-            edition: None,
-            steps: Vec::new(),
-            costs: Vec::new(),
-            problems: 0,
-            rules: 0,
-            broken: None,
-            slack: None,
-            quote: None,
-        }
-    }
-
     /// Of a plan that was calculated; `shops` is what each role is called.
     pub(super) fn of(name: &Name, document: &Document, evaluation: &Evaluation, shops: &[(String, String)]) -> Self {
         let record = &evaluation.record;

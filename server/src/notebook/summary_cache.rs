@@ -190,8 +190,9 @@ impl SummaryCache {
             let known = known.or_else(|| found.remove(name));
             let anew = known.is_none();
             let before = || all.get(name).map(|(_, summary)| summary.clone());
-            let summary =
-                known.unwrap_or_else(|| Ok(before().unwrap_or_else(|| Arc::new(Summary::blank(&entry.title)))));
+            let summary = known.unwrap_or_else(|| {
+                Ok(before().unwrap_or_else(|| Arc::new(Summary { title: entry.title.clone(), ..Summary::default() })))
+            });
             Listed { name: name.clone(), title: entry.title.clone(), summary, anew }
         });
         Ok(listed.collect())

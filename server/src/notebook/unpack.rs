@@ -49,10 +49,7 @@ impl<'a> Packed<'a> {
         // Other programs put something before or behind an archive; a notebook does not.
         let config = Config { archive_offset: ArchiveOffset::Known(0) };
         let zip = ZipIterable::try_new(BufReader::new(file), config).map_err(|_| {
-            Refusal::Unusable(Trouble::new(
-                "this is no archive of a plan",
-                "choose a file that a notebook exported, ending in .zip",
-            ))
+            Refusal::unusable("this is no archive of a plan", "choose a file that a notebook exported, ending in .zip")
         })?;
         if zip.len() > FILES {
             return Err(too_much(format!("this archive holds {} files, and at most {FILES} are unpacked", zip.len())));
@@ -139,10 +136,10 @@ fn fit(entries: &[Entry]) -> Result<(), Refusal> {
     for entry in entries {
         let (path, length) = (named(entry)?, entry.size());
         let strange = || {
-            Refusal::Unusable(Trouble::new(
+            Refusal::unusable(
                 format!("this archive holds `{}`, which cannot lie in a notebook", path.escape_debug()),
                 "nothing was unpacked; ask where it comes from",
-            ))
+            )
         };
         // Unix keeps what kind of file it is in the upper bits of its rights: 8 is a plain file (from memory).
         let is_plain = entry.is_file() && entry.unix_mode().is_none_or(|mode| matches!(mode >> 12, 0 | 8));
@@ -187,15 +184,12 @@ fn named(entry: &Entry) -> Result<&str, Refusal> {
 fn readable(path: &Within, text: Vec<u8>) -> Result<String, Refusal> {
     String::from_utf8(text).map_err(|_| {
         let what = format!("`{}` in this archive is not UTF-8", path.as_str());
-        Refusal::Unusable(Trouble::new(what, "nothing was unpacked; ask for the archive again"))
+        Refusal::unusable(what, "nothing was unpacked; ask for the archive again")
     })
 }
 
 pub(super) fn broken() -> Refusal {
-    Refusal::Unusable(Trouble::new(
-        "this archive is damaged or was not made by a notebook",
-        "ask for it again; nothing was unpacked",
-    ))
+    Refusal::unusable("this archive is damaged or was not made by a notebook", "ask for it again; nothing was unpacked")
 }
 
 fn too_much(what: String) -> Refusal {

@@ -110,10 +110,7 @@ async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
         let mut length = 0;
         while let Some(part) = stream.next().await {
             let part = part.map_err(|_| {
-                Refusal::Unusable(Trouble::new(
-                    "this archive broke off on its way",
-                    "send it again; nothing was changed",
-                ))
+                Refusal::unusable("this archive broke off on its way", "send it again; nothing was changed")
             })?;
             length += part.len();
             if length > LARGEST_ARCHIVE {

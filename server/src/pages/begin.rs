@@ -5,7 +5,6 @@ use axum::body::Bytes;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
-use engine::Trouble;
 use engine::document::{Document, Kind};
 use serde::Serialize;
 use serde_json::json;
@@ -23,19 +22,19 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
     let plans = plans.into_iter().map(|(name, entry)| Linked::to(&name, entry.title)).collect();
     let beginnings = assets::BEGINNINGS.iter().map(|name| {
         let front = Document::read(&assets::text(&format!("beginnings/{name}.md"))).front;
-        Beginning { name, title: front.title, about: front.about }
+        BeginningRow { name, title: front.title, about: front.about }
     });
-    page(&app, "begin.html", &Begin { plans, beginnings: beginnings.collect() })
+    page(&app, "begin.html", &BeginPage { plans, beginnings: beginnings.collect() })
 }
 
 #[derive(Serialize)]
-struct Begin {
+struct BeginPage {
     plans: Vec<Linked>,
-    beginnings: Vec<Beginning>,
+    beginnings: Vec<BeginningRow>,
 }
 
 #[derive(Serialize)]
-struct Beginning {
+struct BeginningRow {
     name: &'static str,
     title: Option<String>,
     about: Option<String>,
@@ -61,10 +60,8 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
         .get(header::CONTENT_TYPE)
         .and_then(|kind| kind.to_str().ok())
         .is_some_and(|kind| kind.starts_with("application/x-www-form-urlencoded"));
-    let wanted: Wanted =
-        if plain { form(&body) } else { serde_json::from_slice(&body).map_err(|_| ()) }.map_err(|()| {
-            Refusal::Unusable(Trouble::new("what was sent has no title", "write the title of the artwork"))
-        })?;
+    let wanted: Wanted = if plain { form(&body) } else { serde_json::from_slice(&body).map_err(|_| ()) }
+        .map_err(|()| Refusal::unusable("what was sent has no title", "write the title of the artwork"))?;
     let from = wanted.from.filter(|from| !from.is_empty()).map(|from| name(&from)).transpose()?;
     let made = app
         .with(move |notebook| match (from, wanted.beginning.filter(|one| !one.is_empty())) {
@@ -83,9 +80,8 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
 /// Makes the next piece from a plan.
 pub(crate) async fn next(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Refusal> {
     let name = name(&plan)?;
-    let wanted: Wanted = serde_json::from_slice(&body).map_err(|_| {
-        Refusal::Unusable(Trouble::new("what was sent has no title", "write the title of the next piece"))
-    })?;
+    let wanted: Wanted = serde_json::from_slice(&body)
+        .map_err(|_| Refusal::unusable("what was sent has no title", "write the title of the next piece"))?;
     let made = app.with(move |notebook| notebook.copy(&name, &wanted.title, &wanted.without)).await?;
     Ok(Json(json!({ "location": format!("/plan/{}", made.in_url()) })).into_response())
 }
@@ -94,10 +90,10 @@ pub(crate) async fn next(State(app): State<App>, Path(plan): Path<String>, body:
 fn empty(title: &str) -> Result<String, Refusal> {
     let title = title.trim();
     if title.is_empty() || title.chars().any(char::is_control) || title.chars().count() > 120 {
-        return Err(Refusal::Unusable(Trouble::new(
+        return Err(Refusal::unusable(
             "a plan needs a title of one line, at most 120 letters",
             "give the piece its title",
-        )));
+        ));
     }
     let quoted = title.replace('\\', "\\\\").replace('"', "\\\"");
     Ok(format!(

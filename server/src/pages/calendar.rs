@@ -6,12 +6,11 @@ use axum::body::Bytes;
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse as _, Response};
-use engine::Trouble;
 use engine::measure::Day;
 use icalendar::{Calendar, Component as _, Event, Property};
 use serde_json::json;
 
-use super::extract::{About, name};
+use super::extract::{About, good_for, name, read_or};
 use super::file::attached;
 use super::outside::{nothing, under, unlisted};
 use crate::folder::etag;
@@ -44,17 +43,12 @@ struct Wanted {
 
 /// The days that were asked for, counted from now.
 fn days(body: &[u8]) -> Result<i32, Refusal> {
-    let unusable = |what: String| {
-        Refusal::Unusable(Trouble::new(what, format!("write a number of days from 1 to {LONGEST_DAYS}")))
-    };
+    let unread = || format!("write a number of days from 1 to {LONGEST_DAYS}");
     let wanted = match body {
         [] => Wanted::default(),
-        body => serde_json::from_slice(body).map_err(|_| unusable("the days cannot be read".to_owned()))?,
+        body => read_or(body, "the days cannot be read", &unread())?,
     };
-    match wanted.days.unwrap_or(DAYS) {
-        days if (1..=LONGEST_DAYS).contains(&days) => Ok(days),
-        days => Err(unusable(format!("an address for a calendar cannot be good for {days} days"))),
-    }
+    good_for("an address for a calendar", wanted.days.unwrap_or(DAYS), LONGEST_DAYS)
 }
 
 /// Makes an address under which a calendar program reads the steps until it ends, and gives it this once.

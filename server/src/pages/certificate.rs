@@ -1,4 +1,4 @@
-//! A certificate for one numbered print: as it would be, handed out, and found by its code.
+//! A certificate for one numbered print: as it would be, issued, and found by its code.
 
 use axum::Json;
 use axum::extract::{Path, Query, State};
@@ -10,6 +10,7 @@ use serde_json::json;
 
 use super::extract::{Asked, name};
 use super::{file, page};
+use crate::days;
 use crate::names::Name;
 use crate::sheets::{self, Paper};
 use crate::state::App;
@@ -25,10 +26,14 @@ pub(crate) async fn draft(
     let wanted = name.clone();
     let draft = app.with(move |notebook| notebook.certify(&wanted, print)).await?;
     let written = print_label(print);
-    let says =
-        draft.certificate.says.iter().map(|(label, words)| Said { label: (*label).to_owned(), words: words.clone() });
-    let missing = draft.certificate.missing.iter().map(|(label, next)| Missing { label, next: next.replace('`', "") });
-    let own = Certificate {
+    let says = draft
+        .certificate
+        .says
+        .iter()
+        .map(|(label, words)| SaidRow { label: (*label).to_owned(), words: words.clone() });
+    let missing =
+        draft.certificate.missing.iter().map(|(label, next)| MissingRow { label, next: next.replace('`', "") });
+    let own = CertificatePage {
         slug: name.in_url(),
         print_slug: written.replace(' ', "-"),
         print: written,
@@ -45,7 +50,7 @@ pub(crate) async fn draft(
 }
 
 #[derive(Serialize)]
-struct Certificate {
+struct CertificatePage {
     slug: String,
     print: String,
     print_slug: String,
@@ -56,25 +61,25 @@ struct Certificate {
     code: Option<String>,
     /// What happened to the print since.
     since: Option<String>,
-    says: Vec<Said>,
-    missing: Vec<Missing>,
-    statutes: Vec<Law>,
+    says: Vec<SaidRow>,
+    missing: Vec<MissingRow>,
+    statutes: Vec<LawRow>,
 }
 
 #[derive(Serialize)]
-struct Said {
+struct SaidRow {
     label: String,
     words: String,
 }
 
 #[derive(Serialize)]
-struct Missing {
+struct MissingRow {
     label: &'static str,
     next: String,
 }
 
 #[derive(Serialize)]
-struct Law {
+struct LawRow {
     name: &'static str,
     /// The price from which it holds, in dollars.
     from: Option<u32>,
@@ -82,7 +87,7 @@ struct Law {
     days: Option<u32>,
 }
 
-/// Hands it out.
+/// Issues it.
 pub(crate) async fn issue(
     State(app): State<App>,
     Path((plan, print)): Path<(String, String)>,
@@ -115,8 +120,8 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
             Ok((issued, since, title))
         })
         .await?;
-    let day = engine::measure::Day::parse(&issued.issued).map(|day| day.to_string());
-    let own = Certificate {
+    let day = Some(days::shown(&issued.issued));
+    let own = CertificatePage {
         slug: issued.plan.in_url(),
         print_slug: issued.print.replace(' ', "-"),
         print: issued.print,
@@ -125,7 +130,7 @@ pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Res
         issued: day,
         code: Some(issued.code),
         since,
-        says: issued.says.into_iter().map(|(label, words)| Said { label, words }).collect(),
+        says: issued.says.into_iter().map(|(label, words)| SaidRow { label, words }).collect(),
         missing: Vec::new(),
         statutes: statutes(),
     };
@@ -156,6 +161,6 @@ fn both(plan: &str, print: &str) -> Result<(Name, Print), Refusal> {
     Ok((name(plan)?, wanted))
 }
 
-fn statutes() -> Vec<Law> {
-    STATUTES.iter().map(|one| Law { name: one.law, from: one.threshold_usd, days: one.return_days }).collect()
+fn statutes() -> Vec<LawRow> {
+    STATUTES.iter().map(|one| LawRow { name: one.law, from: one.threshold_usd, days: one.return_days }).collect()
 }

@@ -9,6 +9,7 @@ use axum::http::{HeaderMap, header};
 use axum::response::{IntoResponse, Response};
 use engine::Trouble;
 use engine::measure::Units;
+use serde::de::DeserializeOwned;
 
 use super::answer;
 use crate::names::Name;
@@ -43,13 +44,35 @@ pub(crate) fn name(text: &str) -> Result<Name, Refusal> {
 /// A text a page sent.
 pub(crate) fn sent(body: Bytes) -> Result<String, Refusal> {
     String::from_utf8(body.into())
-        .map_err(|_| Refusal::Unusable(Trouble::new("this text is not UTF-8", "send it as UTF-8; nothing was changed")))
+        .map_err(|_| Refusal::unusable("this text is not UTF-8", "send it as UTF-8; nothing was changed"))
+}
+
+/// Data a page sent, and what is said when it cannot be read.
+pub(crate) fn read_or<T: DeserializeOwned>(body: &[u8], what: &str, next: &str) -> Result<T, Refusal> {
+    serde_json::from_slice(body).map_err(|_| Refusal::unusable(what, next))
+}
+
+/// Words of one short line a page sent, and what is said when they are not.
+pub(crate) fn short(text: &str, what: &str, next: &str) -> Result<String, Refusal> {
+    if text.chars().count() > 200 || text.chars().any(char::is_control) {
+        return Err(Refusal::unusable(what, next));
+    }
+    Ok(text.trim().to_owned())
+}
+
+/// Days for which an address is to be good.
+pub(crate) fn good_for(address: &str, days: i32, longest: i32) -> Result<i32, Refusal> {
+    if (1..=longest).contains(&days) {
+        return Ok(days);
+    }
+    let what = format!("{address} cannot be good for {days} days");
+    Err(Refusal::unusable(what, format!("write a number of days from 1 to {longest}")))
 }
 
 /// Data a page sent.
-pub(crate) fn read<T: serde::de::DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
+pub(crate) fn read<T: DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
     serde_json::from_slice(body).map_err(|error| {
-        Refusal::Unusable(Trouble::new(format!("what was sent cannot be read: {error}"), "send it as the page does"))
+        Refusal::unusable(format!("what was sent cannot be read: {error}"), "send it as the page does")
     })
 }
 

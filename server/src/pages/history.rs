@@ -65,7 +65,7 @@ pub(crate) async fn get(
         .map(|one| one.number)
         .filter(|number| *number > 1 && revisions.last().is_some_and(|one| one.number < *number));
     let standing = revisions.iter().find(|one| Some(one.etag.as_str()) == here).map(|one| one.number);
-    let shown = shown.into_iter().map(|one| Saved {
+    let shown = shown.into_iter().map(|one| RevisionRow {
         number: one.number,
         when: moment(&one.saved),
         stamp: one.saved.clone(),
@@ -80,7 +80,7 @@ pub(crate) async fn get(
         text: lines_moved(one.lines_in, one.lines_out),
         standing: standing == Some(one.number),
     });
-    let own = History {
+    let own = HistoryPage {
         base: base(sheet, &name),
         back: back(sheet),
         title,
@@ -95,7 +95,7 @@ pub(crate) async fn get(
 }
 
 #[derive(Serialize)]
-struct History<'a> {
+struct HistoryPage<'a> {
     /// The address of the document, and what it is called.
     base: String,
     back: &'static str,
@@ -107,11 +107,11 @@ struct History<'a> {
     first: Option<String>,
     /// The revision above those of the next page.
     more: Option<u32>,
-    revisions: Vec<Saved>,
+    revisions: Vec<RevisionRow>,
 }
 
 #[derive(Serialize)]
-struct Saved {
+struct RevisionRow {
     number: u32,
     when: String,
     /// The same for programs.
@@ -160,7 +160,7 @@ pub(crate) async fn two(
         Ok(moved) => (moved, None),
         Err(refusal) => (Vec::new(), Some(refusal.trouble().to_string().replace('`', ""))),
     };
-    let own = Compare {
+    let own = ComparePage {
         base: base(sheet, &name),
         back: back(sheet),
         title: title_in(&after, &name),
@@ -180,7 +180,7 @@ pub(crate) async fn two(
 }
 
 #[derive(Serialize)]
-struct Compare {
+struct ComparePage {
     /// The address of the document, and what it is called.
     base: String,
     back: &'static str,
@@ -190,18 +190,18 @@ struct Compare {
     to: u32,
     from_day: String,
     to_day: String,
-    moved: Vec<Number>,
+    moved: Vec<MovedRow>,
     /// How many numbers moved, and how many of them are not shown.
     count: usize,
     more: usize,
     /// Why nothing is known of the numbers.
     unknown: Option<String>,
-    rows: Vec<Row>,
+    rows: Vec<TextRow>,
     lines: String,
 }
 
 #[derive(Serialize)]
-struct Number {
+struct MovedRow {
     name: String,
     from: Option<String>,
     to: Option<String>,
@@ -211,22 +211,22 @@ struct Number {
 
 /// A row of two texts side by side.
 #[derive(Default, Serialize)]
-struct Row {
+struct TextRow {
     /// Lines that are the same are left out here.
     gap: bool,
     same: bool,
-    left: Option<Line>,
-    right: Option<Line>,
+    left: Option<TextLine>,
+    right: Option<TextLine>,
 }
 
 #[derive(Clone, Serialize)]
-struct Line {
+struct TextLine {
     n: Option<usize>,
-    parts: Vec<Part>,
+    parts: Vec<TextPart>,
 }
 
 #[derive(Clone, Serialize)]
-struct Part {
+struct TextPart {
     marked: bool,
     text: String,
 }
@@ -278,7 +278,7 @@ fn lines_moved(added: u32, removed: u32) -> String {
 }
 
 /// Numbers that moved.
-fn shown(moved: &[Moved]) -> Vec<Number> {
+fn shown(moved: &[Moved]) -> Vec<MovedRow> {
     let shown = moved.iter().take(NUMBERS).map(|one| {
         let (from, to, by) = (one.from.clone(), one.to.clone(), one.by.clone());
         let name = match one.kind {
@@ -288,32 +288,32 @@ fn shown(moved: &[Moved]) -> Vec<Number> {
         };
         let broken =
             one.kind == Kind::Rule && to.as_deref() == Some("not kept") || (one.kind == Kind::Problem && to.is_some());
-        Number { name: name.replace('`', ""), from, to, by, broken }
+        MovedRow { name: name.replace('`', ""), from, to, by, broken }
     });
     shown.collect()
 }
 
 /// Two texts as rows of a table: the same lines once, changed ones beside each other. Also how many lines were added and removed.
-fn side_by_side(before: &str, after: &str) -> (Vec<Row>, u32, u32) {
+fn side_by_side(before: &str, after: &str) -> (Vec<TextRow>, u32, u32) {
     let diff = TextDiff::configure().timeout(PATIENCE).diff_lines(before, after);
     let (mut rows, mut added, mut removed) = (Vec::new(), 0, 0);
     for (index, group) in diff.grouped_ops(3).iter().enumerate() {
         if index > 0 {
-            rows.push(Row { gap: true, ..Row::default() });
+            rows.push(TextRow { gap: true, ..TextRow::default() });
         }
         for op in group {
             let (mut left, mut right) = (Vec::new(), Vec::new());
             for change in diff.iter_inline_changes(op) {
-                let part = |(marked, text): (bool, Cow<'_, str>)| Part {
+                let part = |(marked, text): (bool, Cow<'_, str>)| TextPart {
                     marked,
                     text: text.trim_end_matches(['\n', '\r']).to_owned(),
                 };
                 let parts: Vec<_> = change.iter_strings_lossy().map(part).collect();
-                let line = |index: Option<usize>| Line { n: index.map(|index| index + 1), parts: parts.clone() };
+                let line = |index: Option<usize>| TextLine { n: index.map(|index| index + 1), parts: parts.clone() };
                 match change.tag() {
                     ChangeTag::Equal => {
                         let (left, right) = (Some(line(change.old_index())), Some(line(change.new_index())));
-                        rows.push(Row { same: true, left, right, ..Row::default() });
+                        rows.push(TextRow { same: true, left, right, ..TextRow::default() });
                     }
                     ChangeTag::Delete => left.push(line(change.old_index())),
                     ChangeTag::Insert => right.push(line(change.new_index())),
@@ -325,7 +325,7 @@ fn side_by_side(before: &str, after: &str) -> (Vec<Row>, u32, u32) {
             loop {
                 match (left.next(), right.next()) {
                     (None, None) => break,
-                    (left, right) => rows.push(Row { left, right, ..Row::default() }),
+                    (left, right) => rows.push(TextRow { left, right, ..TextRow::default() }),
                 }
             }
         }

@@ -3,7 +3,6 @@
 use axum::body::Bytes;
 use axum::extract::State;
 use axum::response::Redirect;
-use engine::Trouble;
 
 use super::extract::name;
 use super::form::field;
@@ -15,7 +14,7 @@ pub(crate) async fn post(State(app): State<App>, body: Bytes) -> Result<Redirect
     let given = |key: &str| field(&body, key).map(|text| text.trim().to_owned()).filter(|text| !text.is_empty());
     let (what, record, file) = (given("what").unwrap_or_default(), given("record"), given("plan"));
     let file = file.map(|file| name(file.strip_suffix(".md").unwrap_or(&file))).transpose()?;
-    let wrong = |what: &str, next: &str| Refusal::Unusable(Trouble::new(what, next));
+    let wrong = |what: &str, next: &str| Refusal::unusable(what, next);
     app.with(move |notebook| match (what.as_str(), record, file) {
         ("join", Some(record), Some(file)) => notebook.join(&record, &file),
         ("apart", _, Some(file)) => notebook.keep_apart(&file),

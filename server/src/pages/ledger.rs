@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::extract::About;
 use super::{Field, page};
+use crate::days;
 use crate::notebook::Current;
 use crate::state::App;
 use crate::store::Line;
@@ -65,16 +66,16 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
     ];
     let choices = prints.iter().chain(&proofs).map(|print| {
         let (value, chosen) = (print_label(*print), Some(*print) == next.map(Print::Number));
-        Choice { words: if chosen { format!("{value}, the next") } else { value.clone() }, value, chosen }
+        PrintChoice { words: if chosen { format!("{value}, the next") } else { value.clone() }, value, chosen }
     });
-    let events = Event::ALL.iter().map(|event| Happens { word: event.word(), asks: asks(*event) });
-    let certificates = certificates.into_iter().map(|one| Certificate {
+    let events = Event::ALL.iter().map(|event| EventChoice { word: event.word(), asks: asks(*event) });
+    let certificates = certificates.into_iter().map(|one| CertificateRow {
         code: one.code,
         proof: one.print.starts_with("AP"),
         print: one.print,
-        issued: Day::parse(&one.issued).map_or(one.issued, |day| day.to_string()),
+        issued: days::shown(&one.issued),
     });
-    let own = Ledger {
+    let own = LedgerPage {
         slug: name.in_url(),
         title: title(&worked.document, &name),
         sentence: sentence(&edition, size.as_deref()),
@@ -85,31 +86,31 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
         proofs: rows(&proofs, &lines, &edition, &span),
         choices: choices.collect(),
         events: events.collect(),
-        lines: lines.iter().rev().map(Written::of).collect(),
+        lines: lines.iter().rev().map(LedgerRow::of).collect(),
         certificates: certificates.collect(),
     };
     page(&app, "ledger.html", &own)
 }
 
 #[derive(Serialize)]
-struct Ledger<'a> {
+struct LedgerPage<'a> {
     slug: String,
     title: String,
     sentence: String,
     figures: Vec<Field>,
     /// Ticks of the line of time, and where today is on it.
-    axis: Vec<Tick>,
+    axis: Vec<AxisTick>,
     today_x: String,
-    prints: Vec<Row>,
-    proofs: Vec<Row>,
-    choices: Vec<Choice>,
-    events: Vec<Happens>,
-    lines: Vec<Written<'a>>,
-    certificates: Vec<Certificate>,
+    prints: Vec<PrintRow>,
+    proofs: Vec<PrintRow>,
+    choices: Vec<PrintChoice>,
+    events: Vec<EventChoice>,
+    lines: Vec<LedgerRow<'a>>,
+    certificates: Vec<CertificateRow>,
 }
 
 #[derive(Serialize)]
-struct Tick {
+struct AxisTick {
     x: String,
     long: bool,
     words: Option<String>,
@@ -117,13 +118,13 @@ struct Tick {
 
 /// A print, or several that nothing happened to yet.
 #[derive(Serialize)]
-struct Row {
+struct PrintRow {
     no: String,
     of: Option<u32>,
     /// It is the next number.
     next: bool,
-    segments: Vec<Segment>,
-    marks: Vec<Mark>,
+    segments: Vec<TimelineSegment>,
+    marks: Vec<TimelineMark>,
     story: String,
     place: String,
     since: String,
@@ -133,36 +134,36 @@ struct Row {
 
 /// A part of a print's line of time; without an end it goes up to today.
 #[derive(Serialize)]
-struct Segment {
+struct TimelineSegment {
     class: &'static str,
     from: String,
     to: Option<String>,
 }
 
 #[derive(Serialize)]
-struct Mark {
+struct TimelineMark {
     kind: &'static str,
     x: String,
 }
 
 #[derive(Serialize)]
-struct Choice {
+struct PrintChoice {
     value: String,
     words: String,
     chosen: bool,
 }
 
 #[derive(Serialize)]
-struct Happens {
+struct EventChoice {
     word: &'static str,
     asks: &'static str,
 }
 
 /// A line as it was written.
 #[derive(Serialize)]
-struct Written<'a> {
+struct LedgerRow<'a> {
     line: i64,
-    day: Option<String>,
+    day: String,
     print: &'a str,
     what: &'a str,
     words: &'a str,
@@ -172,11 +173,11 @@ struct Written<'a> {
     mark: &'a str,
 }
 
-impl<'a> Written<'a> {
+impl<'a> LedgerRow<'a> {
     fn of(line: &'a Line) -> Self {
         Self {
             line: line.line,
-            day: Day::parse(&line.when).map(|day| day.to_string()),
+            day: days::shown(&line.when),
             print: &line.print,
             what: &line.what,
             words: &line.words,
@@ -188,7 +189,7 @@ impl<'a> Written<'a> {
 }
 
 #[derive(Serialize)]
-struct Certificate {
+struct CertificateRow {
     code: String,
     proof: bool,
     print: String,
@@ -242,7 +243,7 @@ impl Span {
     }
 
     /// Ticks at the quarters, and the years.
-    fn axis(&self) -> Vec<Tick> {
+    fn axis(&self) -> Vec<AxisTick> {
         let mut ticks = Vec::new();
         let (mut year, mut month, _) = self.first.numbers();
         for count in 0..80 {
@@ -253,7 +254,7 @@ impl Span {
             }
             if month % 3 == 1 || count == 0 {
                 let words = (month == 1 || count == 0).then(|| year.to_string());
-                ticks.push(Tick { x: self.x(day), long: words.is_some(), words });
+                ticks.push(AxisTick { x: self.x(day), long: words.is_some(), words });
             }
             (year, month) = if month == 12 { (year + 1, 1) } else { (year, month + 1) };
         }
@@ -276,7 +277,7 @@ fn standing_lines(print: Print, lines: &[Line]) -> Vec<&Line> {
 }
 
 /// A row for each print; free numbers that nothing happened to yet, past the next, share one.
-fn rows(prints: &[Print], lines: &[Line], edition: &Edition, span: &Span) -> Vec<Row> {
+fn rows(prints: &[Print], lines: &[Line], edition: &Edition, span: &Span) -> Vec<PrintRow> {
     let mut rows = Vec::new();
     let mut untouched: Vec<Print> = Vec::new();
     for print in prints {
@@ -294,18 +295,18 @@ fn rows(prints: &[Print], lines: &[Line], edition: &Edition, span: &Span) -> Vec
 }
 
 /// One row of prints that nothing happened to yet.
-fn shared(prints: &[Print], edition: &Edition) -> Option<Row> {
+fn shared(prints: &[Print], edition: &Edition) -> Option<PrintRow> {
     let (first, last) = (*prints.first()?, *prints.last()?);
     let (mut no, mut of) = (print_label(first), Some(of(first, edition)));
     if first != last {
         no = format!("{no} to {}", print_label(last).trim_start_matches("AP "));
         of = None;
     }
-    Some(Row {
+    Some(PrintRow {
         no,
         of,
         next: false,
-        segments: vec![Segment { class: "yet", from: String::new(), to: Some("100%".into()) }],
+        segments: vec![TimelineSegment { class: "yet", from: String::new(), to: Some("100%".into()) }],
         marks: Vec::new(),
         story: String::new(),
         place: "Not printed".into(),
@@ -322,7 +323,7 @@ fn of(print: Print, edition: &Edition) -> u32 {
     }
 }
 
-fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool) -> Row {
+fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool) -> PrintRow {
     let standing = edition.standing(print);
     let (mut segments, mut marks, mut so_far) = (Vec::new(), Vec::new(), Vec::new());
     for (index, line) in story.iter().enumerate() {
@@ -333,7 +334,7 @@ fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool
             .map(|edition| edition.standing(print))
             .unwrap_or_default();
         if let Some(class) = class(stands) {
-            segments.push(Segment { class, from: span.x(day), to: until });
+            segments.push(TimelineSegment { class, from: span.x(day), to: until });
         }
         let mark = match what {
             Event::Printed | Event::Replaced => Some("tick"),
@@ -342,7 +343,7 @@ fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool
             Event::Destroyed => Some("cross"),
             _ => None,
         };
-        marks.extend(mark.map(|kind| Mark { kind, x: span.x(day) }));
+        marks.extend(mark.map(|kind| TimelineMark { kind, x: span.x(day) }));
     }
     let last = story.last().and_then(|line| Day::parse(&line.when));
     let place = story.iter().rev().find(|line| !line.place.is_empty()).map(|line| line.place.clone());
@@ -378,7 +379,7 @@ fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool
         (_, Some(day)) => format!("since {day}"),
     };
     let no = print_label(print);
-    Row {
+    PrintRow {
         slug: no.replace(' ', "-"),
         no,
         of: Some(of(print, edition)),

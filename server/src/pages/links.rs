@@ -7,24 +7,23 @@ use axum::body::Bytes;
 use axum::extract::{Extension, Path, Query, State};
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
-use engine::Trouble;
 use serde::Serialize;
 use serde_json::json;
 
 use super::calendar::DAYS;
-use super::extract::{About, Asked, name};
+use super::extract::{About, Asked, good_for, name, read_or};
 use super::outside::{nothing, under, unlisted};
 use super::ticket::css;
 use super::{Shop, around, file, page, page_for};
-use crate::handover::Change;
 use crate::links::{self, Stands};
 use crate::listen::Ends;
 use crate::names::Name;
-use crate::sheets::leaf::{Leaf, style};
+use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::{CalendarAddress, Link, Opened};
 use crate::templates::Around;
+use crate::tickets::Change;
 use crate::titles::title;
 use crate::trouble::Refusal;
 
@@ -36,7 +35,7 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
             let now = notebook.moment();
             let links = notebook.store().links(name)?;
             let calendars = notebook.store().calendar_addresses(name)?;
-            let own = Links {
+            let own = LinksPage {
                 slug: name.in_url(),
                 title: title(&worked.document, name),
                 shops: Shop::all(&worked.view.shops),
@@ -51,12 +50,12 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
 }
 
 #[derive(Serialize)]
-struct Links<'a> {
+struct LinksPage<'a> {
     slug: String,
     title: String,
     shops: Vec<Shop>,
-    links: Vec<Listed<'a>>,
-    calendars: Vec<Calendar>,
+    links: Vec<LinkRow<'a>>,
+    calendars: Vec<CalendarRow>,
     reach: String,
     /// How long a calendar's address is good for, unless another time is chosen.
     calendar_days: i32,
@@ -64,7 +63,7 @@ struct Links<'a> {
 
 /// A link made before.
 #[derive(Serialize)]
-struct Listed<'a> {
+struct LinkRow<'a> {
     id: i64,
     shop: &'a str,
     role: &'a str,
@@ -77,11 +76,11 @@ struct Listed<'a> {
     state_words: String,
     /// The shop of this work is another now.
     again: bool,
-    opened: Vec<Visit<'a>>,
+    opened: Vec<VisitRow<'a>>,
 }
 
 #[derive(Serialize)]
-struct Visit<'a> {
+struct VisitRow<'a> {
     when: String,
     address: &'a str,
     browser: &'a str,
@@ -89,7 +88,7 @@ struct Visit<'a> {
 
 /// The address of a calendar.
 #[derive(Serialize)]
-struct Calendar {
+struct CalendarRow {
     id: i64,
     made: String,
     stands: String,
@@ -105,17 +104,17 @@ fn reach(app: &App) -> String {
     }
 }
 
-fn calendar(one: &CalendarAddress, now: &str) -> Calendar {
+fn calendar(one: &CalendarAddress, now: &str) -> CalendarRow {
     let stands = match (&one.revoked, &one.read) {
         (Some(when), _) => format!("revoked on {}", day(when)),
         _ if one.expires.as_str() <= now => format!("ended on {}", day(&one.expires)),
         (None, None) => format!("not read yet, ends on {}", day(&one.expires)),
         (None, Some(read)) => format!("last read on {}, ends on {}", day(read), day(&one.expires)),
     };
-    Calendar { id: one.id, made: moment(&one.made), stands, open: one.revoked.is_none() }
+    CalendarRow { id: one.id, made: moment(&one.made), stands, open: one.revoked.is_none() }
 }
 
-fn listed<'a>(link: &'a Link, now: &str, stands: &Stands) -> Listed<'a> {
+fn listed<'a>(link: &'a Link, now: &str, stands: &Stands) -> LinkRow<'a> {
     let has_ended = link.expires.as_str() <= now;
     let again = link.revoked.is_none() && !has_ended && matches!(stands, Stands::Another(_));
     let (state, state_words) = match &link.revoked {
@@ -135,8 +134,8 @@ fn listed<'a>(link: &'a Link, now: &str, stands: &Stands) -> Listed<'a> {
             }
         },
     };
-    let visit = |one: &'a Opened| Visit { when: moment(&one.when), address: &one.address, browser: &one.browser };
-    Listed {
+    let visit = |one: &'a Opened| VisitRow { when: moment(&one.when), address: &one.address, browser: &one.browser };
+    LinkRow {
         id: link.id,
         shop: &link.shop,
         role: &link.role,
@@ -184,15 +183,9 @@ pub(crate) async fn post(
     body: Bytes,
 ) -> Result<Response, Refusal> {
     let name = name(&plan)?;
-    let wanted: Wanted = serde_json::from_slice(&body)
-        .map_err(|_| Refusal::Unusable(Trouble::new("no shop was chosen", "choose one of the plan's shops")))?;
-    if !(1..=links::LONGEST_DAYS).contains(&wanted.days) {
-        return Err(Refusal::Unusable(Trouble::new(
-            format!("a link cannot be good for {} days", wanted.days),
-            format!("write a number of days from 1 to {}", links::LONGEST_DAYS),
-        )));
-    }
-    let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, wanted.days)).await?;
+    let wanted: Wanted = read_or(&body, "no shop was chosen", "choose one of the plan's shops")?;
+    let days = good_for("a link", wanted.days, links::LONGEST_DAYS)?;
+    let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, days)).await?;
     Ok(Json(json!({ "address": under(&app, &headers, &format!("/t/{token}")) })).into_response())
 }
 
@@ -218,16 +211,16 @@ pub(crate) async fn shop(
     let (state, base) = (app.clone(), format!("/t/{token}"));
     let made = app
         .with(move |notebook| {
-            let Some((link, mut handed)) = links::opened(notebook, &token)? else { return Ok(None) };
-            let moved = handed.kept_back.left_out(links::since(&link, &handed));
-            handed.link = Some(address);
+            let Some((link, mut shop_ticket)) = links::opened(notebook, &token)? else { return Ok(None) };
+            let moved = shop_ticket.kept_back.left_out(links::since(&link, &shop_ticket));
+            shop_ticket.link = Some(address);
             if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
                 tracing::warn!(refusal.what = %refusal.trouble().what, "the opening of a link was not noted");
             }
-            let since = Since { revision: link.revision, made: day(&link.made), now: handed.revision, moved };
+            let since = SinceLink { revision: link.revision, made: day(&link.made), now: shop_ticket.revision, moved };
             let css_url = format!("{base}/paper.css?paper={}", paper.word());
             let pdf_url = format!("{base}/paper.pdf?paper={}", paper.word());
-            let own = Leaf::of(&handed, paper, css_url, since).shared(pdf_url);
+            let own = TicketPage::of(&shop_ticket, paper, css_url, since).shared(pdf_url);
             let shared = Around { alone: true, ..around(&state) };
             page_for(&state, &shared, "link.html", &own).map(Some)
         })
@@ -242,7 +235,7 @@ pub(crate) async fn shop(
 
 /// What changed since a link was made.
 #[derive(Serialize)]
-struct Since<'a> {
+struct SinceLink<'a> {
     /// The revision and the day of the link.
     revision: u32,
     made: &'a str,
@@ -259,7 +252,7 @@ pub(crate) async fn paper(
 ) -> Result<Response, Refusal> {
     let paper = Paper::of(asked.paper.as_deref());
     let made = app.with(move |notebook| links::opened(notebook, &token)).await?;
-    Ok(made.map_or_else(|| nothing(&app), |(_, handed)| css(style(paper, &handed.running()))))
+    Ok(made.map_or_else(|| nothing(&app), |(_, shop_ticket)| css(style(paper, &shop_ticket.running()))))
 }
 
 /// The ticket of a link as PDF.
@@ -277,9 +270,9 @@ pub(crate) async fn pdf(
             let link = notebook.store().link(&token, &notebook.moment())?;
             let name = link.and_then(|link| Name::new(&link.plan).ok());
             let _alone = name.map(|name| sheets::check(notebook, &name)).transpose()?;
-            let Some((link, mut handed)) = links::opened(notebook, &token)? else { return Ok(None) };
-            handed.link = Some(address);
-            sheets::ticket(notebook, &handed, paper).map(|made| Some((link, made)))
+            let Some((link, mut shop_ticket)) = links::opened(notebook, &token)? else { return Ok(None) };
+            shop_ticket.link = Some(address);
+            sheets::ticket(notebook, &shop_ticket, paper).map(|made| Some((link, made)))
         })
         .await?;
     let Some((link, made)) = made else { return Ok(nothing(&app)) };

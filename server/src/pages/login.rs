@@ -33,7 +33,7 @@ pub(crate) async fn get(State(app): State<App>, headers: HeaderMap) -> Response 
 
 async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Response {
     let set = app.with(|notebook| notebook.store().passphrase()).await.is_ok_and(|kept| kept.is_some());
-    match page_for(app, &outside_of(app), "login.html", &Login { known, set, alert }) {
+    match page_for(app, &outside_of(app), "login.html", &LoginPage { known, set, alert }) {
         Ok(html) => {
             let mut response = (status, html).into_response();
             // A form's own sender is named only to this server; without it the browser would hide that the form is ours.
@@ -45,7 +45,7 @@ async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Respo
 }
 
 #[derive(Serialize)]
-struct Login<'a> {
+struct LoginPage<'a> {
     /// This browser was let in.
     known: bool,
     /// The notebook has a passphrase.

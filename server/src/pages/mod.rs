@@ -1,6 +1,7 @@
 //! One file a page, each with a function for every way it is asked for; [`extract`] reads what a request asks, [`form`] what a
 //! form sends, [`answer`] is what open pages are told, [`file`] what a browser keeps, [`outside`] what strangers get.
 
+pub(crate) mod actuals;
 pub(crate) mod answer;
 pub(crate) mod archive;
 pub(crate) mod begin;
@@ -10,7 +11,6 @@ pub(crate) mod events;
 pub(crate) mod extract;
 pub(crate) mod file;
 pub(crate) mod form;
-pub(crate) mod happened;
 pub(crate) mod history;
 pub(crate) mod join;
 pub(crate) mod ledger;
@@ -77,7 +77,7 @@ pub(crate) fn page_for(
 
 /// A page that says one thing.
 #[derive(Serialize)]
-pub(crate) struct Notice {
+pub(crate) struct NoticePage {
     pub(crate) what: String,
     pub(crate) next: String,
 }
@@ -121,7 +121,7 @@ pub(crate) async fn for_people(State(app): State<App>, request: Request, next: N
     let wants_page = accepts.is_some_and(|kinds| kinds.contains("text/html"));
     let mut response = explained(next.run(request).await);
     let Some(trouble) = response.extensions_mut().remove::<Trouble>().filter(|_| wants_page) else { return response };
-    let own = Notice { what: sentence(&trouble.what), next: sentence(&trouble.next) };
+    let own = NoticePage { what: sentence(&trouble.what), next: sentence(&trouble.next) };
     let Ok(notice) = page(&app, "notice.html", &own) else { return response };
     let (mut parts, _) = response.into_parts();
     let notice = notice.into_response();

@@ -4,12 +4,12 @@ use axum::Json;
 use axum::body::Bytes;
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Response};
-use engine::Trouble;
 use engine::compare::{Kind, Moved};
 use engine::measure::Day;
 use serde_json::{Value, json};
 
 use super::extract::{About, mark, read, sent};
+use crate::days;
 use crate::notebook::Moves;
 use crate::trouble::Refusal;
 
@@ -63,11 +63,7 @@ struct Hold {
 /// Holds a plan to a quote.
 pub(crate) async fn hold(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
     let wanted = read::<Hold>(&body)?;
-    let day = wanted.day.filter(|day| !day.is_empty()).map(|day| {
-        Day::parse(&day)
-            .ok_or_else(|| Refusal::Unusable(Trouble::new(format!("`{day}` is no day"), "write it as 2026-11-02")))
-    });
-    let day = day.transpose()?;
+    let day = wanted.day.filter(|day| !day.is_empty()).map(|day| days::entered(&day)).transpose()?;
     // From the rate sheet's page the plan's mark is not at hand: what it holds to is added to whatever it says now.
     let from = mark(&headers);
     about

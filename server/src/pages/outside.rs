@@ -3,7 +3,7 @@
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 
-use super::{Notice, outside_of, page_for};
+use super::{NoticePage, outside_of, page_for};
 use crate::state::App;
 
 /// An address of this server, as it is reached from outside.
@@ -26,7 +26,7 @@ pub(crate) fn unlisted(mut response: Response) -> Response {
 
 /// The one answer to an address that never was, has ended or was revoked.
 pub(crate) fn nothing(app: &App) -> Response {
-    let own = Notice {
+    let own = NoticePage {
         what: "There is nothing to read at this address.".into(),
         next: "It may have ended. Ask whoever gave it to you for a new one.".into(),
     };

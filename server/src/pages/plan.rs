@@ -5,14 +5,14 @@ use axum::body::Bytes;
 use axum::extract::State;
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
-use engine::Trouble;
 use engine::measure::{Day, Units};
 use engine::trade::edition::Print;
 use serde::Serialize;
 
 use super::answer::{self, fields, frame};
-use super::extract::{About, Change, read, sent};
+use super::extract::{About, Change, read, sent, short};
 use super::{Field, Linked, Shop, file, page};
+use crate::days;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
@@ -33,7 +33,7 @@ fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -
     let ledger = notebook.store().ledger(name)?;
     let (origin, descendants) = kin(notebook, name, &worked);
     let (front, evaluation) = (&worked.document.front, &worked.evaluation);
-    let edition = evaluation.edition.as_ref().map(|edition| InEdition {
+    let edition = evaluation.edition.as_ref().map(|edition| PlanEdition {
         size: edition.size(),
         proofs: front.proofs,
         remaining: edition.remaining(),
@@ -41,7 +41,7 @@ fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -
         entries: ledger.iter().filter(|line| !line.print.starts_with("AP")).collect(),
     });
     let sections = worked.document.sections.iter().filter(|one| one.level == 2);
-    let own = Plan {
+    let own = PlanPage {
         slug: name.in_url(),
         title: title(&worked.document, name),
         sentence: sentence(&worked.document),
@@ -65,7 +65,7 @@ fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -
 }
 
 #[derive(Serialize)]
-struct Plan<'a> {
+struct PlanPage<'a> {
     slug: String,
     title: String,
     sentence: String,
@@ -79,16 +79,16 @@ struct Plan<'a> {
     shops: Vec<Shop>,
     units: &'static str,
     other_units: &'static str,
-    edition: Option<InEdition<'a>>,
+    edition: Option<PlanEdition<'a>>,
     origin: Option<Linked>,
     descendants: Vec<Linked>,
     sections: Vec<&'a str>,
-    quotes: Vec<Quote<'a>>,
+    quotes: Vec<QuoteRow<'a>>,
     hung: Option<String>,
 }
 
 #[derive(Serialize)]
-struct InEdition<'a> {
+struct PlanEdition<'a> {
     size: u32,
     proofs: u32,
     remaining: u32,
@@ -98,7 +98,7 @@ struct InEdition<'a> {
 }
 
 #[derive(Serialize)]
-struct Quote<'a> {
+struct QuoteRow<'a> {
     role: Option<&'a str>,
     shop: &'a str,
     day: Option<String>,
@@ -117,10 +117,10 @@ fn kin(notebook: &Notebook, name: &Name, worked: &Worked) -> (Option<Linked>, Ve
 }
 
 /// The quotes a plan uses that can be held or let go.
-fn quotes(worked: &Worked) -> Vec<Quote<'_>> {
+fn quotes(worked: &Worked) -> Vec<QuoteRow<'_>> {
     let all = worked.evaluation.quotes.iter();
     let quotes =
-        all.filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held)).map(|quote| Quote {
+        all.filter(|quote| quote.role.is_some() && (quote.quoted.is_some() || quote.held)).map(|quote| QuoteRow {
             role: quote.role.as_deref(),
             shop: &quote.shop,
             day: quote.quoted.map(Day::iso),
@@ -250,14 +250,13 @@ pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
     about
         .with(|notebook, name, units| {
             let Current { worked, revision, .. } = notebook.current(name, units)?;
-            let all = crate::listing::values(&worked.document, &worked.evaluation, name.as_str(), revision);
+            let all = crate::export::values(&worked.document, &worked.evaluation, name.as_str(), revision);
             Ok(Json(all).into_response())
         })
         .await
 }
 
 fn line(entered: Entered) -> Result<NewLine, Refusal> {
-    let wrong = |what: String, next: &str| Refusal::Unusable(Trouble::new(what, next));
     let print = match &entered.number {
         serde_json::Value::Number(number) => {
             number.as_u64().and_then(|number| u32::try_from(number).ok()).map(Print::Number).map(Which::Print)
@@ -267,24 +266,18 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
         _ => None,
     };
     let which = print.ok_or_else(|| {
-        wrong(
+        Refusal::unusable(
             format!("`{}` is no number of a print", entered.number),
             "write the number of the print in digits, `AP 1` for a proof, or `next`",
         )
     })?;
-    let when = Day::parse(&entered.when)
-        .ok_or_else(|| wrong(format!("`{}` is no day", entered.when), "write it as 2026-11-25"))?;
     let plain = |text: &str, what: &str| {
-        if text.chars().count() > 200 || text.chars().any(char::is_control) {
-            Err(wrong(format!("the {what} is longer than 200 letters or has a line break"), "shorten it"))
-        } else {
-            Ok(text.trim().to_owned())
-        }
+        short(text, &format!("the {what} is longer than 200 letters or has a line break"), "shorten it")
     };
     Ok(NewLine {
         which,
         what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Refusal::Unusable)?,
-        when,
+        when: days::entered(&entered.when)?,
         words: plain(&entered.words, "name")?,
         amount: plain(&entered.amount, "amount")?,
         place: plain(&entered.place, "place")?,

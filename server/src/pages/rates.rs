@@ -21,23 +21,23 @@ pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal>
     let sheets = all.into_iter().map(|(name, entry)| {
         let kept = app.notebook.rates.text(&name);
         let front = kept.map(|kept| Document::read(front::head_of(&kept.text)).front).unwrap_or_default();
-        Listed {
+        RateSheetRow {
             slug: name.in_url(),
             name: entry.title,
             kind: front.trade.unwrap_or_default(),
             dated: front.quoted.map(|day| day.to_string()),
         }
     });
-    page(&app, "rates.html", &Rates { sheets: sheets.collect() })
+    page(&app, "rates.html", &RatesPage { sheets: sheets.collect() })
 }
 
 #[derive(Serialize)]
-struct Rates {
-    sheets: Vec<Listed>,
+struct RatesPage {
+    sheets: Vec<RateSheetRow>,
 }
 
 #[derive(Serialize)]
-struct Listed {
+struct RateSheetRow {
     slug: String,
     name: String,
     kind: String,
@@ -49,40 +49,40 @@ const DRAWN_ON: usize = 60;
 
 /// One rate sheet.
 pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
-    let (name, Current { kept, worked, revision }, used_by, priced) = about
-        .with(|notebook, name, units| {
-            let current = notebook.current(name, units)?;
+    about
+        .with(move |notebook, name, units| {
+            let Current { kept, worked, revision } = notebook.current(name, units)?;
             let used_by = notebook.drawing_on(name);
-            let priced = notebook.prices_by_size(name, &current.kept.text)?;
-            Ok((name.clone(), current, used_by, priced))
+            let priced = notebook.prices_by_size(name, &kept.text)?;
+            let front = &worked.document.front;
+            let priced =
+                priced.into_iter().map(|one| PricedRow { name: rates::plain_name(&one.name), prices: one.prices });
+            let own = RateSheetPage {
+                slug: name.in_url(),
+                title: title(&worked.document, name),
+                sentence: sentence(&worked.document),
+                etag: &kept.etag,
+                revision: revision.to_string(),
+                saved: format!("saved, revision {revision}"),
+                block: fields(&worked, revision),
+                article: &worked.article().html,
+                groups: groups(&worked),
+                open: rates::open(&worked.document, &worked.evaluation, notebook.today()),
+                sizes: rates::sizes(worked.evaluation.units),
+                priced: priced.collect(),
+                dated: front.quoted.map(|day| day.to_string()),
+                quoted: front.quoted.map(Day::iso),
+                until: front.until.map(Day::iso),
+                used: used_by.len(),
+                used_by: used_by.into_iter().take(DRAWN_ON).map(|(name, title)| Linked::to(&name, title)).collect(),
+            };
+            page(&app, "sheet.html", &own)
         })
-        .await?;
-    let front = &worked.document.front;
-    let priced = priced.into_iter().map(|one| Priced { name: rates::plain_name(&one.name), prices: one.prices });
-    let own = Sheet {
-        slug: name.in_url(),
-        title: title(&worked.document, &name),
-        sentence: sentence(&worked.document),
-        etag: &kept.etag,
-        revision: revision.to_string(),
-        saved: format!("saved, revision {revision}"),
-        block: fields(&worked, revision),
-        article: &worked.article().html,
-        groups: groups(&worked),
-        open: rates::open(&worked.document, &worked.evaluation, app.notebook.today()),
-        sizes: rates::sizes(worked.evaluation.units),
-        priced: priced.collect(),
-        dated: front.quoted.map(|day| day.to_string()),
-        quoted: front.quoted.map(Day::iso),
-        until: front.until.map(Day::iso),
-        used: used_by.len(),
-        used_by: used_by.into_iter().take(DRAWN_ON).map(|(name, title)| Linked::to(&name, title)).collect(),
-    };
-    page(&app, "sheet.html", &own)
+        .await
 }
 
 #[derive(Serialize)]
-struct Sheet<'a> {
+struct RateSheetPage<'a> {
     slug: String,
     title: String,
     sentence: String,
@@ -97,7 +97,7 @@ struct Sheet<'a> {
     open: Vec<String>,
     /// The heads of the columns of prices.
     sizes: Vec<String>,
-    priced: Vec<Priced>,
+    priced: Vec<PricedRow>,
     /// The day of the quote as a person reads it.
     dated: Option<String>,
     quoted: Option<String>,
@@ -108,7 +108,7 @@ struct Sheet<'a> {
 }
 
 #[derive(Serialize)]
-struct Priced {
+struct PricedRow {
     name: String,
     /// One for each size.
     prices: Vec<Option<String>>,
@@ -118,24 +118,24 @@ struct Priced {
 #[derive(Serialize)]
 struct Group {
     words: &'static str,
-    lines: Vec<Row>,
+    lines: Vec<RateRow>,
 }
 
 #[derive(Serialize)]
-struct Row {
+struct RateRow {
     name: String,
     words: String,
     remark: Option<String>,
     shown: String,
     /// The literals that can be filled in.
-    parts: Vec<Part>,
+    parts: Vec<RatePart>,
     /// There is one, and it is the whole value.
     single: bool,
 }
 
 /// One literal as a field: what stands before it, its digits, what stands behind it.
 #[derive(Serialize)]
-struct Part {
+struct RatePart {
     before: &'static str,
     value: String,
     after: &'static str,
@@ -148,7 +148,7 @@ fn groups(worked: &Worked) -> Vec<Group> {
     let row = |line: &rates::Line| {
         let written: Vec<_> = line.parts.iter().map(|range| text.get(range.clone()).unwrap_or_default()).collect();
         let is_literal = |written: &str| !matches!(change::literal(written), change::Literal::Calculation);
-        Row {
+        RateRow {
             name: line.name.clone(),
             words: rates::plain_name(&line.name),
             remark: line.remark.clone(),
@@ -164,7 +164,7 @@ fn groups(worked: &Worked) -> Vec<Group> {
     groups.filter(|group| !group.lines.is_empty()).collect()
 }
 
-fn part(written: &str) -> Part {
+fn part(written: &str) -> RatePart {
     let (before, value, after) = match change::literal(written) {
         change::Literal::Number { number, unit } => ("", number, unit.map_or("", |unit| unit.shown)),
         change::Literal::Money { number, currency } => (currency.sign, number, ""),
@@ -172,5 +172,5 @@ fn part(written: &str) -> Part {
         change::Literal::Truth(truth) => ("", if truth { "yes" } else { "no" }.to_owned(), ""),
         change::Literal::Calculation => ("", written.to_owned(), ""),
     };
-    Part { before, value, after }
+    RatePart { before, value, after }
 }

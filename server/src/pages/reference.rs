@@ -10,10 +10,10 @@ use crate::trouble::Refusal;
 
 /// The reference.
 pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
-    page(&app, "reference.html", &Reference { article: crate::listing::reference_html() })
+    page(&app, "reference.html", &ReferencePage { article: crate::export::reference_html() })
 }
 
 #[derive(Serialize)]
-struct Reference {
+struct ReferencePage {
     article: String,
 }

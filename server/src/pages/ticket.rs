@@ -1,21 +1,20 @@
-//! What one shop is handed, as a page, and the record of having handed it over.
+//! What one shop is issued, as a page, and the record of having issued it.
 
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
 use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
-use engine::Trouble;
 use serde_json::json;
 
-use super::extract::{Asked, name};
+use super::extract::{Asked, name, read_or, short};
 use super::{file, page};
-use crate::handover::Handed;
 use crate::names::in_url;
-use crate::sheets::leaf::{Leaf, style};
+use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::issued::{IssuedSheet, NewIssue};
+use crate::tickets::ShopTicket;
 use crate::trouble::Refusal;
 
 /// The ticket's page.
@@ -28,8 +27,8 @@ pub(crate) async fn get(
     let css_url = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), in_url(&role), paper.word());
     let state = app.clone();
     app.with(move |notebook| {
-        let handed = Handed::of(notebook, &name, &role, units)?;
-        page(&state, "ticket.html", &Leaf::of(&handed, paper, css_url, handed.since.as_slice()))
+        let shop_ticket = ShopTicket::of(notebook, &name, &role, units)?;
+        page(&state, "ticket.html", &TicketPage::of(&shop_ticket, paper, css_url, shop_ticket.since.as_slice()))
     })
     .await
 }
@@ -41,7 +40,7 @@ pub(crate) async fn paper(
     Query(asked): Query<Asked>,
 ) -> Result<Response, Refusal> {
     let (name, paper) = (name(&plan)?, Paper::of(asked.paper.as_deref()));
-    let running = app.with(move |notebook| Ok(Handed::of(notebook, &name, &role, None)?.running())).await?;
+    let running = app.with(move |notebook| Ok(ShopTicket::of(notebook, &name, &role, None)?.running())).await?;
     Ok(css(style(paper, &running)))
 }
 
@@ -60,15 +59,15 @@ pub(crate) async fn pdf(
     let (file, made) = app
         .with(move |notebook| {
             let _alone = sheets::check(notebook, &name)?;
-            let handed = Handed::of(notebook, &name, &role, units)?;
-            let file = format!("{} {} r{}", handed.name.as_str(), handed.ticket.role, handed.revision);
-            Ok((file, sheets::ticket(notebook, &handed, paper)?))
+            let shop_ticket = ShopTicket::of(notebook, &name, &role, units)?;
+            let file = format!("{} {} r{}", shop_ticket.name.as_str(), shop_ticket.ticket.role, shop_ticket.revision);
+            Ok((file, sheets::ticket(notebook, &shop_ticket, paper)?))
         })
         .await?;
     Ok(file::pdf(made.pdf, &file))
 }
 
-/// The sheet of one issue, as it was handed over.
+/// The sheet of one issue, as it was issued.
 pub(crate) async fn issued(
     State(app): State<App>,
     Path((plan, role, number)): Path<(String, String, String)>,
@@ -82,7 +81,7 @@ pub(crate) async fn issued(
     Ok(file::pdf(sheet.pdf, &file))
 }
 
-/// What is entered when a ticket is handed over.
+/// What is entered when a ticket is issued.
 #[derive(Debug, Default, serde::Deserialize)]
 struct Entered {
     #[serde(default)]
@@ -91,38 +90,31 @@ struct Entered {
     paper: Option<String>,
 }
 
-/// Hands the ticket over: what it says is kept, and what changes from now on is marked against it.
+/// Issues the ticket: what it says is kept, and what changes from now on is marked against it.
 pub(crate) async fn issue(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,
     body: Bytes,
 ) -> Result<Response, Refusal> {
     let name = name(&plan)?;
-    let entered: Entered = serde_json::from_slice(&body).map_err(|_| {
-        Refusal::Unusable(Trouble::new("what was sent cannot be read", "hand the ticket over from its own page"))
-    })?;
-    if entered.words.chars().count() > 200 || entered.words.chars().any(char::is_control) {
-        return Err(Refusal::Unusable(Trouble::new(
-            "these words are longer than 200 letters or have a line break",
-            "shorten them",
-        )));
-    }
+    let entered: Entered = read_or(&body, "what was sent cannot be read", "hand the ticket over from its own page")?;
+    let words = short(&entered.words, "these words are longer than 200 letters or have a line break", "shorten them")?;
     let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
         let _alone = sheets::check(notebook, &name)?;
-        let handed = Handed::of(notebook, &name, &role, None)?;
-        let pdf = sheets::ticket(notebook, &handed, paper)?.pdf;
+        let shop_ticket = ShopTicket::of(notebook, &name, &role, None)?;
+        let pdf = sheets::ticket(notebook, &shop_ticket, paper)?.pdf;
         let sheet = Some(IssuedSheet { paper: paper.word().to_owned(), pdf });
         let issue = NewIssue {
             sheet,
-            shop: handed.ticket.shop.clone(),
-            revision: handed.revision,
-            etag: handed.etag.clone(),
-            lines: handed.ticket.lines(),
-            words: entered.words.trim().to_owned(),
+            shop: shop_ticket.ticket.shop.clone(),
+            revision: shop_ticket.revision,
+            etag: shop_ticket.etag.clone(),
+            lines: shop_ticket.ticket.lines(),
+            words,
         };
         let number = notebook.store().issue(&name, &role, issue, &notebook.moment())?;
-        Ok(Json(json!({ "issue": number, "revision": handed.revision })).into_response())
+        Ok(Json(json!({ "issue": number, "revision": shop_ticket.revision })).into_response())
     })
     .await
 }

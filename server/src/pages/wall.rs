@@ -8,6 +8,7 @@ use engine::measure::Day;
 use serde::Serialize;
 
 use super::{Field, page};
+use crate::days;
 use crate::names::{Name, in_url};
 use crate::notebook::Listed;
 use crate::state::App;
@@ -73,22 +74,22 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
     let from = wanted.from.unwrap_or(0).min(shown_of.len().saturating_sub(1)) / ALONG * ALONG;
     let to = (from + ALONG).min(shown_of.len());
     let shown = shown_of.iter().skip(from).take(ALONG).map(|(number, plan)| shown(*number, plan, today));
-    let waiting = orphans.iter().take(ORPHANS).map(|one| Waiting {
+    let waiting = orphans.iter().take(ORPHANS).map(|one| OrphanRow {
         plan: &one.plan,
         title: &one.title,
         file: &one.file,
         left: one.left(),
         likely: one.likely.as_ref().map(Name::as_str),
     });
-    let renamed = renamed.into_iter().map(|one| Renamed {
+    let renamed = renamed.into_iter().map(|one| RenamedRow {
         slug: in_url(&one.to),
         from: one.from,
         to: one.to,
-        day: Day::parse(one.since.get(..10).unwrap_or_default()).map(|day| day.to_string()),
+        day: days::shown(&one.since),
     });
     let root = app.notebook.root();
-    let own = Wall {
-        notebook: Named {
+    let own = WallPage {
+        notebook: NotebookHead {
             title: app.notebook.studio(),
             sentence: format!("Notebook of {}", counted(hung.len(), "artwork", "artworks")),
         },
@@ -115,10 +116,10 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
 }
 
 #[derive(Serialize)]
-struct Wall<'a> {
-    notebook: Named,
+struct WallPage<'a> {
+    notebook: NotebookHead,
     figures: Vec<Field>,
-    plans: Vec<Hung>,
+    plans: Vec<WallItem>,
     is_empty: bool,
     /// What is looked for.
     words: String,
@@ -134,23 +135,23 @@ struct Wall<'a> {
     /// How many are being calculated again.
     anew: usize,
     unsafe_words: Option<String>,
-    orphans: Vec<Waiting<'a>>,
+    orphans: Vec<OrphanRow<'a>>,
     more_orphans: usize,
-    renamed: Vec<Renamed>,
+    renamed: Vec<RenamedRow>,
     notebook_folder: String,
     /// How many rate sheets there are.
     sheets: usize,
 }
 
 #[derive(Serialize)]
-struct Named {
+struct NotebookHead {
     title: String,
     sentence: String,
 }
 
 /// An artwork on the wall.
 #[derive(Default, Serialize)]
-struct Hung {
+struct WallItem {
     slug: String,
     title: String,
     width_cm: Option<f64>,
@@ -167,7 +168,7 @@ struct Hung {
 
 /// A plan without a file.
 #[derive(Serialize)]
-struct Waiting<'a> {
+struct OrphanRow<'a> {
     plan: &'a str,
     title: &'a str,
     file: &'a str,
@@ -176,11 +177,11 @@ struct Waiting<'a> {
 }
 
 #[derive(Serialize)]
-struct Renamed {
+struct RenamedRow {
     slug: String,
     from: String,
     to: String,
-    day: Option<String>,
+    day: String,
 }
 
 /// What is told when work would be lost with this disk: nothing when all of it is in a backup not older than a week.
@@ -195,14 +196,14 @@ fn unsafe_words(backed_up: &BackedUp, today: Day) -> Option<String> {
     (age > SAFE_DAYS).then(|| format!("The last backup was made on {last}, {age} days ago, and work was saved since."))
 }
 
-fn shown(number: usize, listed: &Listed, today: Day) -> Hung {
-    let unread = |words: &String| Hung {
+fn shown(number: usize, listed: &Listed, today: Day) -> WallItem {
+    let unread = |words: &String| WallItem {
         slug: listed.name.in_url(),
         title: listed.title.clone(),
         state: "problem",
         state_words: words.replace('`', ""),
         pattern: number % 6,
-        ..Hung::default()
+        ..WallItem::default()
     };
     let plan = match &listed.summary {
         Ok(plan) => plan,
@@ -233,7 +234,7 @@ fn shown(number: usize, listed: &Listed, today: Day) -> Hung {
     } else {
         ("kept", "All rules kept".to_owned())
     };
-    Hung {
+    WallItem {
         slug: listed.name.in_url(),
         title: plan.title.clone(),
         width_cm: plan.hung.map(|(width, _)| width.to_cm()),

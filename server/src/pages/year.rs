@@ -44,7 +44,7 @@ pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Re
     let first = asked.from.and_then(|from| Day::parse(&format!("{}-01", from.trim()))).unwrap_or(here);
     let money = Table::of(&plans, first, first == here);
     let (nearly, nearly_count) = nearly(&plans);
-    let own = Year {
+    let own = YearPage {
         today: today.to_string(),
         week: week_words(today),
         this,
@@ -65,18 +65,18 @@ pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Re
 }
 
 #[derive(Serialize)]
-struct Year<'a> {
+struct YearPage<'a> {
     today: String,
     week: String,
     /// How many steps are due in this week.
     this: usize,
-    weeks: Vec<Week<'a>>,
-    nearly: Vec<Nearly<'a>>,
+    weeks: Vec<WeekRow<'a>>,
+    nearly: Vec<EditionRow<'a>>,
     nearly_count: usize,
     /// The heads of the columns of money.
     months: Vec<String>,
-    rows: Vec<Row<'a>>,
-    sums: Vec<Sum>,
+    rows: Vec<MoneyRow<'a>>,
+    sums: Vec<SumRow>,
     more_rows: usize,
     /// The first months of the tables before and after this one.
     earlier: String,
@@ -88,18 +88,18 @@ struct Year<'a> {
 }
 
 #[derive(Serialize)]
-struct Week<'a> {
+struct WeekRow<'a> {
     words: String,
     days: String,
     /// It is this week.
     now: bool,
-    steps: Vec<Step<'a>>,
+    steps: Vec<StepRow<'a>>,
     /// How many are not written out.
     more: usize,
 }
 
 #[derive(Serialize)]
-struct Step<'a> {
+struct StepRow<'a> {
     what: &'a str,
     slug: String,
     title: &'a str,
@@ -111,30 +111,30 @@ struct Step<'a> {
 
 /// Money of one plan.
 #[derive(Serialize)]
-struct Row<'a> {
+struct MoneyRow<'a> {
     slug: String,
     title: &'a str,
-    cells: Vec<Cell>,
-    whole: Cell,
+    cells: Vec<MoneyCell>,
+    whole: MoneyCell,
 }
 
 /// Money of all plans in one currency.
 #[derive(Serialize)]
-struct Sum {
+struct SumRow {
     code: &'static str,
-    cells: Vec<Cell>,
-    whole: Cell,
+    cells: Vec<MoneyCell>,
+    whole: MoneyCell,
 }
 
 #[derive(Serialize)]
-struct Cell {
+struct MoneyCell {
     spent: Option<String>,
     committed: Option<String>,
 }
 
 /// An edition nearly sold out.
 #[derive(Serialize)]
-struct Nearly<'a> {
+struct EditionRow<'a> {
     left: u32,
     size: u32,
     slug: String,
@@ -170,7 +170,7 @@ type Of<'a> = (&'a Due, &'a Name, &'a str);
 
 /// Steps by the week they begin in, or this week while they last; those long past and those far off are counted out. And how
 /// many are due in this week.
-fn weeks<'a>(plans: &[(&'a Name, &'a Summary)], today: Day) -> (Vec<Week<'a>>, usize) {
+fn weeks<'a>(plans: &[(&'a Name, &'a Summary)], today: Day) -> (Vec<WeekRow<'a>>, usize) {
     let now = monday(today);
     let mut weeks: BTreeMap<Day, Vec<Of<'a>>> = BTreeMap::new();
     let mut due = 0;
@@ -192,7 +192,7 @@ fn weeks<'a>(plans: &[(&'a Name, &'a Summary)], today: Day) -> (Vec<Week<'a>>, u
         steps.sort_by_key(|(step, slug, title)| (step.start, step.end, *title, *slug));
         let friday = week.plus(4).unwrap_or(week);
         let more = steps.len().saturating_sub(STEPS);
-        let steps = steps.into_iter().take(STEPS).map(|(step, slug, title)| Step {
+        let steps = steps.into_iter().take(STEPS).map(|(step, slug, title)| StepRow {
             what: &step.what,
             slug: slug.in_url(),
             title,
@@ -201,7 +201,7 @@ fn weeks<'a>(plans: &[(&'a Name, &'a Summary)], today: Day) -> (Vec<Week<'a>>, u
             late: step.late,
             dates: span(step.start, step.end),
         });
-        Week { words: week_words(week), days: span(week, friday), now: week == now, steps: steps.collect(), more }
+        WeekRow { words: week_words(week), days: span(week, friday), now: week == now, steps: steps.collect(), more }
     });
     (shown.collect(), due)
 }
@@ -265,8 +265,8 @@ impl<'a> Table<'a> {
         self.months.iter().map(|month| month.map_or_else(|| "no date".to_owned(), short)).collect()
     }
 
-    fn rows(&self) -> Vec<Row<'a>> {
-        let shown = self.plans.iter().take(PLANS).map(|(slug, title, cells, whole)| Row {
+    fn rows(&self) -> Vec<MoneyRow<'a>> {
+        let shown = self.plans.iter().take(PLANS).map(|(slug, title, cells, whole)| MoneyRow {
             slug: slug.in_url(),
             title,
             cells: cells.iter().map(|both| cell(both.as_ref())).collect(),
@@ -276,7 +276,7 @@ impl<'a> Table<'a> {
     }
 
     /// One line of sums a currency: dollars and crowns are never added up.
-    fn sums(&self) -> Vec<Sum> {
+    fn sums(&self) -> Vec<SumRow> {
         let mut sums: Vec<(Currency, Vec<Both>)> = Vec::new();
         for (_, _, cells, whole) in &self.plans {
             let currency = whole.0.currency;
@@ -295,15 +295,19 @@ impl<'a> Table<'a> {
         let shown = sums.iter().map(|(currency, line)| {
             let (whole, months) =
                 line.split_last().map_or((None, line.as_slice()), |(whole, months)| (Some(whole), months));
-            Sum { code: currency.code, cells: months.iter().map(|both| cell(Some(both))).collect(), whole: cell(whole) }
+            SumRow {
+                code: currency.code,
+                cells: months.iter().map(|both| cell(Some(both))).collect(),
+                whole: cell(whole),
+            }
         });
         shown.collect()
     }
 }
 
-fn cell(both: Option<&Both>) -> Cell {
+fn cell(both: Option<&Both>) -> MoneyCell {
     let shown = |money: &Money| (!money.amount.is_zero()).then(|| money.to_string());
-    Cell { spent: both.and_then(|both| shown(&both.0)), committed: both.and_then(|both| shown(&both.1)) }
+    MoneyCell { spent: both.and_then(|both| shown(&both.0)), committed: both.and_then(|both| shown(&both.1)) }
 }
 
 /// A month as the head of a column: `Nov 2026`.
@@ -314,7 +318,7 @@ fn short(first: Day) -> String {
 }
 
 /// Editions with few numbers left, fewest first, and how many there are.
-fn nearly<'a>(plans: &[(&'a Name, &'a Summary)]) -> (Vec<Nearly<'a>>, usize) {
+fn nearly<'a>(plans: &[(&'a Name, &'a Summary)]) -> (Vec<EditionRow<'a>>, usize) {
     let mut all: Vec<_> = plans
         .iter()
         .filter_map(|(slug, plan)| {
@@ -333,6 +337,6 @@ fn nearly<'a>(plans: &[(&'a Name, &'a Summary)]) -> (Vec<Nearly<'a>>, usize) {
     all.sort();
     let count = all.len();
     let shown = all.into_iter().take(EDITIONS);
-    let shown = shown.map(|(_, left, size, slug, title)| Nearly { left, size, slug: slug.in_url(), title });
+    let shown = shown.map(|(_, left, size, slug, title)| EditionRow { left, size, slug: slug.in_url(), title });
     (shown.collect(), count)
 }

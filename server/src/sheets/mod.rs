@@ -1,12 +1,12 @@
-//! What is handed out on paper, as PDF set in the program itself: the ticket of a shop, a whole plan, a certificate.
+//! What is issued on paper, as PDF set in the program itself: the ticket of a shop, a whole plan, a certificate.
 //!
 //! Here it is put together as plain data; the crate `paper` sets it. [`content`] turns the pieces of a plan into pieces of a
-//! sheet, [`press`] lets no sheet take more than its share of memory and time, and keeps the last ones; [`leaf`] is a ticket as a
+//! sheet, [`press`] lets no sheet take more than its share of memory and time, and keeps the last ones; [`ticket_page`] is a ticket as a
 //! page.
 
 mod content;
-pub(crate) mod leaf;
 mod press;
+pub(crate) mod ticket_page;
 
 pub(crate) use press::Alone;
 
@@ -20,10 +20,11 @@ use serde::Serialize;
 
 use self::content::{Pictures, words};
 use crate::code;
-use crate::handover::{Change, Handed, changes};
+use crate::days;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
 use crate::store::Issued;
+use crate::tickets::{Change, ShopTicket, changes};
 use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
@@ -93,16 +94,16 @@ pub(crate) fn check(notebook: &Notebook, name: &Name) -> Result<Option<Alone>, R
 ///
 /// # Errors
 /// When the sheet cannot be set.
-pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Result<Made, Refusal> {
-    let ticket = &handed.ticket;
-    let mut pictures = Pictures::of(notebook, &handed.name);
+pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper) -> Result<Made, Refusal> {
+    let ticket = &shop_ticket.ticket;
+    let mut pictures = Pictures::of(notebook, &shop_ticket.name);
     let mut beside = Vec::new();
     if let Some(day) = &ticket.needed_by {
         let mut shown = Run::plain(day.as_str());
         shown.look.scale = paper::content::Scale::Large;
         beside.push(vec![Run::label("needed by "), shown]);
     }
-    beside.push(words(format!("revision {}, {}", handed.revision, handed.day)));
+    beside.push(words(format!("revision {}, {}", shop_ticket.revision, shop_ticket.day)));
     let mut body = vec![Piece::Head {
         title: ticket.title.clone(),
         subtitle: format!("{}: job ticket for {}, {}", ticket.work, ticket.shop, ticket.role),
@@ -123,10 +124,10 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Resu
         body.push(Piece::Paragraph(words("No section of this plan is for this shop yet.")));
     }
     let mut deep = 1;
-    for (block, is_new) in ticket.blocks.iter().zip(handed.revised()) {
+    for (block, is_new) in ticket.blocks.iter().zip(shop_ticket.revised()) {
         for piece in content::pieces(std::slice::from_ref(block), &mut deep, &mut pictures) {
             body.push(if is_new {
-                Piece::Revised { revision: handed.revision.to_string(), block: Box::new(piece) }
+                Piece::Revised { revision: shop_ticket.revision.to_string(), block: Box::new(piece) }
             } else {
                 piece
             });
@@ -169,10 +170,10 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Resu
         let all: Vec<_> = ticket.contact.iter().map(|(label, value)| format!("{label}: {value}")).collect();
         body.push(Piece::Closing(vec![heading("Ask"), Piece::Paragraph(words(all.join("   ·   ")))]));
     }
-    let issues = issues(handed);
+    let issues = issues(shop_ticket);
     if !issues.is_empty() {
         body.push(heading("Issues of this sheet"));
-        let row = |one: Issue| [one.issue, one.revision, one.day, one.changed].map(words).to_vec();
+        let row = |one: IssueRow| [one.issue, one.revision, one.day, one.changed].map(words).to_vec();
         body.push(facts(&["issue", "revision", "day", "what changed for you"], issues.into_iter().map(row).collect()));
     }
     let ready = ticket.needed_by.as_ref().map(|day| format!(", to be ready by {day}")).unwrap_or_default();
@@ -182,20 +183,20 @@ pub(crate) fn ticket(notebook: &Notebook, handed: &Handed, paper: Paper) -> Resu
         Piece::Sign {
             agreed: Some(format!(
                 "Agreed at revision {}{ready}. Destroy sheets of earlier revisions.",
-                handed.revision
+                shop_ticket.revision
             )),
             lines: vec![format!("for {}", ticket.shop), "name".to_owned(), "date".to_owned()],
-            code: code::modules(&handed.code()),
+            code: code::modules(&shop_ticket.code()),
         },
         Piece::Fields(ticket.fields.iter().map(|field| (field.label.to_owned(), field.value.clone())).collect()),
     ];
     press::set(paper::Sheet {
         size: paper.size(),
-        title: format!("Job ticket for {}: {}, revision {}", ticket.shop, ticket.title, handed.revision),
+        title: format!("Job ticket for {}: {}, revision {}", ticket.shop, ticket.title, shop_ticket.revision),
         author: author(notebook, &ticket.contact),
-        day: numbers(handed.day),
-        running: handed.running(),
-        ident: format!("{} {} {} {}", handed.name.as_str(), ticket.role, handed.etag, paper.word()),
+        day: numbers(shop_ticket.day),
+        running: shop_ticket.running(),
+        ident: format!("{} {} {} {}", shop_ticket.name.as_str(), ticket.role, shop_ticket.etag, paper.word()),
         body,
         foot,
     })
@@ -250,7 +251,7 @@ pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option
     })
 }
 
-/// The certificate of one print, as it was handed out.
+/// The certificate of one print, as it was issued.
 ///
 /// # Errors
 /// When the sheet cannot be set.
@@ -342,7 +343,7 @@ fn under_which_law() -> String {
     )
 }
 
-/// What is not as it should be in a plan: rules not kept, and what could not be worked out.
+/// What is not as it should be in a plan: rules not kept, and what could not be calculated.
 fn open(evaluation: &engine::Evaluation) -> Vec<String> {
     let rules = evaluation.record.rules.iter().filter(|rule| !rule.kept).map(|rule| {
         let because = rule.because.as_ref().and_then(|trace| evaluation.shown(trace));
@@ -357,7 +358,7 @@ fn open(evaluation: &engine::Evaluation) -> Vec<String> {
 
 /// One issue of a ticket, as it is told.
 #[derive(Serialize)]
-pub(crate) struct Issue {
+pub(crate) struct IssueRow {
     issue: String,
     revision: String,
     day: String,
@@ -367,8 +368,8 @@ pub(crate) struct Issue {
 
 /// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new. It
 /// stands on the sheet the shop reads, so nothing is repeated that is kept from the shop by now.
-fn issues(handed: &Handed) -> Vec<Issue> {
-    let told = |moved: Vec<Change>| match handed.kept_back.left_out(moved) {
+fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
+    let told = |moved: Vec<Change>| match shop_ticket.kept_back.left_out(moved) {
         moved if moved.is_empty() => "nothing".to_owned(),
         moved => {
             let mut words: Vec<_> = moved
@@ -388,18 +389,18 @@ fn issues(handed: &Handed) -> Vec<Issue> {
     };
     let mut before: Option<&Vec<String>> = None;
     let mut rows = Vec::new();
-    for one in handed.to_this_shop().rev() {
+    for one in shop_ticket.to_this_shop().rev() {
         let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(changes(before, &one.lines)));
-        let day = one.handed.get(..10).and_then(Day::parse).map_or_else(String::new, |day| day.to_string());
-        rows.push(Issue { issue: one.number.to_string(), revision: one.revision.to_string(), day, changed });
+        let day = days::shown(&one.handed);
+        rows.push(IssueRow { issue: one.number.to_string(), revision: one.revision.to_string(), day, changed });
         before = Some(&one.lines);
     }
-    if !handed.since.is_empty() {
-        rows.push(Issue {
+    if !shop_ticket.since.is_empty() {
+        rows.push(IssueRow {
             issue: "this sheet".to_owned(),
-            revision: handed.revision.to_string(),
-            day: handed.day.to_string(),
-            changed: told(handed.since.clone()),
+            revision: shop_ticket.revision.to_string(),
+            day: shop_ticket.day.to_string(),
+            changed: told(shop_ticket.since.clone()),
         });
     }
     rows

@@ -1,6 +1,6 @@
-//! What one shop is handed: its ticket as it stands, what it was handed before, and what changed since.
+//! What one shop is issued: its ticket as it stands, what it was issued before, and what changed since.
 
-mod since;
+mod ticket_diff;
 
 use std::collections::HashSet;
 
@@ -13,11 +13,11 @@ use crate::notebook::{Current, Notebook};
 use crate::store::issued::Issued;
 use crate::trouble::Refusal;
 
-pub(crate) use since::{Change, KeptBack, changes};
+pub(crate) use ticket_diff::{Change, KeptBack, changes};
 
 /// A ticket with all that stands round it.
 #[derive(Debug)]
-pub(crate) struct Handed {
+pub(crate) struct ShopTicket {
     pub(crate) ticket: Ticket,
     /// The plan's own title block fields that any shop may see.
     pub(crate) name: Name,
@@ -29,7 +29,7 @@ pub(crate) struct Handed {
     pub(crate) sheet: Option<String>,
     /// The address under which the shop reads its ticket, where that is known.
     pub(crate) link: Option<String>,
-    /// What was handed over before under this role, newest first; to another shop, perhaps.
+    /// What was issued before under this role, newest first; to another shop, perhaps.
     pub(crate) issued: Vec<Issued>,
     /// What changed for this shop since the last time, as the photographer sees it.
     pub(crate) since: Vec<Change>,
@@ -37,7 +37,7 @@ pub(crate) struct Handed {
     pub(crate) kept_back: KeptBack,
 }
 
-impl Handed {
+impl ShopTicket {
     /// The ticket of one shop, as the plan stands.
     ///
     /// # Errors
@@ -63,7 +63,7 @@ impl Handed {
         let issued = notebook.store().issued(name, role)?;
         let kept_back = ticket::kept_back(&worked.document, &worked.evaluation, shops, &ticket);
         let kept_back = KeptBack::of(&kept_back, &ticket.lines());
-        let mut handed = Self {
+        let mut shop_ticket = Self {
             ticket,
             name: name.clone(),
             revision,
@@ -75,9 +75,9 @@ impl Handed {
             since: Vec::new(),
             kept_back,
         };
-        let since = handed.to_this_shop().next().map(|last| changes(&last.lines, &handed.ticket.lines()));
-        handed.since = since.unwrap_or_default();
-        Ok(handed)
+        let since = shop_ticket.to_this_shop().next().map(|last| changes(&last.lines, &shop_ticket.ticket.lines()));
+        shop_ticket.since = since.unwrap_or_default();
+        Ok(shop_ticket)
     }
 
     /// What this very shop was handed before, newest first: nothing of what another had under the same role, and nothing of

@@ -144,7 +144,7 @@ pub fn reference_text() -> String {
     out
 }
 
-/// What an example gives, worked out now.
+/// What an example gives, calculated now.
 fn example(expression: &str) -> String {
     engine::evaluate::expression(expression, None)
         .map_or_else(|trouble| trouble.to_string(), |found| found.value.shown(Units::Inch))

@@ -5,18 +5,18 @@ use engine::document::plain::{Block, CostRow};
 use engine::document::ticket::{Close, Field, Missing, Size};
 use serde::Serialize;
 
-use super::{Issue, Paper, issues};
-use crate::handover::Handed;
+use super::{IssueRow, Paper, issues};
 use crate::names::in_url;
+use crate::tickets::ShopTicket;
 
-/// Everything on the ticket's page. What changed since it was handed over is told in one way to the photographer and in
+/// Everything on the ticket's page. What changed since it was issued is told in one way to the photographer and in
 /// another to the shop.
 #[derive(Serialize)]
-pub(crate) struct Leaf<'a, S> {
+pub(crate) struct TicketPage<'a, S> {
     /// The plan's address, where the page leads back to it.
     slug: String,
     role_url: String,
-    shop: Shop<'a>,
+    shop: TicketShop<'a>,
     title: &'a str,
     subtitle: String,
     revision: u32,
@@ -39,11 +39,11 @@ pub(crate) struct Leaf<'a, S> {
     cautions: &'a [String],
     contact: &'a [(String, String)],
     missing: &'a [Missing],
-    /// What was handed over before, and whether any of it to this very shop.
-    handed: Vec<Before<'a>>,
+    /// What was issued before, and whether any of it to this very shop.
+    handed: Vec<IssuedRow<'a>>,
     handed_to_it: bool,
     /// The issues of this sheet.
-    sheets: Vec<Issue>,
+    sheets: Vec<IssueRow>,
     since: S,
     code: String,
     /// The code as a square to be read by a camera.
@@ -54,14 +54,14 @@ pub(crate) struct Leaf<'a, S> {
 }
 
 #[derive(Serialize)]
-struct Shop<'a> {
+struct TicketShop<'a> {
     role: &'a str,
     name: &'a str,
 }
 
-/// A ticket as it was handed over.
+/// A ticket as it was issued.
 #[derive(Serialize)]
-struct Before<'a> {
+struct IssuedRow<'a> {
     number: u32,
     revision: u32,
     day: &'a str,
@@ -71,25 +71,25 @@ struct Before<'a> {
     kept: bool,
 }
 
-impl<'a, S> Leaf<'a, S> {
+impl<'a, S> TicketPage<'a, S> {
     /// The page as whoever was given a link to it reads it: it leads to no other, and has its PDF under that link.
     pub(crate) fn shared(self, pdf_url: String) -> Self {
         Self { slug: String::new(), pdf_url: Some(pdf_url), ..self }
     }
 
-    pub(crate) fn of(handed: &'a Handed, paper: Paper, css_url: String, since: S) -> Self {
-        let ticket = &handed.ticket;
+    pub(crate) fn of(shop_ticket: &'a ShopTicket, paper: Paper, css_url: String, since: S) -> Self {
+        let ticket = &shop_ticket.ticket;
         let article = if ticket.blocks.is_empty() {
             "<p>No section of this plan is for this shop yet.</p>".to_owned()
         } else {
-            handed::html(&ticket.blocks, &handed.revised(), handed.revision)
+            handed::html(&ticket.blocks, &shop_ticket.revised(), shop_ticket.revision)
         };
         let steps = if ticket.steps.is_empty() {
             String::new()
         } else {
             handed::html(&[Block::Steps { rows: ticket.steps.clone() }], &[], 0)
         };
-        let before = handed.issued.iter().map(|one| Before {
+        let before = shop_ticket.issued.iter().map(|one| IssuedRow {
             number: one.number,
             revision: one.revision,
             day: one.handed.get(..10).unwrap_or(&one.handed),
@@ -98,13 +98,13 @@ impl<'a, S> Leaf<'a, S> {
             kept: one.kept,
         });
         Self {
-            slug: handed.name.in_url(),
+            slug: shop_ticket.name.in_url(),
             role_url: in_url(&ticket.role),
-            shop: Shop { role: &ticket.role, name: &ticket.shop },
+            shop: TicketShop { role: &ticket.role, name: &ticket.shop },
             title: &ticket.title,
             subtitle: format!("{}: job ticket for {}, {}", ticket.work, ticket.shop, ticket.role),
-            revision: handed.revision,
-            issued: handed.day.to_string(),
+            revision: shop_ticket.revision,
+            issued: shop_ticket.day.to_string(),
             needed: ticket.needed_by.as_deref(),
             number: ticket.number.as_deref(),
             quantity: &ticket.quantity,
@@ -123,11 +123,11 @@ impl<'a, S> Leaf<'a, S> {
             contact: &ticket.contact,
             missing: &ticket.missing,
             handed: before.collect(),
-            handed_to_it: handed.to_this_shop().next().is_some(),
-            sheets: issues(handed),
+            handed_to_it: shop_ticket.to_this_shop().next().is_some(),
+            sheets: issues(shop_ticket),
             since,
-            code: handed.code(),
-            square: handed.square().unwrap_or_default(),
+            code: shop_ticket.code(),
+            square: shop_ticket.square().unwrap_or_default(),
             css_url,
             pdf_url: None,
         }

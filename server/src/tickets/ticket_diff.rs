@@ -1,4 +1,4 @@
-//! What changed between a ticket as it was handed over and the ticket as it is now.
+//! What changed between a ticket as it was issued and the ticket as it is now.
 
 use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
@@ -12,7 +12,7 @@ const COMPARED: usize = 200;
 /// One line that changed.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub(crate) struct Change {
-    /// As it was handed over; nothing when it is new, or what it said is kept from the shop now.
+    /// As it was issued; nothing when it is new, or what it said is kept from the shop now.
     pub(crate) was: Option<String>,
     /// As it is now; nothing when it is gone.
     pub(crate) is: Option<String>,

@@ -2,13 +2,13 @@
 
 use axum::body::Bytes;
 use axum::response::Response;
-use engine::Trouble;
 use engine::document::happened::Happened;
 use engine::document::{Document, front};
-use engine::measure::{Currency, Day};
+use engine::measure::Currency;
 
 use super::extract::{Change, read};
 use crate::amount::amount;
+use crate::days;
 use crate::trouble::Refusal;
 
 /// As entered on the page.
@@ -31,18 +31,15 @@ pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Refusa
         .save(move |notebook, name, from| {
             let kept = notebook.text(name)?;
             let currency = Document::read(front::head_of(&kept.text)).front.currency;
-            let happened = happened(entered, currency).map_err(Refusal::Unusable)?;
+            let happened = happened(entered, currency)?;
             notebook.note(name, from, &happened)
         })
         .await
 }
 
-fn happened(entered: Entered, currency: Currency) -> Result<Happened, Trouble> {
-    let day = || {
-        Day::parse(entered.day.trim())
-            .ok_or_else(|| Trouble::new(format!("`{}` is no day", entered.day), "write it as 2026-11-25"))
-    };
-    let amount = || amount(&entered.amount, currency);
+fn happened(entered: Entered, currency: Currency) -> Result<Happened, Refusal> {
+    let day = || days::entered(entered.day.trim());
+    let amount = || amount(&entered.amount, currency).map_err(Refusal::Unusable);
     let what = entered.what.trim().to_owned();
     Ok(match entered.kind.as_str() {
         "finished" if entered.day.trim().is_empty() => Happened::Finished { step: what, day: None },
@@ -55,7 +52,7 @@ fn happened(entered: Entered, currency: Currency) -> Result<Happened, Trouble> {
             step: Some(entered.step.trim().to_owned()).filter(|step| !step.is_empty()),
         },
         other => {
-            return Err(Trouble::new(
+            return Err(Refusal::unusable(
                 format!("`{other}` is nothing that can be noted"),
                 "note that a step is finished, a quote, an invoice or a snag",
             ));

@@ -1,0 +1,18 @@
+//! Days as people enter and read them.
+
+use engine::measure::Day;
+
+use crate::trouble::Refusal;
+
+/// A day as it was entered.
+///
+/// # Errors
+/// When it is none.
+pub(crate) fn entered(text: &str) -> Result<Day, Refusal> {
+    Day::parse(text).ok_or_else(|| Refusal::unusable(format!("`{text}` is no day"), "write it as 2026-11-25"))
+}
+
+/// A day of the record as a person reads it, with or without its time; what is no day is shown as it is.
+pub(crate) fn shown(stamp: &str) -> String {
+    Day::parse(stamp.get(..10).unwrap_or(stamp)).map_or_else(|| stamp.to_owned(), |day| day.to_string())
+}
