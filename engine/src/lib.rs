@@ -11,6 +11,7 @@ pub mod document;
 pub mod drawing;
 pub mod evaluate;
 pub mod measure;
+pub mod recent;
 mod replay;
 pub mod script;
 pub mod trade;

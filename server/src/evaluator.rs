@@ -16,9 +16,9 @@ use engine::{Evaluation, Facts, Trouble, evaluate};
 use parking_lot::Mutex;
 
 use crate::memory;
-use crate::recent::Recent;
 use crate::semaphore::{Permit, Semaphore};
 use crate::trouble::Refusal;
+use engine::recent::Recent;
 
 /// Stack of every thread that calculates. The deepest workings take nearly 2 MB.
 pub const STACK: usize = 4 << 20;

@@ -25,7 +25,6 @@ pub mod notebook;
 mod page_diff;
 mod pages;
 pub mod passphrase;
-mod recent;
 mod semaphore;
 mod sheets;
 mod state;

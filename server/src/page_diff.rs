@@ -7,7 +7,7 @@ use std::sync::Arc;
 use engine::document::html::Article;
 use parking_lot::Mutex;
 
-use crate::recent::Recent;
+use engine::recent::Recent;
 
 /// How many bytes of what was sent are remembered, in each of two generations; a long plan takes some kilobytes.
 const ROOM: usize = 2 << 20;

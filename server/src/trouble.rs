@@ -1,6 +1,6 @@
 //! What the server tells a photographer when something cannot be done, and which HTTP status goes with it.
 
-use std::error::Error;
+use std::error::Error as _;
 
 use axum::Json;
 use axum::http::{HeaderName, StatusCode, header};
@@ -50,7 +50,7 @@ pub enum Refusal {
 #[derive(Debug)]
 pub struct Failure {
     trouble: Trouble,
-    cause: Option<Box<dyn Error + Send + Sync>>,
+    cause: Option<Box<dyn std::error::Error + Send + Sync>>,
 }
 
 impl From<Trouble> for Failure {
@@ -128,7 +128,7 @@ impl Refusal {
 
     /// The same, with the error it came from.
     #[must_use]
-    pub fn because(mut self, error: impl Into<Box<dyn Error + Send + Sync>>) -> Self {
+    pub fn because(mut self, error: impl Into<Box<dyn std::error::Error + Send + Sync>>) -> Self {
         if let Self::Unable(failure) | Self::Broken(failure) = &mut self {
             failure.cause = Some(error.into());
         }
@@ -142,7 +142,7 @@ impl Refusal {
 }
 
 /// An error and those it came from, in one line.
-fn in_line(error: &(dyn Error + 'static)) -> String {
+fn in_line(error: &(dyn std::error::Error + 'static)) -> String {
     let all: Vec<_> = std::iter::successors(Some(error), |error| (*error).source()).map(ToString::to_string).collect();
     all.join(": ")
 }
@@ -153,8 +153,8 @@ impl std::fmt::Display for Refusal {
     }
 }
 
-impl Error for Refusal {
-    fn source(&self) -> Option<&(dyn Error + 'static)> {
+impl std::error::Error for Refusal {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Unable(failure) | Self::Broken(failure) => failure.cause.as_deref().map(|cause| cause as _),
             _ => None,
@@ -261,8 +261,6 @@ impl IntoResponse for Refusal {
 
 #[cfg(test)]
 mod tests {
-    use std::error::Error as _;
-
     use super::*;
 
     #[test]

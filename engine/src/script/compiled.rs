@@ -1,11 +1,10 @@
 //! Workings and asks once read, kept by their text, so that a change in one block reads just that block again.
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::VecDeque;
 use std::convert::Infallible;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use foldhash::fast::RandomState;
 use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position, Stmt};
 
 use super::calls::Calls;
@@ -15,6 +14,7 @@ use crate::Trouble;
 use crate::document::Document;
 use crate::document::html::Page;
 use crate::document::html::markup::Html;
+use crate::recent::Recent;
 use crate::replay::{AskKept, BlockKept, SheetGround, SheetKept};
 
 /// Workings or an ask, read: what they come to the last time is kept beside them.
@@ -131,7 +131,6 @@ impl<T> Last<T> {
 }
 
 /// Everything read lately, with what it came to. Shared by all evaluations of a notebook.
-#[derive(Default)]
 pub struct Compiled {
     blocks: Mutex<Kept<CompiledBlock>>,
     asks: Mutex<Kept<CompiledAsk>>,
@@ -147,38 +146,22 @@ impl std::fmt::Debug for Compiled {
     }
 }
 
-/// The longest lived half of what was used lately.
-struct Kept<T> {
-    young: HashMap<String, Arc<T>, RandomState>,
-    old: HashMap<String, Arc<T>, RandomState>,
-}
+/// By text, with a room of one for each.
+type Kept<T> = Recent<String, Arc<T>>;
 
-impl<T> Default for Kept<T> {
+/// Blocks, asks and rate sheets kept in each of two generations: both together are more than the longest plan has.
+const BLOCKS: usize = 750;
+const ASKS: usize = 2_000;
+const SHEETS: usize = 50;
+
+impl Default for Compiled {
     fn default() -> Self {
-        Self { young: HashMap::default(), old: HashMap::default() }
-    }
-}
-
-/// Blocks, asks and rate sheets kept before the older half is let go: more than the longest plan has.
-const BLOCKS: usize = 1_500;
-const ASKS: usize = 4_000;
-const SHEETS: usize = 100;
-
-impl<T> Kept<T> {
-    fn get(&mut self, text: &str, most: usize) -> Option<Arc<T>> {
-        if let Some(found) = self.young.get(text) {
-            return Some(found.clone());
+        Self {
+            blocks: Mutex::new(Recent::of(BLOCKS)),
+            asks: Mutex::new(Recent::of(ASKS)),
+            sheets: Mutex::new(Recent::of(SHEETS)),
+            made: AtomicU64::default(),
         }
-        let (text, found) = self.old.remove_entry(text)?;
-        self.put(text, found.clone(), most);
-        Some(found)
-    }
-
-    fn put(&mut self, text: String, found: Arc<T>, most: usize) {
-        if self.young.len() >= most / 2 {
-            self.old = std::mem::take(&mut self.young);
-        }
-        self.young.insert(text, found);
     }
 }
 
@@ -221,7 +204,7 @@ impl Compiled {
     /// # Errors
     /// When it is long, was not read before, and the plan has no time or memory left.
     pub(crate) fn block(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledBlock>, Trouble> {
-        kept(&self.blocks, text, BLOCKS, || {
+        kept(&self.blocks, text, || {
             let ast = sandbox::read(engine, text, || engine.compile(text))?;
             let (text, calls) = (CompiledText::new(ast, text), Arc::new(Calls::of(text)));
             Ok(CompiledBlock { text, calls, lines: OnceLock::new(), page: Last::default() })
@@ -231,7 +214,7 @@ impl Compiled {
     /// A rate sheet, read.
     pub(crate) fn sheet(&self, text: &str) -> Arc<CompiledSheet> {
         let read = || Ok::<_, Infallible>(CompiledSheet { document: Document::read(text), kept: Mutex::default() });
-        let Ok(sheet) = kept(&self.sheets, text, SHEETS, read);
+        let Ok(sheet) = kept(&self.sheets, text, read);
         sheet
     }
 
@@ -240,20 +223,20 @@ impl Compiled {
     /// # Errors
     /// When it is long, was not read before, and the plan has no time or memory left.
     pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledAsk>, Trouble> {
-        kept(&self.asks, text, ASKS, || {
+        kept(&self.asks, text, || {
             let ast = sandbox::read(engine, text, || engine.compile_expression(text))?;
             Ok(CompiledAsk { text: CompiledText::new(ast, text), trace: Trace::of(text).map(Arc::new) })
         })
     }
 }
 
-fn kept<T, E>(all: &Mutex<Kept<T>>, text: &str, most: usize, make: impl FnOnce() -> Result<T, E>) -> Result<Arc<T>, E> {
+fn kept<T, E>(all: &Mutex<Kept<T>>, text: &str, make: impl FnOnce() -> Result<T, E>) -> Result<Arc<T>, E> {
     let lock = || all.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some(found) = lock().get(text, most) {
+    if let Some(found) = lock().get(text) {
         return Ok(found);
     }
     let made = Arc::new(make()?);
-    lock().put(text.to_owned(), made.clone(), most);
+    lock().put(text.to_owned(), made.clone(), 1);
     Ok(made)
 }
 

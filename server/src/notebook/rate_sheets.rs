@@ -9,9 +9,9 @@ use parking_lot::{Mutex, MutexGuard};
 
 use crate::folder::{self, Kept};
 use crate::names::Name;
-use crate::recent::Recent;
 use crate::store::Store;
 use crate::trouble::Refusal;
+use engine::recent::Recent;
 
 /// Rate sheets as one plan sees them.
 #[derive(Clone, Debug, Default)]

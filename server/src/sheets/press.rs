@@ -11,9 +11,9 @@ use sha2::{Digest as _, Sha256};
 
 use super::Made;
 use crate::evaluator::LONG;
-use crate::recent::Recent;
 use crate::semaphore::{Permit, Semaphore};
 use crate::trouble::Refusal;
+use engine::recent::Recent;
 
 /// How many sheets are set at once: each takes some tens of megabytes at most.
 const AT_ONCE: usize = 3;

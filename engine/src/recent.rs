@@ -4,43 +4,46 @@ use std::borrow::Borrow;
 use std::collections::HashMap;
 use std::hash::Hash;
 
-/// Values by key, of so many bytes in each generation.
+use foldhash::fast::RandomState;
+
+/// Values by key, of so much room in each generation: bytes, or how many there are.
 #[derive(Debug)]
-pub(crate) struct Recent<K, V> {
+pub struct Recent<K, V> {
     room: usize,
-    young: HashMap<K, (V, usize)>,
-    bytes: usize,
-    old: HashMap<K, (V, usize)>,
+    young: HashMap<K, (V, usize), RandomState>,
+    taken: usize,
+    old: HashMap<K, (V, usize), RandomState>,
 }
 
 impl<K: Hash + Eq, V: Clone> Recent<K, V> {
-    /// Nothing yet, with room for so many bytes in each of the two generations.
-    pub(crate) fn of(room: usize) -> Self {
-        Self { room, young: HashMap::new(), bytes: 0, old: HashMap::new() }
+    /// Nothing yet, with so much room in each of the two generations.
+    #[must_use]
+    pub fn of(room: usize) -> Self {
+        Self { room, young: HashMap::default(), taken: 0, old: HashMap::default() }
     }
 
     /// The value of a key.
-    pub(crate) fn get<Q: Hash + Eq + ?Sized>(&mut self, key: &Q) -> Option<V>
+    pub fn get<Q: Hash + Eq + ?Sized>(&mut self, key: &Q) -> Option<V>
     where
         K: Borrow<Q>,
     {
         if let Some((value, _)) = self.young.get(key) {
             return Some(value.clone());
         }
-        let (key, (value, bytes)) = self.old.remove_entry(key)?;
-        self.put(key, value.clone(), bytes);
+        let (key, (value, takes)) = self.old.remove_entry(key)?;
+        self.put(key, value.clone(), takes);
         Some(value)
     }
 
-    /// Keeps a value of so many bytes.
-    pub(crate) fn put(&mut self, key: K, value: V, bytes: usize) {
-        if self.bytes + bytes > self.room {
+    /// Keeps a value that takes so much room.
+    pub fn put(&mut self, key: K, value: V, takes: usize) {
+        if self.taken + takes > self.room {
             self.old = std::mem::take(&mut self.young);
-            self.bytes = 0;
+            self.taken = 0;
         }
-        self.bytes += bytes;
-        if let Some((_, before)) = self.young.insert(key, (value, bytes)) {
-            self.bytes -= before;
+        self.taken += takes;
+        if let Some((_, before)) = self.young.insert(key, (value, takes)) {
+            self.taken -= before;
         }
     }
 }
@@ -58,7 +61,7 @@ mod tests {
             assert_eq!(recent.get(&0), Some("first"), "what is asked for stays");
         }
         assert_eq!(recent.get(&1), None);
-        let held: usize = recent.young.values().chain(recent.old.values()).map(|(_, bytes)| bytes).sum();
+        let held: usize = recent.young.values().chain(recent.old.values()).map(|(_, takes)| takes).sum();
         assert!(held <= 2000, "{held}");
         recent.put(0, "again", 10);
         assert_eq!(recent.get(&0), Some("again"));
