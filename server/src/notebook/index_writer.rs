@@ -7,7 +7,7 @@ use engine::document::Kind;
 use serde::{Deserialize, Serialize};
 
 use super::summary::Summary;
-use super::summary_cache::{Made, SummaryCache};
+use super::summary_cache::{Inputs, SummaryCache};
 use super::{Entry, held};
 use crate::folder::Seen;
 use crate::names::Name;
@@ -23,7 +23,7 @@ const AT_HAND: usize = 12;
 #[derive(Serialize)]
 struct Short<'a> {
     shape: &'a str,
-    made: &'a Made,
+    made: &'a Inputs,
     summary: &'a Summary,
 }
 
@@ -31,7 +31,7 @@ struct Short<'a> {
 #[derive(Deserialize)]
 struct Recalled {
     shape: String,
-    made: Made,
+    made: Inputs,
     summary: Summary,
 }
 
