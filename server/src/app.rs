@@ -23,7 +23,7 @@ pub fn app(state: App) -> Router {
         .route("/plan/{name}/draft", post(pages::plan::draft))
         .route("/plan/{name}/given", post(pages::plan::given))
         .route("/plan/{name}/tick", post(pages::plan::tick))
-        .route("/plan/{name}/ledger", get(pages::ledger::get).post(pages::plan::ledger))
+        .route("/plan/{name}/ledger", get(pages::ledger::get).post(pages::ledger::post))
         .route("/plan/{name}/certificate/{print}", get(pages::certificate::draft).post(pages::certificate::issue))
         .route("/certificate", get(pages::certificate::find))
         .route("/certificate/{code}", get(pages::certificate::get))

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use engine::Trouble;
 use engine::document::Kind;
 
-use super::{notebook_of, print};
+use super::{is_folder, notebook_of, print};
 use crate::clock::Clock;
 use crate::names::Name;
 use crate::notebook::Notebook;
@@ -21,12 +21,7 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
         let (notebook, name) = notebook_of(at)?;
         return Ok(report(&notebook, &[name]));
     }
-    if !at.is_dir() {
-        return Err(Refusal::missing(
-            format!("there is no folder `{}`", at.display()),
-            "give the folder of a notebook",
-        ));
-    }
+    is_folder(at)?;
     let store = match Store::of(at) {
         Ok(store) => store,
         Err(Refusal::Halted(trouble)) => return Ok(otherwise(at, &trouble)),

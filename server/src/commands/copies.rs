@@ -4,7 +4,7 @@ use std::io::Seek as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use super::{notebook_of, print};
+use super::{is_folder, notebook_of, print};
 use crate::backup;
 use crate::clock::Clock;
 use crate::folder;
@@ -13,12 +13,7 @@ use crate::store::Store;
 use crate::trouble::Refusal;
 
 pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Refusal> {
-    if !notebook.is_dir() {
-        return Err(Refusal::missing(
-            format!("there is no folder `{}`", notebook.display()),
-            "give the folder of a notebook",
-        ));
-    }
+    is_folder(notebook)?;
     let moment = Clock::Computer.moment();
     let made = backup::make(notebook, to, &moment)?;
     if let Some(holds) = &made.record {

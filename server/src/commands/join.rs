@@ -5,10 +5,7 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::{notebook_of, print};
-use crate::clock::Clock;
-use crate::notebook::Notebook;
-use crate::store::Store;
+use super::{notebook_in, notebook_of, print};
 use crate::trouble::Refusal;
 
 /// What is joined, or not.
@@ -35,8 +32,7 @@ impl Join {
     pub(super) fn run(self) -> Result<ExitCode, Refusal> {
         match (self.plan, self.record, self.put_away) {
             (_, _, Some(record)) => {
-                let notebook = Notebook::open(self.notebook.clone(), Store::of(&self.notebook)?, Clock::Computer)?;
-                notebook.history.put_away(&record)?;
+                notebook_in(&self.notebook)?.history.put_away(&record)?;
                 print(&format!("{record}: stays in the record, and is no longer told\n"));
             }
             (Some(plan), Some(record), _) => {

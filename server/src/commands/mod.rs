@@ -221,7 +221,20 @@ fn print(text: &str) {
     let _ = std::io::stdout().lock().write_all(text.as_bytes());
 }
 
-/// The notebook a file belongs to, and the file's name in it. The record is opened only when there is one.
+/// Refuses what is no folder.
+fn is_folder(notebook: &Path) -> Result<(), Refusal> {
+    if notebook.is_dir() {
+        return Ok(());
+    }
+    Err(Refusal::missing(format!("there is no folder `{}`", notebook.display()), "give the folder of a notebook"))
+}
+
+/// The notebook in a folder. Its record is opened only when there is one.
+fn notebook_in(root: &Path) -> Result<Notebook, Refusal> {
+    Ok(Notebook::open(root.to_path_buf(), Store::of(root)?, Clock::Computer)?)
+}
+
+/// The notebook a file belongs to, and the file's name in it.
 fn notebook_of(file: &Path) -> Result<(Notebook, Name), Refusal> {
     let file =
         if file.extension().is_some_and(|end| end == "md") { file.to_path_buf() } else { file.with_extension("md") };
@@ -234,8 +247,7 @@ fn notebook_of(file: &Path) -> Result<(Notebook, Name), Refusal> {
     let real = file.canonicalize().map_err(|_| missing())?;
     let root = root_of(&real);
     let name = Name::of_file(&root, &real).ok_or_else(missing)?;
-    let store = Store::of(&root)?;
-    Ok((Notebook::open(root, store, Clock::Computer)?, name))
+    Ok((notebook_in(&root)?, name))
 }
 
 fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {

@@ -4,7 +4,7 @@ use std::io::{BufRead as _, IsTerminal as _};
 use std::path::Path;
 use std::process::ExitCode;
 
-use super::print;
+use super::{is_folder, print};
 use crate::clock::Clock;
 use crate::passphrase::{Kept, SHORTEST};
 use crate::store::Store;
@@ -12,12 +12,7 @@ use crate::trouble::Refusal;
 
 /// Reads the new passphrase from standard input and keeps what is worked out from it.
 pub(super) fn run(notebook: &Path) -> Result<ExitCode, Refusal> {
-    if !notebook.is_dir() {
-        return Err(Refusal::missing(
-            format!("there is no folder `{}`", notebook.display()),
-            "give the folder of a notebook",
-        ));
-    }
+    is_folder(notebook)?;
     let line = read()?;
     let kept = Kept::of(line.trim_end_matches(['\r', '\n']))?;
     Store::open(notebook)?.set_passphrase(&kept, &Clock::Computer.moment())?;

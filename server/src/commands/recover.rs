@@ -7,7 +7,7 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::print;
+use super::{is_folder, print};
 use crate::folder;
 use crate::store::kept_copies::{self, FOLDER};
 use crate::store::witness::Witness;
@@ -34,12 +34,7 @@ pub(super) struct Recover {
 impl Recover {
     pub(super) fn run(self) -> Result<ExitCode, Refusal> {
         let root = self.notebook.as_path();
-        if !root.is_dir() {
-            return Err(Refusal::missing(
-                format!("there is no folder `{}`", root.display()),
-                "give the folder of a notebook",
-            ));
-        }
+        is_folder(root)?;
         let noted = Witness::noted(root);
         if self.as_it_is {
             if !is_there(root) {

@@ -3,13 +3,11 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use super::{notebook_of, print};
+use super::{notebook_in, notebook_of, print};
 use crate::assets;
-use crate::clock::Clock;
-use crate::notebook::Notebook;
 use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Made, Paper};
-use crate::store::{FILE, Store};
+use crate::store::FILE;
 use crate::templates::{Around, render};
 use crate::tickets::ShopTicket;
 use crate::trouble::Refusal;
@@ -61,15 +59,13 @@ pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Re
 /// A certificate that was issued, as PDF.
 pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
     let paper = size(paper)?;
-    let root = notebook.to_path_buf();
-    let store = Store::of(&root)?;
-    if !root.join(FILE).exists() {
+    let notebook = notebook_in(notebook)?;
+    if !notebook.root().join(FILE).exists() {
         return Err(Refusal::missing(
-            format!("`{}` has no record, so no certificate was handed out from it", root.display()),
+            format!("`{}` has no record, so no certificate was handed out from it", notebook.root().display()),
             "give the notebook's folder with --notebook",
         ));
     }
-    let notebook = Notebook::open(root.clone(), store, Clock::Computer)?;
     let issued = notebook.certificate(code)?;
     write(out, sheets::certificate(&notebook, &issued, paper)?)?;
     Ok(ExitCode::SUCCESS)

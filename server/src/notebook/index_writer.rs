@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Entry;
 use super::summary::Summary;
-use super::summary_cache::{Made, SummaryCache};
+use super::summary_cache::{Inputs, SummaryCache};
 use crate::folder::Seen;
 use crate::names::Name;
 use crate::store::index::{Known, Words};
@@ -23,7 +23,7 @@ const AT_HAND: usize = 12;
 #[derive(Serialize)]
 struct Short<'a> {
     shape: &'a str,
-    made: &'a Made,
+    made: &'a Inputs,
     summary: &'a Summary,
 }
 
@@ -31,7 +31,7 @@ struct Short<'a> {
 #[derive(Deserialize)]
 struct Recalled {
     shape: String,
-    made: Made,
+    made: Inputs,
     summary: Summary,
 }
 

@@ -47,7 +47,7 @@ enum Waits<'a> {
 
 /// What a summary was made from.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-pub(super) struct Made {
+pub(super) struct Inputs {
     pub(super) etag: String,
     today: Day,
     #[serde(skip, default = "BEFORE")]
@@ -78,7 +78,7 @@ impl Uses {
     }
 }
 
-impl Made {
+impl Inputs {
     /// Whether nothing else than the rate sheets can have changed.
     fn is_of(&self, mark: &str, today: Day, ledger: i64) -> bool {
         self.etag == mark && self.today == today && self.ledger == ledger
@@ -100,7 +100,7 @@ enum Standing {
 
 /// What is seen of a plan, as rate sheets stand that were counted before their shelf was looked at.
 fn standing(
-    all: &mut HashMap<Name, (Made, Arc<Summary>)>,
+    all: &mut HashMap<Name, (Inputs, Arc<Summary>)>,
     name: &Name,
     entry: &Entry,
     ends: &Ends,
@@ -111,12 +111,12 @@ fn standing(
         Ok(mark) => mark,
         Err(refusal) => return Standing::Known(Err(refusal.trouble().to_string())),
     };
-    match all.get_mut(name).filter(|(made, _)| made.is_of(mark, today, end_of(ends, name))) {
+    match all.get_mut(name).filter(|(inputs, _)| inputs.is_of(mark, today, end_of(ends, name))) {
         None => Standing::Unknown,
-        Some((made, summary)) if made.sheets == sheets => Standing::Known(Ok(summary.clone())),
-        Some((made, _)) if made.holds != Held::default() => Standing::Doubtful,
-        Some((made, summary)) if made.uses.stand_on(shelf) => {
-            made.sheets = sheets;
+        Some((inputs, summary)) if inputs.sheets == sheets => Standing::Known(Ok(summary.clone())),
+        Some((inputs, _)) if inputs.holds != Held::default() => Standing::Doubtful,
+        Some((inputs, summary)) if inputs.uses.stand_on(shelf) => {
+            inputs.sheets = sheets;
             Standing::Known(Ok(summary.clone()))
         }
         Some(_) => Standing::Unknown,
@@ -142,7 +142,7 @@ pub struct SummaryCache {
     pub(super) store: Arc<Store>,
     pub(super) calculator: Arc<Calculator>,
     backlog: Arc<Backlog>,
-    pub(super) known: Mutex<HashMap<Name, (Made, Arc<Summary>)>>,
+    pub(super) known: Mutex<HashMap<Name, (Inputs, Arc<Summary>)>>,
     /// What is to be written down of which documents, so that the next start knows it.
     pub(super) unwritten: Mutex<Unwritten>,
 }
@@ -281,8 +281,8 @@ impl SummaryCache {
         let (sheets, shelf) = self.calculator.rates.now();
         let (holds, uses) = {
             let all = self.known.lock();
-            let (made, _) = all.get(name)?;
-            (made.holds.clone(), made.uses.clone())
+            let (inputs, _) = all.get(name)?;
+            (inputs.holds.clone(), inputs.uses.clone())
         };
         let (mark, ledger) = (entry.mark.as_deref().ok()?, end_of(ends, name));
         let now = match &uses {
@@ -296,8 +296,8 @@ impl SummaryCache {
             return None;
         }
         let mut all = self.known.lock();
-        let (made, summary) = all.get_mut(name).filter(|(made, _)| made.is_of(mark, today, ledger))?;
-        made.sheets = sheets;
+        let (inputs, summary) = all.get_mut(name).filter(|(inputs, _)| inputs.is_of(mark, today, ledger))?;
+        inputs.sheets = sheets;
         Some(Ok(summary.clone()))
     }
 
@@ -305,8 +305,8 @@ impl SummaryCache {
     pub(super) fn used_by(&self, name: &Name, entry: &Entry) -> Option<Vec<String>> {
         let mark = entry.mark.as_deref().ok()?;
         let all = self.known.lock();
-        let (made, _) = all.get(name).filter(|(made, _)| *made.etag == *mark)?;
-        match &made.uses {
+        let (inputs, _) = all.get(name).filter(|(inputs, _)| *inputs.etag == *mark)?;
+        match &inputs.uses {
             Uses::Some(uses) => Some(uses.iter().map(|(sheet, _)| sheet.clone()).collect()),
             Uses::Any(_, named) => Some(named.clone()),
         }
@@ -347,9 +347,9 @@ impl SummaryCache {
         };
         // What was cut short may not be another time: it is shown until then, and does not hold.
         let etag = if worked.is_cut_short { String::new() } else { kept.etag.clone() };
-        let made = Made { etag, today: facts.today, sheets, ledger, holds, uses };
+        let inputs = Inputs { etag, today: facts.today, sheets, ledger, holds, uses };
         let summary = Arc::new(Summary::of(name, &worked.document, &worked.evaluation, &worked.view.shops));
-        self.known.lock().insert(name.clone(), (made, summary.clone()));
+        self.known.lock().insert(name.clone(), (inputs, summary.clone()));
         self.unwritten.lock().words(name, words_of(&summary.title, &kept, &worked));
         Ok(summary)
     }

@@ -1,18 +1,20 @@
 //! The edition of a plan: each print's story and where it is, what can be written next, and every line there is.
 
+use axum::body::Bytes;
 use axum::extract::State;
-use axum::response::Html;
+use axum::response::{Html, Response};
 use engine::measure::Day;
 use engine::trade::edition::{Edition, Entry, Event, Print, Standing};
 use serde::Serialize;
 
-use super::extract::About;
+use super::extract::{About, read, short};
+use super::plan::as_it_stands;
 use super::{Field, page};
 use crate::days;
 use crate::notebook::Current;
 use crate::state::App;
-use crate::store::Line;
 use crate::store::ledger::{entries, event, print_label};
+use crate::store::{Line, NewLine, Which};
 use crate::titles::{capital, title};
 use crate::trouble::Refusal;
 
@@ -194,6 +196,60 @@ struct CertificateRow {
     proof: bool,
     print: String,
     issued: String,
+}
+
+/// A ledger line as entered on the page.
+#[derive(Debug, serde::Deserialize)]
+struct Entered {
+    number: serde_json::Value,
+    #[serde(default)]
+    what: Option<String>,
+    when: String,
+    #[serde(default)]
+    words: String,
+    #[serde(default)]
+    amount: String,
+    #[serde(default)]
+    place: String,
+}
+
+/// Adds a line to the ledger.
+pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Refusal> {
+    let line = line(read::<Entered>(&body)?)?;
+    about
+        .with(move |notebook, name, units| {
+            notebook.add_line(name, line)?;
+            as_it_stands(notebook, name, units)
+        })
+        .await
+}
+
+fn line(entered: Entered) -> Result<NewLine, Refusal> {
+    let print = match &entered.number {
+        serde_json::Value::Number(number) => {
+            number.as_u64().and_then(|number| u32::try_from(number).ok()).map(Print::Number).map(Which::Print)
+        }
+        serde_json::Value::String(text) if text.trim() == "next" => Some(Which::Next),
+        serde_json::Value::String(text) => Print::parse(text).map(Which::Print),
+        _ => None,
+    };
+    let which = print.ok_or_else(|| {
+        Refusal::unusable(
+            format!("`{}` is no number of a print", entered.number),
+            "write the number of the print in digits, `AP 1` for a proof, or `next`",
+        )
+    })?;
+    let plain = |text: &str, what: &str| {
+        short(text, &format!("the {what} is longer than 200 letters or has a line break"), "shorten it")
+    };
+    Ok(NewLine {
+        which,
+        when: days::entered(&entered.when)?,
+        what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Refusal::Unusable)?,
+        words: plain(&entered.words, "name")?,
+        amount: plain(&entered.amount, "amount")?,
+        place: plain(&entered.place, "place")?,
+    })
 }
 
 fn sentence(edition: &Edition, size: Option<&str>) -> String {

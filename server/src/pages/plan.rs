@@ -6,20 +6,17 @@ use axum::extract::State;
 use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
 use engine::measure::{Day, Units};
-use engine::trade::edition::Print;
 use serde::Serialize;
 
 use super::answer::{self, fields, frame};
-use super::extract::{About, Change, read, sent, short};
+use super::extract::{About, Change, read, sent};
 use super::{Field, Linked, Shop, file, page};
-use crate::days;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
 use crate::sheets::{self, Paper};
 use crate::state::App;
-use crate::store::ledger::event;
-use crate::store::{Line, NewLine, Which};
+use crate::store::Line;
 use crate::titles::{sentence, title};
 use crate::trouble::Refusal;
 
@@ -137,7 +134,7 @@ pub(crate) async fn sheet(about: About) -> Result<Response, Refusal> {
 }
 
 /// What the page shows of a document that is not being changed.
-fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Refusal> {
+pub(crate) fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Refusal> {
     let Current { kept, worked, revision } = notebook.current(name, units)?;
     Ok(Json(answer::whole(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
 }
@@ -219,32 +216,6 @@ pub(crate) async fn tick(change: Change, body: Bytes) -> Result<Response, Refusa
     change.save(move |notebook, name, from| notebook.set_tick(name, from, entered.line, entered.done)).await
 }
 
-/// A ledger line as entered on the page.
-#[derive(Debug, serde::Deserialize)]
-struct Entered {
-    number: serde_json::Value,
-    #[serde(default)]
-    what: Option<String>,
-    when: String,
-    #[serde(default)]
-    words: String,
-    #[serde(default)]
-    amount: String,
-    #[serde(default)]
-    place: String,
-}
-
-/// Adds a line to the ledger.
-pub(crate) async fn ledger(about: About, body: Bytes) -> Result<Response, Refusal> {
-    let line = line(read::<Entered>(&body)?)?;
-    about
-        .with(move |notebook, name, units| {
-            notebook.add_line(name, line)?;
-            as_it_stands(notebook, name, units)
-        })
-        .await
-}
-
 /// Names, asks, rules and problems for other programs.
 pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
     about
@@ -254,32 +225,4 @@ pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
             Ok(Json(all).into_response())
         })
         .await
-}
-
-fn line(entered: Entered) -> Result<NewLine, Refusal> {
-    let print = match &entered.number {
-        serde_json::Value::Number(number) => {
-            number.as_u64().and_then(|number| u32::try_from(number).ok()).map(Print::Number).map(Which::Print)
-        }
-        serde_json::Value::String(text) if text.trim() == "next" => Some(Which::Next),
-        serde_json::Value::String(text) => Print::parse(text).map(Which::Print),
-        _ => None,
-    };
-    let which = print.ok_or_else(|| {
-        Refusal::unusable(
-            format!("`{}` is no number of a print", entered.number),
-            "write the number of the print in digits, `AP 1` for a proof, or `next`",
-        )
-    })?;
-    let plain = |text: &str, what: &str| {
-        short(text, &format!("the {what} is longer than 200 letters or has a line break"), "shorten it")
-    };
-    Ok(NewLine {
-        which,
-        what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Refusal::Unusable)?,
-        when: days::entered(&entered.when)?,
-        words: plain(&entered.words, "name")?,
-        amount: plain(&entered.amount, "amount")?,
-        place: plain(&entered.place, "place")?,
-    })
 }
