@@ -11,7 +11,6 @@ pub mod document;
 pub mod drawing;
 pub mod evaluate;
 pub mod measure;
-mod replay;
 pub mod script;
 pub mod trade;
 pub mod trouble;
