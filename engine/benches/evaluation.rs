@@ -1,8 +1,9 @@
-//! A plan of 40 blocks and 80 asks, worked out whole and after one change, beside what its Markdown and its scripts take at least.
+//! A plan of 40 blocks and 80 asks, evaluated and rendered from nothing beside the least its Markdown and its scripts take, and
+//! the time from a key press to the page in plans of several sizes.
 //!
-//! The floor is measured in the same run on the same text: the Markdown read and made into HTML, every block and ask compiled,
+//! The least is measured in the same run on the same text: the Markdown read and made into HTML, every block and ask compiled,
 //! and everything evaluated, by the same libraries with the plainest numbers that know their unit, and functions that do
-//! nothing. `cargo bench -p engine --bench evaluation` prints both and their ratio, and the same plan as a script of Python.
+//! nothing. `cargo bench -p engine --bench evaluation` prints it all, and the same plan as a script of Python.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -211,13 +212,56 @@ fn against_python() {
     );
 }
 
+/// A key press: the whole plan read, evaluated and written as HTML, all but the changed block compiled before. A person notices
+/// a frame of 16.7 ms.
+fn key_presses() {
+    for blocks in [33, 165, 490] {
+        let text = plan(blocks);
+        let kept = Arc::new(Compiled::default());
+        ours(&text, &kept);
+        let last = format!("Part {} stays sharp", blocks - 1);
+        let mut turn = 0_u32;
+        let in_block = median(100, || {
+            turn += 1;
+            black_box(ours(&text.replace(&last, &format!("Part, {turn}")), &kept));
+        });
+        let in_prose = median(100, || {
+            turn += 1;
+            black_box(ours(&text.replacen("The negative", &format!("The {turn} negative"), 1), &kept));
+        });
+        let kb = text.len() / 1000;
+        println!(
+            "a key press in a plan of {kb} kB, {blocks} blocks: {in_block:.2} ms in a block, {in_prose:.2} ms in prose"
+        );
+    }
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../notebooks");
+    let text = std::fs::read_to_string(format!("{folder}/causeway-first-light.md")).unwrap();
+    let sheets = std::fs::read_dir(format!("{folder}/shops")).unwrap().map(|file| {
+        let path = file.unwrap().path();
+        (format!("shops/{}", path.file_stem().unwrap().to_str().unwrap()), std::fs::read_to_string(&path).unwrap())
+    });
+    let facts = Facts { sheets: Arc::new(sheets.collect()), ..facts() };
+    let kept = Arc::new(Compiled::default());
+    let mut turn = 0_u32;
+    let pressed = median(400, || {
+        turn += 1;
+        let document = Document::read(&format!("{text}\n\nSeen {turn} times.\n"));
+        let evaluation = evaluate(&document, &facts, &kept, None);
+        assert!(evaluation.problems.is_empty(), "{:?}", evaluation.problems.first());
+        black_box(article(&document, &evaluation, &View::default()).html.len());
+    });
+    let again = median(400, || {
+        black_box(evaluate(&Document::read(&text), &facts, &kept, None));
+    });
+    println!(
+        "a key press in the longest shipped plan, with its rate sheets: {pressed:.2} ms; read and evaluated alone: {again:.2} ms"
+    );
+}
+
 fn main() {
     let text = plan(BLOCKS);
     let (blocks, asks) = parts(&text);
     println!("a plan of {} blocks, {} asks, {} bytes", blocks.len(), asks.len(), text.len());
-    let changed: Vec<String> = (0..8)
-        .map(|turn| text.replace("given(\"Width 39\", 63.inch)", &format!("given(\"Width 39\", {}.inch)", 70 + turn)))
-        .collect();
     let kept = Arc::new(Compiled::default());
     ours(&text, &kept);
 
@@ -240,23 +284,6 @@ fn main() {
             },
         ),
     );
-    // One block changed: a text never seen before each time, so that its block is really read again.
-    let floor = Floor::compile(bare(), &blocks, &asks);
-    let mut counter = 0_u32;
-    said(
-        "one block changed",
-        in_turns(
-            |turn| {
-                counter += 1;
-                let text = changed[turn % changed.len()].replace("Part 39 stays sharp", &format!("Part 39, {counter}"));
-                black_box(ours(&text, &kept));
-            },
-            |turn| {
-                let text = &changed[turn % changed.len()];
-                let block = floor.engine.compile_with_scope(&Scope::new(), &blocks[39]).unwrap();
-                black_box((markdown(text), block, floor.run()));
-            },
-        ),
-    );
+    key_presses();
     against_python();
 }

@@ -12,7 +12,6 @@ pub mod drawing;
 pub mod evaluate;
 pub mod measure;
 pub mod recent;
-mod replay;
 pub mod script;
 pub mod trade;
 pub mod trouble;

@@ -13,13 +13,11 @@ use std::sync::Arc;
 use foldhash::fast::RandomState;
 
 use self::worker::Worker;
-use crate::document::html::Page;
-use crate::document::html::markup::Html;
 use crate::document::{Ask, Document, Problem};
 use crate::measure::{Day, Units};
 use crate::script::actuals::Known as Happened;
 use crate::script::calls::Calls;
-use crate::script::compiled::{CompiledBlock, Last};
+use crate::script::compiled::CompiledBlock;
 use crate::script::record::Record;
 use crate::script::trace::Trace;
 use crate::script::{Compiled, Stop, sandbox};
@@ -67,8 +65,6 @@ pub struct Outcome {
     pub problems: Vec<Problem>,
     /// Itself, when it was read at all.
     compiled: Option<Arc<CompiledBlock>>,
-    /// The working-out it was replayed from; nought when it was worked out anew.
-    replayed: u64,
 }
 
 impl Outcome {
@@ -82,19 +78,9 @@ impl Outcome {
         self.compiled.as_ref().map_or(&[], |block| &block.text.uses().imports)
     }
 
-    /// Its lines as a page shows them: made once, and kept with the block; nothing where it was not read at all.
-    pub(crate) fn lines(&self, make: impl FnOnce() -> Box<[Html]>) -> Option<&[Html]> {
-        self.compiled.as_ref().map(|block| &**block.lines.get_or_init(make))
-    }
-
-    /// What its page was the last time, and where the next is to be kept, when it comes to what it came to before.
-    pub(crate) fn page(&self) -> Option<(u64, &Last<Page>)> {
-        self.compiled.as_ref().filter(|_| self.replayed > 0).map(|block| (self.replayed, &block.page))
-    }
-
     /// Of a block that was not worked out.
     fn nothing(problems: Vec<Problem>) -> Self {
-        Self { gives: Vec::new(), problems, compiled: None, replayed: 0 }
+        Self { gives: Vec::new(), problems, compiled: None }
     }
 }
 
@@ -161,8 +147,6 @@ pub struct Evaluation {
     pub names: Names<Found>,
     /// Where each name comes from.
     sources: Names<Source>,
-    /// Some name is given twice: what blocks above tell of it is not what it comes to.
-    pub(crate) is_set_twice: bool,
 }
 
 /// Where a name comes from.
@@ -170,8 +154,6 @@ pub struct Evaluation {
 struct Source {
     /// The line it is set on.
     line: usize,
-    /// The working-out its value comes from; nought before there is one.
-    made: u64,
     /// Its right-hand side, as one of a block's names.
     right: Option<(Arc<Calls>, usize)>,
 }

@@ -15,7 +15,7 @@ impl Worker<'_> {
         let mut quotes = Vec::new();
         for (sheet, text) in read.keys().filter_map(|sheet| Some((sheet, self.sheets.texts.get(sheet)?))) {
             let compiled = self.compiled.sheet(text);
-            let head = &compiled.document.front;
+            let head = &compiled.front;
             let role = front.shops.iter().find(|(_, one)| one == sheet).map(|(role, _)| role.clone());
             let wanted = role.as_ref().and_then(|role| front.quotes.iter().find(|(one, _)| one == role));
             let shop = head.title.clone().unwrap_or_else(|| sheet.clone());

@@ -1,8 +1,6 @@
 //! Workings and asks once read, kept by their text, so that a change in one block reads just that block again.
 
-use std::collections::VecDeque;
 use std::convert::Infallible;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position, Stmt};
@@ -12,23 +10,16 @@ use super::sandbox;
 use super::trace::Trace;
 use crate::Trouble;
 use crate::document::Document;
-use crate::document::html::Page;
-use crate::document::html::markup::Html;
 use crate::recent::Recent;
-use crate::replay::{AskKept, BlockKept, SheetGround, SheetKept};
 
-/// Workings or an ask, read: what they come to the last time is kept beside them.
-pub(crate) struct CompiledText<T> {
+/// Workings or an ask, read.
+pub(crate) struct CompiledText {
     pub(crate) ast: Result<AST, (ParseErrorType, Position)>,
     /// What they use, looked for when it is first asked for.
     uses: OnceLock<Uses>,
-    /// What they came to the last time.
-    pub(crate) kept: Last<T>,
-    /// They were worked out before; most texts met while someone types are not met again.
-    met: AtomicBool,
 }
 
-impl<T> CompiledText<T> {
+impl CompiledText {
     fn new(ast: Result<AST, rhai::ParseError>, text: &str) -> Self {
         let mut ast = ast.map_err(|error| (*error.0, error.1));
         let uses = OnceLock::new();
@@ -46,12 +37,7 @@ impl<T> CompiledText<T> {
                 Err((name, at)) => ast = Err((ParseErrorType::MalformedCapture(name), at)),
             }
         }
-        Self { ast, uses, kept: Last::default(), met: AtomicBool::new(false) }
-    }
-
-    /// Whether they were worked out before, and from now on they were.
-    pub(crate) fn is_met_again(&self) -> bool {
-        self.met.swap(true, Relaxed)
+        Self { ast, uses }
     }
 
     /// What they use.
@@ -72,72 +58,24 @@ impl<T> CompiledText<T> {
 
 /// A block of workings, read.
 pub(crate) struct CompiledBlock {
-    pub(crate) text: CompiledText<BlockKept>,
+    pub(crate) text: CompiledText,
     /// Its statements and the right-hand sides of its names.
     pub(crate) calls: Arc<Calls>,
-    /// Its lines as a page shows them, once one does.
-    pub(crate) lines: OnceLock<Box<[Html]>>,
-    /// Its part of the page, as it was when it last came to what it had come to before.
-    pub(crate) page: Last<Page>,
 }
 
 /// An ask, read.
 pub(crate) struct CompiledAsk {
-    pub(crate) text: CompiledText<AskKept>,
+    pub(crate) text: CompiledText,
     /// The expression with its names, for the margin.
     pub(crate) trace: Option<Arc<Trace>>,
 }
 
-/// A rate sheet, read.
-pub(crate) struct CompiledSheet {
-    pub(crate) document: Document,
-    /// What it came to lately, on the few grounds that its plans give it.
-    kept: Mutex<VecDeque<Arc<SheetKept>>>,
-}
-
-impl CompiledSheet {
-    /// Grounds a sheet is kept for: plans in either units, with holidays of their own, seen on two days.
-    const GROUNDS: usize = 6;
-
-    pub(crate) fn kept(&self, ground: &SheetGround) -> Option<Arc<SheetKept>> {
-        let kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.iter().find(|one| one.ground == *ground).cloned()
-    }
-
-    pub(crate) fn keep(&self, came: SheetKept) {
-        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.push_front(Arc::new(came));
-        kept.truncate(Self::GROUNDS);
-    }
-}
-
-/// What something came to the last time, when that may be replayed.
-pub(crate) struct Last<T>(Mutex<Option<Arc<T>>>);
-
-impl<T> Default for Last<T> {
-    fn default() -> Self {
-        Self(Mutex::default())
-    }
-}
-
-impl<T> Last<T> {
-    pub(crate) fn get(&self) -> Option<Arc<T>> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).clone()
-    }
-
-    pub(crate) fn set(&self, kept: Option<T>) {
-        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = kept.map(Arc::new);
-    }
-}
-
-/// Everything read lately, with what it came to. Shared by all evaluations of a notebook.
+/// Everything read lately. Shared by all evaluations of a notebook.
 pub struct Compiled {
     blocks: Mutex<Kept<CompiledBlock>>,
     asks: Mutex<Kept<CompiledAsk>>,
     /// Rate sheets, which every plan of a notebook draws on.
-    sheets: Mutex<Kept<CompiledSheet>>,
-    /// Counts the working-outs of blocks.
-    made: AtomicU64,
+    sheets: Mutex<Kept<Document>>,
 }
 
 impl std::fmt::Debug for Compiled {
@@ -160,7 +98,6 @@ impl Default for Compiled {
             blocks: Mutex::new(Recent::of(BLOCKS)),
             asks: Mutex::new(Recent::of(ASKS)),
             sheets: Mutex::new(Recent::of(SHEETS)),
-            made: AtomicU64::default(),
         }
     }
 }
@@ -194,11 +131,6 @@ impl CompiledBlock {
 }
 
 impl Compiled {
-    /// The number of one more working-out, from 1.
-    pub(crate) fn make(&self) -> u64 {
-        self.made.fetch_add(1, Relaxed) + 1
-    }
-
     /// A block of workings, read.
     ///
     /// # Errors
@@ -207,14 +139,13 @@ impl Compiled {
         kept(&self.blocks, text, || {
             let ast = sandbox::read(engine, text, || engine.compile(text))?;
             let (text, calls) = (CompiledText::new(ast, text), Arc::new(Calls::of(text)));
-            Ok(CompiledBlock { text, calls, lines: OnceLock::new(), page: Last::default() })
+            Ok(CompiledBlock { text, calls })
         })
     }
 
     /// A rate sheet, read.
-    pub(crate) fn sheet(&self, text: &str) -> Arc<CompiledSheet> {
-        let read = || Ok::<_, Infallible>(CompiledSheet { document: Document::read(text), kept: Mutex::default() });
-        let Ok(sheet) = kept(&self.sheets, text, read);
+    pub(crate) fn sheet(&self, text: &str) -> Arc<Document> {
+        let Ok(sheet) = kept(&self.sheets, text, || Ok::<_, Infallible>(Document::read(text)));
         sheet
     }
 
@@ -256,8 +187,6 @@ pub(crate) struct Uses {
     pub(crate) all: Vec<ImmutableString>,
     /// It may draw on rate sheets.
     pub(crate) draws: bool,
-    /// On which, or whether, only running it tells.
-    pub(crate) draws_on_any: bool,
 }
 
 impl Uses {
@@ -280,8 +209,6 @@ impl Uses {
         add(&mut out.reads, main.used.iter().filter(|name| !main.given.contains(name)));
         out.all = main.used;
         out.draws = main.draws;
-        let plainly = ast.statements().iter().filter(|statement| matches!(statement, Stmt::Import(..))).count();
-        out.draws_on_any = out.imports.len() != plainly;
         for function in ast.iter_functions() {
             let mut alone = ast.clone_functions_only();
             alone.retain_functions(|_, _, name, count| name == function.name && count == function.params.len());

@@ -11,26 +11,7 @@ use crate::{Found, Value, Working};
 /// What is known of values that the script holds as its own numbers, texts, truths and lists: how each was found, and
 /// what to beware of. A value carries the number of its note with it, as long as it is not changed.
 #[derive(Default)]
-pub(crate) struct Notes(Mutex<Noted>);
-
-#[derive(Default)]
-struct Noted {
-    notes: Vec<Note>,
-    /// Notes that would have been taken by what was replayed.
-    skipped: usize,
-}
-
-impl Noted {
-    /// Takes a note and gives its number; none when there are too many.
-    fn take(&mut self, found: Found) -> Option<i32> {
-        if self.notes.len() + self.skipped >= NOTES {
-            return None;
-        }
-        let number = i32::try_from(self.notes.len() + 1).ok()?;
-        self.notes.push(Note { value: found.value, working: found.working, caution: found.caution });
-        Some(number)
-    }
-}
+pub(crate) struct Notes(Mutex<Vec<Note>>);
 
 struct Note {
     value: Value,
@@ -56,7 +37,7 @@ impl Notes {
         };
         if short
             && (found.working.is_some() || found.caution.is_some())
-            && let Some(number) = self.lock().take(found)
+            && let Some(number) = self.take(found)
         {
             native.set_tag(number);
         }
@@ -71,7 +52,7 @@ impl Notes {
         let plain = plain(value);
         let number = usize::try_from(value.tag()).unwrap_or(0);
         if number > 0
-            && let Some(note) = self.lock().notes.get(number - 1)
+            && let Some(note) = self.lock().get(number - 1)
             // A value that was changed in place keeps its number and no longer its working.
             && operators::same(&note.value, &plain).unwrap_or(false)
         {
@@ -80,44 +61,29 @@ impl Notes {
         Found::stated(plain)
     }
 
-    fn lock(&self) -> std::sync::MutexGuard<'_, Noted> {
+    /// Takes a note and gives its number; none when there are too many.
+    fn take(&self, found: Found) -> Option<i32> {
+        let mut notes = self.lock();
+        if notes.len() >= NOTES {
+            return None;
+        }
+        let number = i32::try_from(notes.len() + 1).ok()?;
+        notes.push(Note { value: found.value, working: found.working, caution: found.caution });
+        Some(number)
+    }
+
+    fn lock(&self) -> std::sync::MutexGuard<'_, Vec<Note>> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// How many notes there are.
     pub(crate) fn count(&self) -> usize {
-        self.lock().notes.len()
-    }
-
-    /// How many were taken, or would have been.
-    pub(crate) fn taken(&self) -> usize {
-        let noted = self.lock();
-        noted.notes.len() + noted.skipped
-    }
-
-    /// Whether so many more may be taken.
-    pub(crate) fn have_room_for(&self, more: usize) -> bool {
-        self.taken() + more <= NOTES
-    }
-
-    /// Counts as many as were taken by what was replayed.
-    pub(crate) fn skip_to(&self, taken: usize) {
-        let mut noted = self.lock();
-        noted.skipped = taken.saturating_sub(noted.notes.len());
+        self.lock().len()
     }
 
     /// Takes back all notes but the first so many.
     pub(crate) fn forget(&self, after: usize) {
-        self.lock().notes.truncate(after);
-    }
-
-    /// A value of an evaluation before this one, with its note taken anew.
-    pub(crate) fn again(&self, value: &Dynamic, found: &Found) -> Dynamic {
-        let mut value = value.clone();
-        if !value.is::<Found>() && value.tag() != 0 {
-            value.set_tag(self.lock().take(found.clone()).unwrap_or(0));
-        }
-        value
+        self.lock().truncate(after);
     }
 
     /// The value as it is once it has a name: further arithmetic on it goes on from the value.
@@ -133,19 +99,6 @@ impl Notes {
             _ => (value, found),
         }
     }
-}
-
-/// Whether a value can be brought into another evaluation: no part of it carries a note of its own.
-pub(crate) fn is_replayable(value: &Dynamic) -> bool {
-    let part = |one: &Dynamic| one.is::<Found>() || (one.tag() == 0 && is_replayable(one));
-    if let Some(all) = value.read_lock::<Array>() {
-        return all.len() <= SHORT && all.iter().all(part);
-    }
-    if let Some(map) = value.read_lock::<Map>() {
-        return map.len() <= SHORT && map.values().all(part);
-    }
-    let plain = value.is_int() || value.is_float() || value.is_bool() || value.is_string() || value.is_unit();
-    plain || value.is::<Found>()
 }
 
 fn native(value: &Value) -> Option<Dynamic> {

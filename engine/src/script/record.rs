@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 use std::sync::atomic::Ordering::Relaxed;
-use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize};
+use std::sync::atomic::{AtomicU64, AtomicUsize};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
@@ -164,14 +164,6 @@ pub struct Record {
 pub(crate) const MOST: usize = 1_000;
 
 impl Record {
-    /// Whether so many more may be stated.
-    pub(crate) fn has_room_for(&self, givens: usize, rules: usize, costs: usize, steps: usize) -> bool {
-        self.givens.len() + givens <= MOST
-            && self.rules.len() + rules <= MOST
-            && self.costs.len() + costs <= MOST
-            && self.steps.len() + steps <= MOST
-    }
-
     /// Works out how long each step can be put off. What waits for nothing else may end with the last step of all; what is
     /// waited for may use the days that lie idle before those that wait, and the days they have to spare.
     ///
@@ -242,8 +234,6 @@ pub(crate) struct Run {
     pub(crate) called: AtomicU64,
     /// What really happened, once that was read.
     pub(crate) known: Known,
-    /// The block or ask being worked out looked at what others stated, which its own text does not show.
-    pub(crate) looked: AtomicBool,
     /// The different words of the text being read, when they are counted.
     pub(crate) words: Words,
     pub(crate) state: Mutex<State>,
@@ -348,12 +338,6 @@ impl Run {
             count.store(0, Relaxed);
         }
         self.is_stopped(Moment::Begins).map_or(Ok(()), Err)
-    }
-
-    /// Reads what was stated so far, in other blocks too.
-    pub(crate) fn look<T>(&self, look: impl FnOnce(&State) -> T) -> T {
-        self.looked.store(true, Relaxed);
-        self.read(look)
     }
 
     /// Reads what belongs to this evaluation.

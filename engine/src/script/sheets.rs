@@ -13,7 +13,6 @@ use super::record::Run;
 use super::sandbox::{SEPARATOR, raise};
 use crate::Trouble;
 use crate::document::Kind;
-use crate::replay::{Gave, SheetGround, SheetKept};
 
 /// Finds rate sheets among the facts and works them out as they are asked for.
 pub(crate) struct Sheets {
@@ -82,59 +81,14 @@ impl ModuleResolver for Sheets {
 }
 
 impl Sheets {
-    /// How many were read so far.
-    pub(crate) fn count(&self) -> usize {
-        self.read.lock().unwrap_or_else(PoisonError::into_inner).len()
-    }
-
-    /// Whether a rate sheet was read already.
-    pub(crate) fn has_read(&self, path: &str) -> bool {
-        self.read.lock().unwrap_or_else(PoisonError::into_inner).contains_key(path)
-    }
-
-    /// Reads rate sheets again that came to something before, and says whether all of them could be.
-    pub(crate) fn read_again(&self, engine: &Engine, imports: &[(String, String)]) -> bool {
-        imports.iter().all(|(path, _)| {
-            let again = || {
-                let kept = self.compiled.sheet(self.texts.get(path)?).kept(&self.ground(path));
-                kept.and_then(|_| self.resolve(engine, None, path, Position::NONE).ok())
-            };
-            self.has_read(path) || again().is_some()
-        })
-    }
-
-    fn ground(&self, path: &str) -> SheetGround {
-        let run = &self.run;
-        SheetGround { path: path.to_owned(), units: run.units, calendar: run.calendar.clone(), today: run.today }
-    }
-
     fn work_out(&self, engine: &Engine, path: &str, text: &str) -> Result<Module, Trouble> {
-        let compiled = self.compiled.sheet(text);
-        let sheet = &compiled.document;
+        let sheet = self.compiled.sheet(text);
         if sheet.front.kind != Kind::RateSheet {
             return Err(Trouble::new(
                 format!("`{path}` is no rate sheet"),
                 "write `kind = \"rate sheet\"` in its head, or draw on another document",
             ));
         }
-        let ground = self.ground(path);
-        let noted = self.run.notes.taken();
-        if let Some(kept) = compiled.kept(&ground)
-            && self.run.notes.have_room_for(kept.notes + 1)
-        {
-            let again = |one: &Gave| Gave { value: self.run.notes.again(&one.value, &one.found), ..one.clone() };
-            let gives: Vec<_> = kept.gives.iter().map(again).collect();
-            let told: Vec<_> = kept.told.iter().map(again).collect();
-            let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-            for one in &told {
-                state.names.insert(format!("{path}{SEPARATOR}{}", one.name), one.value.clone());
-            }
-            drop(state);
-            self.run.notes.skip_to(noted + kept.notes);
-            return module(engine, &kept.functions, &gives);
-        }
-        let (others, mut steps) = (self.count(), 0);
-        let looked = self.run.looked.swap(false, Relaxed);
         let mut scope = Scope::new();
         let mut functions = AST::empty();
         let mut in_functions: Vec<String> = Vec::new();
@@ -172,7 +126,6 @@ impl Sheets {
                             break;
                         }
                     }
-                    steps += self.run.last.load(Relaxed);
                     result.map_err(|error| {
                         let names: Vec<_> = scope.iter_raw().map(|(name, ..)| name).collect();
                         explain::failed(&error, &Known { names: &names, waiting: &HashMap::new() })
@@ -182,37 +135,22 @@ impl Sheets {
             };
             outcome.map_err(within)?;
         }
-        let own = self.run.looked.swap(looked, Relaxed);
-        self.run.looked.fetch_or(own, Relaxed);
-        let told: Vec<_> = scope
-            .iter_raw()
-            .map(|(name, _, value)| Gave {
-                name: name.into(),
-                value: value.clone(),
-                found: self.run.notes.found(value),
-            })
-            .collect();
-        let named = |one: &Gave| (one.name.clone(), self.run.notes.named(one.value.clone()));
-        let values: Vec<_> = told.iter().map(named).collect();
-        let gives: Vec<_> =
-            values.into_iter().rev().map(|(name, (value, found))| Gave { name, value, found }).collect();
-        let module = module(engine, &functions, &gives)?;
-        let notes = self.run.notes.taken() - noted;
-        let told = if functions.has_functions() { told } else { Vec::new() };
-        if !own && self.count() == others && self.run.notes.have_room_for(1) {
-            let kept = SheetKept::of(ground, [gives, told], functions, notes, steps);
-            kept.into_iter().for_each(|kept| compiled.keep(kept));
-        }
-        Ok(module)
+        let names: Vec<_> = scope.iter_raw().collect();
+        let gives = names.iter().rev().map(|(name, _, value)| (*name, self.run.notes.named((*value).clone()).0));
+        module(engine, &functions, gives)
     }
 }
 
 /// A rate sheet as the engine wants it.
-fn module(engine: &Engine, functions: &AST, gives: &[Gave]) -> Result<Module, Trouble> {
+fn module<'a>(
+    engine: &Engine,
+    functions: &AST,
+    gives: impl Iterator<Item = (&'a str, rhai::Dynamic)>,
+) -> Result<Module, Trouble> {
     let mut module = Module::eval_ast_as_new(Scope::new(), functions, engine)
         .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &HashMap::new() }).trouble)?;
-    for one in gives {
-        module.set_var(&*one.name, one.value.clone());
+    for (name, value) in gives {
+        module.set_var(name, value);
     }
     module.build_index();
     Ok(module)

@@ -377,10 +377,10 @@ fn hangs(run: &Run, size: &Dynamic, weight: Option<&Dynamic>) -> Stated {
 
 fn total(run: &Run) -> Stated {
     let sum = run
-        .look(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
+        .read(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
     let sum =
         sum.ok_or_else(|| Trouble::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
-    let lines = run.look(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
+    let lines = run.read(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
     let found = match lines.len() {
         0 | 1 => Found::stated(sum),
         2 => Found::by(sum, "{} + {}", lines),

@@ -139,25 +139,6 @@ impl Html {
         (self.text.len(), self.lines.len())
     }
 
-    /// What was written since there were `from` bytes.
-    pub(super) fn since(&self, from: usize) -> Self {
-        let first = self.lines.partition_point(|(place, _)| place.start < from);
-        let lines = self.lines.get(first..).unwrap_or_default();
-        let moved = |(place, line): &(Range<usize>, usize)| (place.start - from..place.end - from, *line);
-        Self { text: self.text.get(from..).unwrap_or_default().to_owned(), lines: lines.iter().map(moved).collect() }
-    }
-
-    /// Writes a piece again that stood on the line `was`, as it reads on the line `is`.
-    pub(super) fn again(&mut self, piece: &Self, (was, is): (usize, usize)) {
-        let mut from = 0;
-        for (place, line) in &piece.lines {
-            self.text.push_str(piece.text.get(from..place.start).unwrap_or_default());
-            self.line((line + is).saturating_sub(was));
-            from = place.end;
-        }
-        self.text.push_str(piece.text.get(from..).unwrap_or_default());
-    }
-
     fn line(&mut self, line: usize) {
         let from = self.text.len();
         push_digits(&mut self.text, line as u64);
@@ -224,9 +205,10 @@ impl Html {
         self
     }
 
-    /// A piece written before.
+    /// A piece written before; it tells of no lines.
     pub(crate) fn piece(&mut self, piece: &Self) -> &mut Self {
-        self.again(piece, (0, 0));
+        debug_assert!(piece.lines.is_empty(), "a number of a line would not be noted");
+        self.text.push_str(&piece.text);
         self
     }
 }
@@ -369,19 +351,5 @@ mod tests {
         }
         assert!(Link::of("https://a.example").is_some() && Picture::of("a/b.jpg").is_some());
         assert!(Picture::of("https://a.example/b.jpg").is_none());
-    }
-
-    #[test]
-    fn a_piece_written_again_tells_of_the_lines_it_stands_on_now() {
-        let mut out = Html::default();
-        out.text("before");
-        let from = out.len();
-        out.open(Tag::P).line(Name::DataLine, 9).says("a");
-        let piece = out.since(from);
-        let mut again = Html::default();
-        again.again(&piece, (9, 109));
-        let (html, lines) = again.into_parts();
-        assert_eq!(html, "<p data-line=\"109\">a</p>");
-        assert_eq!(lines, [(14..17, 109)]);
     }
 }

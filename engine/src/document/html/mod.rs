@@ -31,7 +31,6 @@ use article::{End, end};
 pub use markup::escape;
 use markup::{Html, Id, Link, Name, Picture, Tag};
 pub use title::title_block;
-pub(crate) use workings::Page;
 
 /// The largest page, in bytes: beyond it the rest of the text is left out with a remark.
 const LARGEST: usize = 2 << 20;

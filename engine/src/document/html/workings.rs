@@ -22,20 +22,6 @@ fn of_block<T>(all: &[T], block: usize, block_of: impl Fn(&T) -> usize) -> Range
     from..from + after.partition_point(|one| block_of(one) == block)
 }
 
-/// A block of workings as it stood on a page, with all that its HTML tells besides what the block came to.
-#[derive(Debug)]
-pub(crate) struct Page {
-    /// The working-out it shows.
-    made: u64,
-    /// The block's number, that of its first given, and the line it begins on.
-    index: usize,
-    first_given: usize,
-    line: usize,
-    /// What the shops of the plan are called.
-    shops: Vec<(String, String)>,
-    html: Html,
-}
-
 impl<'a> Writer<'a> {
     pub(super) fn workings(&mut self) {
         let index = self.next_block;
@@ -44,27 +30,7 @@ impl<'a> Writer<'a> {
         let (Some(block), Some(outcome)) = (document.blocks.get(index), evaluation.blocks.get(index)) else {
             return;
         };
-        let alone = self.depth == 0 && self.notes.is_empty() && !evaluation.is_set_twice;
-        let Some((made, last)) = outcome.page().filter(|_| alone) else {
-            return self.worked_out(index, block, outcome);
-        };
-        let first_given = of_block(&evaluation.record.givens, index, |given| given.block).start;
-        let same = |page: &Page| {
-            (page.made, page.index, page.first_given) == (made, index, first_given) && page.shops == self.view.shops
-        };
-        if let Some(page) = last.get().filter(|page| same(page)) {
-            return self.out.again(&page.html, (page.line, block.line));
-        }
-        let from = self.out.len();
         self.worked_out(index, block, outcome);
-        last.set(Some(Page {
-            made,
-            index,
-            first_given,
-            line: block.line,
-            shops: self.view.shops.clone(),
-            html: self.out.since(from),
-        }));
     }
 
     fn worked_out(&mut self, index: usize, block: &Block, outcome: &'a Outcome) {
@@ -89,18 +55,9 @@ impl<'a> Writer<'a> {
             });
             let text = out.open(Tag::Div).class("written").attr(Name::Tabindex, 0).attr(Name::Role, "region");
             text.attr(Name::AriaLabel, format_args!("Text of workings {}", index + 1)).holds(|out| {
-                let make = || block.text.lines().map(written).collect::<Box<[Html]>>();
-                let made;
-                let shown = match outcome.lines(make) {
-                    Some(kept) => kept,
-                    None => {
-                        made = make();
-                        &made
-                    }
-                };
-                for (number, line) in shown.iter().enumerate() {
+                for (number, line) in block.text.lines().enumerate() {
                     let number = first + number;
-                    out.open(Tag::Code).line(Name::DataLine, number).holds(|out| _ = out.piece(line));
+                    out.open(Tag::Code).line(Name::DataLine, number).holds(|out| written(out, line));
                     for problem in outcome.problems.iter().filter(|problem| problem.line == number) {
                         said(out, "problem", problem);
                     }
@@ -253,8 +210,7 @@ impl<'a> Writer<'a> {
 }
 
 /// A line of workings, each function of ours leading to what the reference says of it, its source among that.
-fn written(line: &str) -> Html {
-    let mut out = Html::with_capacity(line.len() + 64);
+fn written(out: &mut Html, line: &str) {
     let bytes = line.as_bytes();
     let (mut from, mut seen, mut quoted) = (0, 0, false);
     for open in memchr::memchr_iter(b'(', bytes) {
@@ -270,7 +226,7 @@ fn written(line: &str) -> Html {
                 Some(b'"' | b'`') => quoted = !quoted,
                 Some(b'/') if !quoted && bytes.get(seen + 1) == Some(&b'/') => {
                     out.text(line.get(from..).unwrap_or_default());
-                    return out;
+                    return;
                 }
                 _ => {}
             }
@@ -285,7 +241,6 @@ fn written(line: &str) -> Html {
         }
     }
     out.text(line.get(from..).unwrap_or_default());
-    out
 }
 
 /// A choice among values.

@@ -4,17 +4,16 @@ mod names;
 
 use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
+use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, ImmutableString, Module, Scope, Shared};
+use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
-use super::{Answer, Evaluation, Facts, Named, Outcome};
+use super::{Answer, Evaluation, Facts, Outcome};
 use crate::document::ticket::reach;
 use crate::document::{Ask, Block, Document, Problem};
 use crate::measure::Calendar;
-use crate::replay::{AskKept, Before, BlockKept, Drawn, Gave, Ground, Setting};
 use crate::script::actuals::Known as Happened;
 use crate::script::compiled::CompiledBlock;
 use crate::script::convert::Notes;
@@ -57,10 +56,6 @@ pub(super) struct Worker<'a> {
     told: bool,
     /// Whether functions, of the plan or of its rate sheets, are let see names.
     seeing: bool,
-    setting: Arc<Setting>,
-    drawn: Drawn,
-    /// The working-out of the last block that stated steps.
-    stepped: u64,
     /// Why nothing more of the plan is worked out, once that is so.
     over: Option<Problem>,
     /// Names that were set twice so far.
@@ -91,17 +86,8 @@ impl<'a> Worker<'a> {
             all: AtomicU64::new(0),
             called: AtomicU64::new(0),
             known: happened,
-            looked: AtomicBool::new(false),
             words: Words::default(),
             state: Mutex::default(),
-        });
-        let setting = Arc::new(Setting {
-            units,
-            currency: run.currency,
-            calendar: run.calendar.clone(),
-            start: run.start,
-            today: run.today,
-            sheets: facts.sheets.clone(),
         });
         let sheets = Arc::new(Sheets {
             texts: facts.sheets.clone(),
@@ -133,7 +119,6 @@ impl<'a> Worker<'a> {
             doubts: Vec::new(),
             names: HashMap::with_capacity_and_hasher(names, RandomState::default()),
             sources: HashMap::with_capacity_and_hasher(names, RandomState::default()),
-            is_set_twice: false,
         };
         let mut worker = Self {
             document,
@@ -150,9 +135,6 @@ impl<'a> Worker<'a> {
             looked_up: Caches::new(),
             told: false,
             seeing: false,
-            setting,
-            drawn: Drawn::default(),
-            stepped: 0,
             over: None,
             twice: 0,
             out,
@@ -240,40 +222,17 @@ impl<'a> Worker<'a> {
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
         let line = self.document.lines.line(block.place(1, 1));
         let problems = self.set_twice(block, &compiled.calls);
-        self.out.is_set_twice |= !problems.is_empty();
         let text = &compiled.text;
-        let may_keep = problems.is_empty() && text.is_met_again() && text.ast.is_ok() && !text.has_functions();
-        let may_keep = may_keep && !text.uses().draws_on_any;
-        let ground = if may_keep { self.ground(&text.uses().all, shop.clone()) } else { None };
-        if let Some(kept) = text.kept.get()
-            && ground.as_ref().is_some_and(|ground| self.holds(&kept, ground, block))
         {
-            if text.uses().draws {
-                self.let_functions_see();
-            }
-            if self.sheets.read_again(&self.engine, &text.uses().imports) {
-                return self.replay(&kept, index, block, line, &compiled);
-            }
-        }
-        let (before, hung) = {
             let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
             state.block = Some(index);
             state.shop = shop;
             state.calls = compiled.calls.clone();
             state.offsets = block.pieces().to_vec();
             state.line = line;
-            (Before::of(&state.record, &self.run.notes), state.record.hung.take())
-        };
-        // Those it says it draws on; it may be led to others.
-        let mut drawn: Vec<_> =
-            if ground.is_some() { text.uses().imports.iter().map(|(path, _)| path).collect() } else { Vec::new() };
-        drawn.retain(|path| !self.sheets.has_read(path));
-        drawn.sort();
-        drawn.dedup();
-        let sheets = self.sheets.count() + drawn.len();
+        }
         let gives = Vec::with_capacity(compiled.calls.lets.len());
-        let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()), replayed: 0 };
-        self.run.looked.store(false, Relaxed);
+        let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()) };
         let names = self.let_see(&text.uses().all);
         let noted = self.run.notes.count();
         let failed = match &text.ast {
@@ -295,8 +254,7 @@ impl<'a> Worker<'a> {
                 result.err().map(|error| self.explained(&error))
             }
         };
-        let made = self.compiled.make();
-        let gives = self.keep(names, (made, ground.is_some()), block, &compiled.calls, &mut outcome);
+        self.keep(names, block, &compiled.calls, &mut outcome);
         self.draw_on(&compiled);
         if let Some(failed) = failed {
             let problem = self.problem(block.place(failed.line, failed.column), failed);
@@ -307,79 +265,7 @@ impl<'a> Worker<'a> {
             }
             outcome.problems.push(problem);
         }
-        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-        if before.has_new_steps(&state.record) {
-            self.stepped = made;
-        }
-        if let Some(ground) = ground {
-            let alone = outcome.problems.is_empty() && !self.run.looked.load(Relaxed) && self.sheets.count() == sheets;
-            let stated = before.since(&state.record, &self.run.notes).filter(|_| alone);
-            let steps = self.run.last.load(Relaxed);
-            compiled
-                .text
-                .kept
-                .set(stated.and_then(|stated| BlockKept::of(ground, made, gives, stated, (block, line), steps)));
-        }
-        state.record.hung = state.record.hung.or(hung);
-        drop(state);
         outcome
-    }
-
-    /// What a block or an ask that uses these names stands on; nothing when it must be worked out whatever was before.
-    fn ground(&self, uses: &[ImmutableString], shop: Option<String>) -> Option<Ground> {
-        // Functions see names their callers do not show, what happened changes everything, and the ledger is not the plan's.
-        if self.told || self.functions.is_some() || !self.run.known.actuals.is_empty() {
-            return None;
-        }
-        let made = |name: &ImmutableString| match name.as_str() {
-            "edition" => None,
-            // Rate sheets are the same where all that was drawn on is.
-            name if name.contains("::") => Some(0),
-            name => Some(self.out.sources.get(name).map_or(0, |source| source.made)),
-        };
-        let names = uses.iter().map(made).collect::<Option<Vec<_>>>()?;
-        let (setting, drawn) = (self.setting.clone(), self.drawn.clone());
-        Some(Ground { setting, drawn, shop, names, steps: self.stepped })
-    }
-
-    fn holds(&self, kept: &BlockKept, ground: &Ground, block: &Block) -> bool {
-        if self.order.len() + kept.gives.len() > MOST_NAMES {
-            return false;
-        }
-        let state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.holds(ground, block, &state.record, &self.run.notes)
-    }
-
-    /// A block that comes to what it came to before.
-    fn replay(
-        &mut self,
-        kept: &BlockKept,
-        index: usize,
-        block: &Block,
-        line: usize,
-        compiled: &Arc<CompiledBlock>,
-    ) -> Outcome {
-        // Those below are compared by what was seen to be the same already.
-        self.setting = kept.ground.setting.clone();
-        self.drawn = kept.ground.drawn.clone();
-        if !kept.stated.steps.is_empty() {
-            self.stepped = kept.made;
-        }
-        let noted = self.run.notes.taken();
-        let mut gives = Vec::with_capacity(kept.gives.len());
-        for Gave { name, value, found } in &kept.gives {
-            let value = self.run.notes.again(value, found);
-            let place = compiled.calls.find(name);
-            self.source(name, place, kept.made, block, &compiled.calls);
-            self.settle(name.clone(), value, found.clone());
-            gives.push(Named { name: name.clone(), found: found.clone() });
-        }
-        self.run.notes.skip_to(noted + kept.stated.notes);
-        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.state(&mut state.record, index, block, line);
-        drop(state);
-        self.draw_on(compiled);
-        Outcome { gives, problems: Vec::new(), compiled: Some(compiled.clone()), replayed: kept.made }
     }
 
     /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a
@@ -447,7 +333,6 @@ impl<'a> Worker<'a> {
             let module: Option<Shared<Module>> =
                 self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
-            Arc::make_mut(&mut self.drawn).push((path.clone(), name.clone()));
             self.looked_up = Caches::new();
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
@@ -473,21 +358,10 @@ impl<'a> Worker<'a> {
             }
         };
         let (text, trace) = (&compiled.text, compiled.trace.clone());
-        let may_keep = text.is_met_again() && text.ast.is_ok() && !text.has_functions();
-        let ground = if may_keep { self.ground(&text.uses().all, None) } else { None };
-        if let (Some(kept), Some(ground)) = (text.kept.get(), &ground)
-            && kept.ground.holds_on(ground)
-            && self.run.notes.have_room_for(kept.notes + 1)
-        {
-            self.run.notes.skip_to(self.run.notes.taken() + kept.notes);
-            return Answer { result: Ok(kept.found.clone()), trace };
-        }
-        let (noted, sheets) = (self.run.notes.taken(), self.sheets.count());
         let failed = match &text.ast {
             Err((kind, place)) => Err(explain::unread(kind, *place)),
             Ok(own) => {
                 self.tell_functions(own);
-                self.run.looked.store(false, Relaxed);
                 self.let_see(&text.uses().all);
                 let result = match &self.functions {
                     Some(functions) => self.engine.eval_ast_with_scope(&mut self.scope, &functions.merge(own)),
@@ -506,12 +380,6 @@ impl<'a> Worker<'a> {
             let within = ask.expression.char_indices().nth(failed.column.saturating_sub(1)).map_or(0, |(at, _)| at);
             self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed)
         });
-        if let Some(ground) = ground {
-            let alone = !self.run.looked.load(Relaxed) && self.sheets.count() == sheets;
-            let notes = self.run.notes.taken() - noted;
-            let kept = result.as_ref().ok().filter(|_| alone && self.run.notes.have_room_for(1));
-            text.kept.set(kept.map(|found| AskKept { ground, found: found.clone(), notes }));
-        }
         Answer { result, trace }
     }
 

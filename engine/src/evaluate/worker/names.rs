@@ -8,7 +8,6 @@ use rhai::{Dynamic, ImmutableString};
 use super::{MOST_NAMES, Worker, countable};
 use crate::document::{Block, Problem};
 use crate::evaluate::{Named, Outcome, Source};
-use crate::replay::Gave;
 use crate::script::calls::Calls;
 use crate::{Found, Trouble};
 
@@ -38,7 +37,7 @@ impl Worker<'_> {
                 _ if &*one.name == "edition" => "the head".to_owned(),
                 Place::Occupied(source) => format!("line {}", source.get().line),
                 Place::Vacant(place) => {
-                    place.insert(Source { line, made: 0, right: None });
+                    place.insert(Source { line, right: None });
                     continue;
                 }
             };
@@ -56,16 +55,8 @@ impl Worker<'_> {
         problems
     }
 
-    /// What a block gave becomes constant, so that no later block changes it behind the reader's back. Gives it once more
-    /// when it is to be replayed.
-    pub(super) fn keep(
-        &mut self,
-        before: usize,
-        (made, again): (u64, bool),
-        block: &Block,
-        calls: &Arc<Calls>,
-        outcome: &mut Outcome,
-    ) -> Vec<Gave> {
+    /// What a block gave becomes constant, so that no later block changes it behind the reader's back.
+    pub(super) fn keep(&mut self, before: usize, block: &Block, calls: &Arc<Calls>, outcome: &mut Outcome) {
         let count = self.scope.len().saturating_sub(before);
         let fresh = self.scope.iter_raw().take(count).map(|(name, _, value)| {
             let place = calls.find(name);
@@ -74,7 +65,6 @@ impl Worker<'_> {
         });
         let fresh: Vec<_> = fresh.collect();
         self.scope.rewind(before);
-        let mut gives = Vec::with_capacity(if again { count } else { 0 });
         let mut told = false;
         for (name, place, value) in fresh.into_iter().rev() {
             let (value, found) = self.run.notes.named(value);
@@ -90,29 +80,17 @@ impl Worker<'_> {
                 self.wait_for(&name, self.document.lines.line(at));
                 continue;
             }
-            self.source(&name, place, made, block, calls);
-            if again {
-                gives.push(Gave { name: name.clone(), value: value.clone(), found: found.clone() });
-            }
+            self.source(&name, place, block, calls);
             self.settle(name.clone(), value, found.clone());
             outcome.gives.push(Named { name, found });
         }
-        gives
     }
 
     /// Where a name a block gave comes from.
-    pub(super) fn source(
-        &mut self,
-        name: &Arc<str>,
-        place: Option<usize>,
-        made: u64,
-        block: &Block,
-        calls: &Arc<Calls>,
-    ) {
+    fn source(&mut self, name: &Arc<str>, place: Option<usize>, block: &Block, calls: &Arc<Calls>) {
         let at = place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at);
         let line = || self.document.lines.line(block.offset(at));
-        let source = self.out.sources.entry(name.clone()).or_insert_with(|| Source { line: line(), made, right: None });
-        source.made = made;
+        let source = self.out.sources.entry(name.clone()).or_insert_with(|| Source { line: line(), right: None });
         // A name set twice keeps a right-hand side that shows something.
         if let Some(place) = place.filter(|place| calls.has_right(*place))
             && (source.right.is_none() || calls.right(place).is_some())
