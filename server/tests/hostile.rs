@@ -9,8 +9,8 @@ use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
 use engine::Facts;
-use engine::document::html::View;
 use engine::measure::Day;
+use engine::render::html::View;
 use program::{Line, Program, filled, long_form, notebook, table};
 use scraper::{Html, Node};
 use server::evaluator::Evaluator;

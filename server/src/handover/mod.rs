@@ -4,8 +4,8 @@ mod since;
 
 use std::collections::HashSet;
 
-use engine::document::ticket::{self, Issue, ROLES, Ticket};
 use engine::measure::{Day, Units};
+use engine::render::ticket::{self, Issue, ROLES, Ticket};
 
 use crate::code;
 use crate::names::Name;
@@ -103,7 +103,7 @@ impl Handed {
 
     /// For each piece of the ticket's prose, whether it changed.
     pub(crate) fn revised(&self) -> Vec<bool> {
-        let changed = |block: &engine::document::plain::Block| {
+        let changed = |block: &engine::render::plain::Block| {
             let mut lines = Vec::new();
             block.lines(&mut lines);
             self.is_new(lines)

@@ -3,9 +3,9 @@
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
-use engine::compare::{self, Moved, Results};
 use engine::corrections::{self, Correction};
 use engine::document::Document;
+use engine::render::compare::{self, Moved, Results};
 
 use super::{Notebook, Saved};
 use crate::evaluator::Worked;

@@ -29,9 +29,9 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 
 use engine::Trouble;
-use engine::document::html::View;
 use engine::document::{Document, Kind};
 use engine::measure::Units;
+use engine::render::html::View;
 use tokio::sync::broadcast;
 
 use crate::clock::Clock;

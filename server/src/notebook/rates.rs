@@ -3,10 +3,11 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use engine::compare::{Kind, Moved, Results};
-use engine::document::{Document, Kind as Sort, front, rates};
+use engine::document::{Document, Kind as Sort, front};
+use engine::evaluate::rates;
 use engine::measure::Day;
-use engine::{Facts, Trouble, compare};
+use engine::render::compare::{self, Kind, Moved, Results};
+use engine::{Facts, Trouble};
 
 use super::facts::{Shelf, held_by};
 use super::head::{dated, held_to};

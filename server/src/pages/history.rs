@@ -6,8 +6,8 @@ use axum::body::Bytes;
 use axum::extract::{Query, State};
 use axum::http::Uri;
 use axum::response::{Html, Response};
-use engine::compare::{Kind, Moved};
 use engine::measure::Day;
+use engine::render::compare::{Kind, Moved};
 use minijinja::{Value, context};
 use similar::{ChangeTag, TextDiff};
 

@@ -2,7 +2,8 @@
 
 use axum::extract::State;
 use axum::response::Html;
-use engine::document::{Document, Kind, change, rates};
+use engine::document::{Document, Kind, change};
+use engine::evaluate::rates;
 use engine::measure::Day;
 use minijinja::{Value, context};
 

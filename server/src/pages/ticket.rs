@@ -6,7 +6,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::header;
 use axum::response::{Html, IntoResponse, Response};
 use engine::Trouble;
-use engine::document::handed;
+use engine::render::ticket_text;
 use minijinja::context;
 use minijinja::value::Serde;
 use serde_json::json;
@@ -144,13 +144,13 @@ pub(crate) fn shown(handed: &Handed, paper: Paper, studio: &str, css: &str) -> m
     let article = if ticket.blocks.is_empty() {
         "<p>No section of this plan is for this shop yet.</p>".to_owned()
     } else {
-        handed::html(&ticket.blocks, &handed.revised(), handed.revision)
+        ticket_text::html(&ticket.blocks, &handed.revised(), handed.revision)
     };
     let steps = if ticket.steps.is_empty() {
         String::new()
     } else {
         let rows = ticket.steps.clone();
-        handed::html(&[engine::document::plain::Block::Steps { rows }], &[], 0)
+        ticket_text::html(&[engine::render::plain::Block::Steps { rows }], &[], 0)
     };
     let issued: Vec<_> = handed
         .issued

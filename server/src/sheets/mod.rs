@@ -9,9 +9,9 @@ mod press;
 pub(crate) use press::Alone;
 
 use engine::document::Document;
-use engine::document::plain::{self, Block};
 use engine::document::reading::MOST_EVENTS;
 use engine::measure::{Day, Units};
+use engine::render::plain::{self, Block};
 use paper::content::{Block as Piece, Column, Row, Run, Side, Table};
 use serde_json::{Value, json};
 
