@@ -20,9 +20,9 @@ use std::time::{Duration, Instant};
 
 use criterion::Criterion;
 use engine::document::Document;
-use engine::document::html::{View, article};
+use engine::evaluate::Compiled;
 use engine::measure::Day;
-use engine::script::Compiled;
+use engine::render::html::{View, article};
 use engine::{Facts, evaluate};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage, BasicStringPackage,

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use crate::measure::{Day, Money, Quantity, Units, show};
+use crate::measure::{Day, Money, Quantity, Units, digits};
 
 /// Anything a plan can name or ask for.
 #[derive(Clone, Debug)]
@@ -239,7 +239,7 @@ impl Value {
                 if *value < 0 {
                     out.push('\u{2212}');
                 }
-                show::push_whole(out, value.unsigned_abs());
+                digits::push_whole(out, value.unsigned_abs());
             }
             Self::Quantity(quantity) => quantity.push(out, units),
             Self::Money(money) => out.push_str(&money.to_string()),

@@ -9,9 +9,10 @@ use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
 use engine::document::Document;
-use engine::document::html::{self, Article, View};
-use engine::document::rates::{self, Priced};
-use engine::script::{Compiled, Moment, Stop};
+use engine::evaluate::Compiled;
+use engine::evaluate::rates::{self, Priced};
+use engine::render::html::{self, Article, View};
+use engine::script::{Moment, Stop};
 use engine::{Evaluation, Facts, Trouble, evaluate};
 use parking_lot::Mutex;
 

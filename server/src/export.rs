@@ -3,10 +3,11 @@
 use std::fmt::Write as _;
 
 use engine::document::Document;
-use engine::document::html::escape;
 use engine::measure::{Currency, Units};
+use engine::render::html::escape;
+use engine::script::bindings;
 use engine::script::statements::STATEMENTS;
-use engine::script::{bindings, units};
+use engine::syntax::units;
 use engine::{Evaluation, Found, Value};
 use serde_json::{Map, json};
 

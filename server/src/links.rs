@@ -1,6 +1,6 @@
 //! What a shop may read under an address of its own, and what changed for it since that address was issued.
 
-use engine::document::ticket::Ticket;
+use engine::render::ticket::Ticket;
 
 use crate::names::Name;
 use crate::notebook::Notebook;

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::hash::{BuildHasher as _, RandomState};
 use std::sync::Arc;
 
-use engine::document::html::Article;
+use engine::render::html::Article;
 use parking_lot::Mutex;
 
 use engine::recent::Recent;

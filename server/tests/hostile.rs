@@ -12,8 +12,8 @@ use std::time::{Duration, Instant};
 
 use active::active;
 use engine::Facts;
-use engine::document::html::View;
 use engine::measure::Day;
+use engine::render::html::View;
 use program::{Line, Program, filled, long_form, notebook, table};
 use server::evaluator::Evaluator;
 use server::store::FILE;

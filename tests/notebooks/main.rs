@@ -12,8 +12,8 @@
 use std::sync::Arc;
 
 use engine::document::{Document, Kind};
+use engine::evaluate::Compiled;
 use engine::measure::Units;
-use engine::script::Compiled;
 use engine::{Evaluation, Facts, evaluate};
 use makeready_tests::{facts, texts};
 

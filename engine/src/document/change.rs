@@ -2,9 +2,9 @@
 
 use super::reading::Document;
 use crate::measure::{Currency, Length, Quantity};
-use crate::script::nearest::nearest;
-use crate::script::record::Given;
-use crate::script::units::{UNITS, Unit};
+use crate::record::Given;
+use crate::syntax::nearest::nearest;
+use crate::syntax::units::{UNITS, Unit};
 use crate::{Trouble, Value};
 
 /// How a given is written.

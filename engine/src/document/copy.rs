@@ -7,7 +7,7 @@ use super::reading::Document;
 use super::{front, happened};
 use crate::Trouble;
 use crate::measure::Day;
-use crate::script::calls::Calls;
+use crate::syntax::calls::Calls;
 
 /// A plan made from another: its own title, ticked boxes cleared, a fresh start, and a line saying where it came from.
 /// Givens, shops and text are kept but for the sections left out by their titles; what really happened, quotes held and

@@ -7,7 +7,7 @@ use toml_edit::{Document as Toml, Item, Table};
 use super::Problem;
 use super::lines::Lines;
 use crate::measure::{Currency, Day, Units};
-use crate::script::nearest::nearest;
+use crate::syntax::nearest::nearest;
 use crate::trade::disclosure;
 use crate::trade::edition::Besides;
 

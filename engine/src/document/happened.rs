@@ -5,8 +5,8 @@ use std::ops::Range;
 use super::reading::{Block, Document};
 use crate::Trouble;
 use crate::measure::{Day, Money};
-use crate::script::calls::{Call, Calls};
-use crate::script::record::Record;
+use crate::record::Record;
+use crate::syntax::calls::{Call, Calls};
 
 /// The heading of the section such statements are written under when a plan has none yet.
 const HEADING: &str = "As it went";

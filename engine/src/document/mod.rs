@@ -2,21 +2,15 @@
 //!
 //! [`front`] the head between `+++` lines, [`lines`] where an offset stands, [`reading`] blocks, asks and sections,
 //! [`change`] rewriting just one given or one tick, [`happened`] writing down what really happened, [`copy`] the start of
-//! the next piece, [`rates`] the lines of a rate sheet, [`html`] the page; [`plain`] the plan as plain pieces, [`ticket`]
-//! what one shop is handed, [`handed`] those pieces as HTML.
+//! the next piece. Text in, text out: nothing here evaluates or renders.
 
 pub mod change;
 pub mod copy;
 pub mod front;
-pub mod handed;
 pub mod happened;
-pub mod html;
 pub mod lines;
 mod pictures;
-pub mod plain;
-pub mod rates;
 pub mod reading;
-pub mod ticket;
 
 pub use front::{Front, Kind};
 pub use lines::Lines;

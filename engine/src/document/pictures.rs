@@ -2,8 +2,8 @@
 
 use pulldown_cmark::{Event, Tag};
 
-use super::html::is_local_picture;
 use super::reading::Document;
+use crate::markup::is_local_picture;
 
 impl Document {
     /// The paths of the notebook's own pictures shown in the text, each once, as written.

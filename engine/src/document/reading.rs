@@ -44,7 +44,7 @@ pub struct Document {
     /// Code that would be an ask with a space behind its question mark: the expression, and where the code stands.
     pub(crate) unasked: Vec<(String, usize)>,
     /// The Markdown events with their places, from which the page is made.
-    pub(super) events: Vec<(Event<'static>, Range<usize>)>,
+    pub(crate) events: Vec<(Event<'static>, Range<usize>)>,
 }
 
 /// A block of workings.
@@ -375,8 +375,13 @@ impl Document {
 }
 
 /// A fence says `workings`, and nothing else or more words after it.
-pub(super) fn is_workings(info: &str) -> bool {
+pub(crate) fn is_workings(info: &str) -> bool {
     info.split_whitespace().next() == Some("workings")
+}
+
+/// Code that asks for a value: `? piece.size`.
+pub(crate) fn is_ask(words: &str) -> bool {
+    words.strip_prefix('?').is_some_and(|rest| rest.starts_with([' ', '\u{a0}']))
 }
 
 /// Whether a fenced block has its closing fence.
@@ -390,7 +395,7 @@ fn closes(block: &str) -> bool {
     first && lines.next_back().is_some_and(fence)
 }
 
-pub(super) fn number(level: HeadingLevel) -> u8 {
+pub(crate) fn number(level: HeadingLevel) -> u8 {
     match level {
         HeadingLevel::H1 => 1,
         HeadingLevel::H2 => 2,

@@ -1,6 +1,6 @@
 //! Board and mat, as they are cut.
 
-use super::draught::{Draught, ROW};
+use super::canvas::{Canvas, ROW};
 use super::figure::{Drawing, Fill, Line, Scale};
 use super::{both, on_paper, pair, say};
 use crate::measure::Units;
@@ -16,22 +16,22 @@ pub(super) fn mat(mat: &Mat, units: Units) -> Drawing {
     let (ww, wh) = (on_paper(window.0, scale), on_paper(window.1, scale));
     let (left, top) = (on_paper(border, scale), on_paper(border, scale));
     let over = (on_paper(image.0, scale) - ww) / 2.0;
-    let mut draught = Draught::default();
-    draught.rect((0.0, 0.0), (w, h), Line::Edge, Fill::Tone);
+    let mut canvas = Canvas::default();
+    canvas.rect((0.0, 0.0), (w, h), Line::Edge, Fill::Tone);
     if over > 0.01 {
-        draught.rect((left - over, top - over), (ww + over * 2.0, wh + over * 2.0), Line::Hidden, Fill::None);
+        canvas.rect((left - over, top - over), (ww + over * 2.0, wh + over * 2.0), Line::Hidden, Fill::None);
     }
-    draught.rect((left, top), (ww, wh), Line::Edge, Fill::Paper);
-    draught.inside((left, top), (ww, wh), format!("window {}", pair(window, units)));
-    draught.across((left, left + ww), 0.0, -ROW, say(window.0, units));
-    draught.across((0.0, w), 0.0, -ROW * 2.0, format!("{} outside", say(outside.0, units)));
-    draught.down((top, top + wh), 0.0, -ROW, say(window.1, units));
-    draught.down((0.0, h), 0.0, -ROW * 2.0, format!("{} outside", say(outside.1, units)));
-    draught.down((0.0, top), w, w + ROW, format!("{} border", say(border, units)));
-    draught.down((top + wh, h), w, w + ROW, format!("{} bottom", say(bottom, units)));
-    draught.across((0.0, left), h, h + ROW, format!("{} border", say(border, units)));
+    canvas.rect((left, top), (ww, wh), Line::Edge, Fill::Paper);
+    canvas.inside((left, top), (ww, wh), format!("window {}", pair(window, units)));
+    canvas.across((left, left + ww), 0.0, -ROW, say(window.0, units));
+    canvas.across((0.0, w), 0.0, -ROW * 2.0, format!("{} outside", say(outside.0, units)));
+    canvas.down((top, top + wh), 0.0, -ROW, say(window.1, units));
+    canvas.down((0.0, h), 0.0, -ROW * 2.0, format!("{} outside", say(outside.1, units)));
+    canvas.down((0.0, top), w, w + ROW, format!("{} border", say(border, units)));
+    canvas.down((top + wh, h), w, w + ROW, format!("{} bottom", say(bottom, units)));
+    canvas.across((0.0, left), h, h + ROW, format!("{} border", say(border, units)));
     let sizes = both(outside, units);
-    draught.finish(
+    canvas.finish(
         "The window mat",
         format!(
             "A mat {sizes} outside with a window {}, borders {} and {} at the bottom; the image goes {} under it on each side, dashed.",
@@ -52,20 +52,20 @@ pub(super) fn blank(blank: &Blank, units: Units) -> Drawing {
     let (w, h) = (on_paper(stock.0, scale), on_paper(stock.1, scale));
     let (pw, ph) = (on_paper(size.0, scale), on_paper(size.1, scale));
     let trim = on_paper(blank.trim(), scale);
-    let mut draught = Draught::default();
-    draught.rect((0.0, 0.0), (w, h), Line::Edge, Fill::Paper);
-    draught.rect((trim, trim), (pw, ph), Line::Edge, Fill::Tone);
+    let mut canvas = Canvas::default();
+    canvas.rect((0.0, 0.0), (w, h), Line::Edge, Fill::Paper);
+    canvas.rect((trim, trim), (pw, ph), Line::Edge, Fill::Tone);
     // What is left falls to the right of the piece over the whole height, and below it.
     let beside = [(trim + pw, 0.0), (w, 0.0), (w, h), (trim + pw, h)];
     let below = [(0.0, trim + ph), (trim + pw, trim + ph), (trim + pw, h), (0.0, h)];
-    draught.hatch(&beside, 3.0, false);
-    draught.hatch(&below, 3.0, true);
-    draught.inside((trim, trim), (pw, ph), format!("piece {}", pair(size, units)));
-    draught.across((trim, trim + pw), 0.0, -ROW, say(size.0, units));
-    draught.across((0.0, w), 0.0, -ROW * 2.0, format!("sheet {}", say(stock.0, units)));
-    draught.down((trim, trim + ph), 0.0, -ROW, say(size.1, units));
-    draught.down((0.0, h), 0.0, -ROW * 2.0, format!("sheet {}", say(stock.1, units)));
-    draught.finish(
+    canvas.hatch(&beside, 3.0, false);
+    canvas.hatch(&below, 3.0, true);
+    canvas.inside((trim, trim), (pw, ph), format!("piece {}", pair(size, units)));
+    canvas.across((trim, trim + pw), 0.0, -ROW, say(size.0, units));
+    canvas.across((0.0, w), 0.0, -ROW * 2.0, format!("sheet {}", say(stock.0, units)));
+    canvas.down((trim, trim + ph), 0.0, -ROW, say(size.1, units));
+    canvas.down((0.0, h), 0.0, -ROW * 2.0, format!("sheet {}", say(stock.1, units)));
+    canvas.finish(
         "The blank on its sheet",
         format!(
             "A piece {} cut from the corner of a sheet {}; {} is left beside it and {} below, hatched.",

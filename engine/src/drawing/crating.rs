@@ -1,6 +1,6 @@
 //! A crate cut through level, seen from above: walls, padding, and the piece standing in it.
 
-use super::draught::{Draught, ROW};
+use super::canvas::{Canvas, ROW};
 use super::figure::{Drawing, Fill, Line, Scale};
 use super::{on_paper, say};
 use crate::Value;
@@ -13,10 +13,10 @@ pub(super) fn drawing(packed: &Crate, units: Units) -> Drawing {
     let scale = Scale::fit((ow.to_mm(), od.to_mm()), (126.0, 70.0));
     let p = |length: Length| on_paper(length, scale);
     let (wall, pad) = (p(packed.wall()), p(packed.padding()));
-    let mut draught = Draught::default();
-    draught.rect((0.0, 0.0), (p(ow), p(od)), Line::Edge, Fill::Deep);
+    let mut canvas = Canvas::default();
+    canvas.rect((0.0, 0.0), (p(ow), p(od)), Line::Edge, Fill::Deep);
     if wall > 0.0 {
-        draught.rect((wall, wall), (p(iw), p(id)), Line::Edge, Fill::Paper);
+        canvas.rect((wall, wall), (p(iw), p(id)), Line::Edge, Fill::Paper);
     }
     let ring = [
         ((wall, wall), (p(iw), pad)),
@@ -26,26 +26,26 @@ pub(super) fn drawing(packed: &Crate, units: Units) -> Drawing {
     ];
     for ((x, y), (w, h)) in ring {
         if w > 0.3 && h > 0.3 {
-            draught.hatch(&[(x, y), (x + w, y), (x + w, y + h), (x, y + h)], 1.6, true);
+            canvas.hatch(&[(x, y), (x + w, y), (x + w, y + h), (x, y + h)], 1.6, true);
         }
     }
-    draught.rect((wall + pad, wall + pad), (p(pw), p(pd)), Line::Edge, Fill::Tone);
-    draught.inside(
+    canvas.rect((wall + pad, wall + pad), (p(pw), p(pd)), Line::Edge, Fill::Tone);
+    canvas.inside(
         (wall + pad, wall + pad),
         (p(pw), p(pd)),
         format!("piece {} × {} deep", say(pw, units), say(pd, units)),
     );
-    draught.across((wall, wall + p(iw)), 0.0, -ROW, format!("{} inside", say(iw, units)));
-    draught.across((0.0, p(ow)), 0.0, -ROW * 2.0, format!("{} outside", say(ow, units)));
-    draught.down((0.0, p(od)), 0.0, -ROW, format!("{} outside", say(od, units)));
+    canvas.across((wall, wall + p(iw)), 0.0, -ROW, format!("{} inside", say(iw, units)));
+    canvas.across((0.0, p(ow)), 0.0, -ROW * 2.0, format!("{} outside", say(ow, units)));
+    canvas.down((0.0, p(od)), 0.0, -ROW, format!("{} outside", say(od, units)));
     if pad > 0.0 {
-        draught.down((wall, wall + pad), p(ow), p(ow) + ROW, format!("{} padding", say(packed.padding(), units)));
+        canvas.down((wall, wall + pad), p(ow), p(ow) + ROW, format!("{} padding", say(packed.padding(), units)));
     }
     if wall > 0.0 {
-        draught.down((p(od) - wall, p(od)), p(ow), p(ow) + ROW, format!("{} wall", say(packed.wall(), units)));
+        canvas.down((p(od) - wall, p(od)), p(ow), p(ow) + ROW, format!("{} wall", say(packed.wall(), units)));
     }
     let three = |sides: [Length; 3], units| Value::List(sides.into_iter().map(Value::from).collect()).shown(units);
-    draught.finish(
+    canvas.finish(
         "The crate",
         format!(
             "The crate cut through level, seen from above: {} outside, walls {}, padding {} on all six sides, hatched, and the piece in the middle.",

@@ -1,7 +1,7 @@
 //! A finished drawing: what it shows, its scale, and its lines and words in millimetres of paper.
 
 use super::{lettering, n};
-use crate::document::html::markup::{Html, Name, Tag};
+use crate::markup::{Html, Name, Tag};
 
 /// A place on the paper, in millimetres, right and down.
 pub type Place = (f64, f64);

@@ -1,12 +1,12 @@
 //! Drawings to scale, in millimetres of paper, for the page and for print.
 //!
-//! [`figure`] a finished drawing and its SVG; [`draught`] the hand that draws and letters it, with the [`lettering`] of the
+//! [`figure`] a finished drawing and its SVG; [`canvas`] the hand that draws and letters it, with the [`lettering`] of the
 //! shipped face. Then what is drawn: [`crop`] on the film, [`roll`] of paper, [`board`] and mat, [`moulding`] cut list,
 //! [`section`] of a frame at full size, [`wall`], [`back`] of a frame, [`crating`], [`panels`] of a mural.
 //!
 //! Lines after ISO 128, dimensions after ISO 129-1, scales after ISO 5455 (all from memory).
 
-mod draught;
+mod canvas;
 pub mod figure;
 mod lettering;
 

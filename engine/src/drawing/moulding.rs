@@ -1,6 +1,6 @@
 //! Sticks of moulding and the pieces sawn from them.
 
-use super::draught::{Draught, ROW};
+use super::canvas::{Canvas, ROW};
 use super::figure::{Drawing, Fill, Line, Scale};
 use super::{on_paper, say};
 use crate::measure::Units;
@@ -16,7 +16,7 @@ pub(super) fn drawing(list: &CutList, units: Units) -> Drawing {
     let scale = Scale::fit((list.stock().to_mm(), 1.0), (140.0, 1000.0));
     let w = on_paper(list.stock(), scale);
     let (trim, kerf) = (on_paper(list.trim(), scale), on_paper(list.kerf(), scale));
-    let mut draught = Draught::default();
+    let mut canvas = Canvas::default();
     let (left, mut words) = (list.left(), Vec::new());
     for (number, bar) in list.pieces().iter().enumerate() {
         let cuts: Vec<_> = bar.iter().map(|piece| say(*piece, units)).collect();
@@ -27,27 +27,27 @@ pub(super) fn drawing(list: &CutList, units: Units) -> Drawing {
         }
         #[expect(clippy::cast_precision_loss, reason = "at most fourteen")]
         let y = number as f64 * (HIGH + 3.0);
-        draught.rect((0.0, y), (w, HIGH), Line::Edge, Fill::Paper);
+        canvas.rect((0.0, y), (w, HIGH), Line::Edge, Fill::Paper);
         let mut x = trim;
         if trim > 0.05 {
-            draught.line((x, y), (x, y + HIGH), Line::Thin);
+            canvas.line((x, y), (x, y + HIGH), Line::Thin);
         }
         for piece in bar {
             let long = on_paper(*piece, scale);
-            draught.rect((x, y), (long, HIGH), Line::Thin, Fill::Tone);
-            draught.inside_or_not((x, y), (long, HIGH), &say(*piece, units));
+            canvas.rect((x, y), (long, HIGH), Line::Thin, Fill::Tone);
+            canvas.inside_or_not((x, y), (long, HIGH), &say(*piece, units));
             x += long + kerf;
         }
         if w - x > 0.3 {
-            draught.hatch(&[(x, y), (w, y), (w, y + HIGH), (x, y + HIGH)], 1.8, false);
+            canvas.hatch(&[(x, y), (w, y), (w, y + HIGH), (x, y + HIGH)], 1.8, false);
         }
     }
-    let (_, bottom) = draught.corner();
-    draught.across((0.0, w), bottom, bottom + ROW, format!("stick {}", say(list.stock(), units)));
+    let (_, bottom) = canvas.corner();
+    canvas.across((0.0, w), bottom, bottom + ROW, format!("stick {}", say(list.stock(), units)));
     let more = list.pieces().len().saturating_sub(MOST);
     let more = if more > 0 { format!(" {more} more sticks are in the list.") } else { String::new() };
     let fewest = if list.fewest() { "" } else { ", perhaps not the fewest" };
-    draught.finish(
+    canvas.finish(
         "The cut list",
         format!("{} of {}{fewest}. {}.", sticks(list.bars()), say(list.stock(), units), words.join("; ")),
         format!(

@@ -1,6 +1,6 @@
 //! Prints on a roll of paper, seen from above, the roll running to the right.
 
-use super::draught::{Draught, ROW};
+use super::canvas::{Canvas, ROW};
 use super::figure::{Drawing, Fill, Line, Scale};
 use super::{on_paper, pair, say};
 use crate::measure::{Length, Units};
@@ -56,22 +56,22 @@ pub(super) fn nest(nest: &Nest, units: Units) -> Drawing {
 fn draw(roll: &Roll, length: Length, used: f64, prints: &[Lying], says: &str, units: Units) -> Drawing {
     let scale = Scale::fit_below((length.to_mm(), roll.width().to_mm()), (130.0, 75.0), Scale { paper: 1, real: 5 });
     let (w, h) = (on_paper(length, scale), on_paper(roll.width(), scale));
-    let mut draught = Draught::default();
-    draught.rect((0.0, 0.0), (w, h), Line::Edge, Fill::Paper);
+    let mut canvas = Canvas::default();
+    canvas.rect((0.0, 0.0), (w, h), Line::Edge, Fill::Paper);
     for one in prints {
         let at = (on_paper(one.along, scale), on_paper(one.across, scale));
         let size = (on_paper(one.long, scale), on_paper(one.wide, scale));
-        draught.rect(at, size, Line::Thin, Fill::Tone);
+        canvas.rect(at, size, Line::Thin, Fill::Tone);
     }
     for one in prints {
         let at = (on_paper(one.along, scale), on_paper(one.across, scale));
         let size = (on_paper(one.long, scale), on_paper(one.wide, scale));
-        draught.inside_or_not(at, size, &pair((one.wide, one.long), units));
+        canvas.inside_or_not(at, size, &pair((one.wide, one.long), units));
     }
-    draught.across((0.0, w), h, h + ROW, format!("{} of paper", say(length, units)));
-    draught.down((0.0, h), 0.0, -ROW, format!("roll {}", say(roll.width(), units)));
+    canvas.across((0.0, w), h, h + ROW, format!("{} of paper", say(length, units)));
+    canvas.down((0.0, h), 0.0, -ROW, format!("roll {}", say(roll.width(), units)));
     let fallen = crate::measure::show::number((1.0 - used) * 100.0, 0);
-    draught.finish(
+    canvas.finish(
         "Prints on the roll",
         format!(
             "{says} on a roll {} wide, {} of its length; {fallen} percent falls away.",

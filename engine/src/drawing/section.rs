@@ -1,6 +1,6 @@
 //! A frame cut through one side, at full size on paper, with a rule of 100 mm to check the print by.
 
-use super::draught::{Draught, ROW};
+use super::canvas::{Canvas, ROW};
 use super::figure::{Drawing, Fill, Line, Scale};
 use super::{both, on_paper, say};
 use crate::measure::{Length, Units};
@@ -15,9 +15,9 @@ fn scale_of(wide: Length, high: Length) -> Scale {
 }
 
 /// A piece cut off by a thin wavering line at `x` from `y1` to `y2`. Source: ISO 128, lines that break off (from memory).
-fn broken_end(draught: &mut Draught, x: f64, y1: f64, y2: f64) {
+fn broken_end(canvas: &mut Canvas, x: f64, y1: f64, y2: f64) {
     let middle = (y1 + y2) / 2.0;
-    draught.lines(
+    canvas.lines(
         &[
             (x, y1 - 1.5),
             (x, middle - 0.8),
@@ -41,33 +41,33 @@ pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
         (p(sizes.face), p(sizes.gap), p(sizes.board), p(sizes.ledge), p(sizes.setback), p(frame.depth()));
     let shelf = f + g + 28.0;
     let right = f + g + SHOWN;
-    let mut draught = Draught::default();
+    let mut canvas = Canvas::default();
     let profile = if l > 0.0 {
         let (upper, lower) = (s + b, (s + b + l).min(d));
         vec![(0.0, 0.0), (f, 0.0), (f, upper), (shelf, upper), (shelf, lower), (f, lower), (f, d), (0.0, d)]
     } else {
         vec![(0.0, 0.0), (f, 0.0), (f, d), (0.0, d)]
     };
-    draught.lines(&profile, true, Line::Edge, Fill::Paper);
-    draught.hatch(&profile, 1.7, false);
-    draught.lines(&[(right, s), (f + g, s), (f + g, s + b), (right, s + b)], false, Line::Edge, Fill::Deep);
-    broken_end(&mut draught, right, s, s + b);
-    draught.across((0.0, f), 0.0, -ROW, format!("face {}", say(sizes.face, units)));
+    canvas.lines(&profile, true, Line::Edge, Fill::Paper);
+    canvas.hatch(&profile, 1.7, false);
+    canvas.lines(&[(right, s), (f + g, s), (f + g, s + b), (right, s + b)], false, Line::Edge, Fill::Deep);
+    broken_end(&mut canvas, right, s, s + b);
+    canvas.across((0.0, f), 0.0, -ROW, format!("face {}", say(sizes.face, units)));
     if g > 0.0 {
-        draught.across((f, f + g), 0.0, -ROW * 2.0, format!("gap {}", say(sizes.gap, units)));
+        canvas.across((f, f + g), 0.0, -ROW * 2.0, format!("gap {}", say(sizes.gap, units)));
     }
-    draught.down((0.0, d), 0.0, -ROW, format!("{} deep", say(frame.depth(), units)));
+    canvas.down((0.0, d), 0.0, -ROW, format!("{} deep", say(frame.depth(), units)));
     if s > 0.0 {
-        draught.line((f + 1.2, 0.0), (right + 1.2, 0.0), Line::Size);
-        draught.down((0.0, s), right, right + ROW, format!("{} set back", say(sizes.setback, units)));
+        canvas.line((f + 1.2, 0.0), (right + 1.2, 0.0), Line::Size);
+        canvas.down((0.0, s), right, right + ROW, format!("{} set back", say(sizes.setback, units)));
     }
-    draught.down((s, s + b), right, right + ROW, format!("{} piece", say(sizes.board, units)));
+    canvas.down((s, s + b), right, right + ROW, format!("{} piece", say(sizes.board, units)));
     if l > 0.0 {
-        draught.down((s + b, s + b + l), shelf, right + ROW, format!("{} ledge", say(sizes.ledge, units)));
+        canvas.down((s + b, s + b + l), shelf, right + ROW, format!("{} ledge", say(sizes.ledge, units)));
     }
-    let (_, bottom) = draught.corner();
-    draught.check_rule((-ROW, bottom + 9.0));
-    draught.finish(
+    let (_, bottom) = canvas.corner();
+    canvas.check_rule((-ROW, bottom + 9.0));
+    canvas.finish(
         "Section of the float frame",
         format!(
             "The frame cut through one side, front upwards: face {}, gap {}, the piece {} thick standing {} behind the front edge, on a ledge {} thick, {} deep in all. Below it a rule of 100 millimetres.",
@@ -97,35 +97,35 @@ pub(super) fn rabbeted(frame: &RabbetFrame, units: Units) -> Drawing {
     let front = d / 5.0;
     let (wall, free) = (face - lip, p(frame.allowance()) / 2.0);
     let right = face + SHOWN;
-    let mut draught = Draught::default();
+    let mut canvas = Canvas::default();
     let profile = [(0.0, 0.0), (face, 0.0), (face, front), (wall, front), (wall, d), (0.0, d)];
-    draught.lines(&profile, true, Line::Edge, Fill::Paper);
-    draught.hatch(&profile, 1.7, false);
+    canvas.lines(&profile, true, Line::Edge, Fill::Paper);
+    canvas.hatch(&profile, 1.7, false);
     let pane = (d - front) / 5.0;
-    draught.lines(
+    canvas.lines(
         &[(right, front), (wall + free, front), (wall + free, front + pane), (right, front + pane)],
         false,
         Line::Edge,
         Fill::Paper,
     );
     let back = front + pane * 3.2;
-    draught.lines(
+    canvas.lines(
         &[(right, front + pane), (wall + free, front + pane), (wall + free, back), (right, back)],
         false,
         Line::Thin,
         Fill::Tone,
     );
-    broken_end(&mut draught, right, front, back);
-    draught.across((0.0, face), 0.0, -ROW, format!("face {}", say(frame.face(), units)));
+    broken_end(&mut canvas, right, front, back);
+    canvas.across((0.0, face), 0.0, -ROW, format!("face {}", say(frame.face(), units)));
     if lip > 0.0 {
-        draught.across((wall, face), 0.0, -ROW * 2.0, format!("lip {}", say(frame.lip(), units)));
+        canvas.across((wall, face), 0.0, -ROW * 2.0, format!("lip {}", say(frame.lip(), units)));
     }
-    draught.down((0.0, d), 0.0, -ROW, format!("{} deep", say(frame.depth(), units)));
-    draught.beside((right + 1.0, front + pane / 2.0 - 1.2), "pane");
-    draught.beside((right + 1.0, (front + pane + back) / 2.0 + 1.2), "mat, print, backing");
-    let (_, bottom) = draught.corner();
-    draught.check_rule((-ROW, bottom + 9.0));
-    draught.finish(
+    canvas.down((0.0, d), 0.0, -ROW, format!("{} deep", say(frame.depth(), units)));
+    canvas.beside((right + 1.0, front + pane / 2.0 - 1.2), "pane");
+    canvas.beside((right + 1.0, (front + pane + back) / 2.0 + 1.2), "mat, print, backing");
+    let (_, bottom) = canvas.corner();
+    canvas.check_rule((-ROW, bottom + 9.0));
+    canvas.finish(
         "Section of the rabbeted frame",
         format!(
             "The frame cut through one side, front upwards: face {}, lip {} over the pane, {} deep; the pane has {} of play, both sides together. Below it a rule of 100 millimetres.",

@@ -1,10 +1,10 @@
 //! The piece on a wall beside a person 1.7 m tall, with its middle, its edges and its hooks.
 
-use super::draught::{Draught, ROW};
+use super::canvas::{Canvas, ROW};
 use super::figure::{Drawing, Fill, Line, Scale};
 use super::{both, on_paper, say};
 use crate::measure::{Length, Units};
-use crate::script::record::Hung;
+use crate::record::Hung;
 use crate::trade::elevation::{CENTRE, Elevation};
 
 /// How tall the person beside the piece is.
@@ -17,7 +17,7 @@ pub fn hung(hung: &Hung, title: &str, units: Units) -> Drawing {
     let centre = CENTRE.max(hung.height / 2.0 + Length::cm(5.0));
     match Elevation::new(size, centre, None) {
         Ok(piece) => drawing(&piece, title, units),
-        Err(_) => Draught::default().finish("The wall", String::new(), String::new(), Scale::FULL),
+        Err(_) => Canvas::default().finish("The wall", String::new(), String::new(), Scale::FULL),
     }
 }
 
@@ -33,25 +33,25 @@ pub(super) fn drawing(piece: &Elevation, title: &str, units: Units) -> Drawing {
     let wall = left + w + p(Length::cm(30.0)).max(12.0);
     let floor = p(wall_height);
     let (top, centre, bottom) = (floor - p(piece.top()), floor - p(piece.centre()), floor - p(piece.bottom()));
-    let mut draught = Draught::default();
-    draught.rect((0.0, 0.0), (wall, floor), Line::Thin, Fill::None);
-    draught.line((-3.0, floor), (wall + 3.0, floor), Line::Edge);
-    draught.person((left / 2.0, floor), p(PERSON));
-    draught.rect((left, top), (w, h), Line::Edge, Fill::Tone);
-    draught.line((left - 2.0, centre), (wall, centre), Line::Axis);
-    draught.line((left + w / 2.0, top - 2.0), (left + w / 2.0, bottom + 2.0), Line::Axis);
-    draught.across((left, left + w), 0.0, -ROW, format!("{} outside", say(width, units)));
-    draught.down((centre, floor), wall, wall + ROW, format!("middle {}", say(piece.centre(), units)));
+    let mut canvas = Canvas::default();
+    canvas.rect((0.0, 0.0), (wall, floor), Line::Thin, Fill::None);
+    canvas.line((-3.0, floor), (wall + 3.0, floor), Line::Edge);
+    canvas.person((left / 2.0, floor), p(PERSON));
+    canvas.rect((left, top), (w, h), Line::Edge, Fill::Tone);
+    canvas.line((left - 2.0, centre), (wall, centre), Line::Axis);
+    canvas.line((left + w / 2.0, top - 2.0), (left + w / 2.0, bottom + 2.0), Line::Axis);
+    canvas.across((left, left + w), 0.0, -ROW, format!("{} outside", say(width, units)));
+    canvas.down((centre, floor), wall, wall + ROW, format!("middle {}", say(piece.centre(), units)));
     if let Some((hook, apart)) = piece.hooks() {
         let y = floor - p(hook);
         let half = p(apart) / 2.0;
         for x in [left + w / 2.0 - half, left + w / 2.0 + half] {
-            draught.line((x - 1.2, y - 1.2), (x + 1.2, y + 1.2), Line::Thin);
-            draught.line((x - 1.2, y + 1.2), (x + 1.2, y - 1.2), Line::Thin);
+            canvas.line((x - 1.2, y - 1.2), (x + 1.2, y + 1.2), Line::Thin);
+            canvas.line((x - 1.2, y + 1.2), (x + 1.2, y - 1.2), Line::Thin);
         }
-        draught.down((y, floor), wall, wall + ROW * 2.0, format!("hooks {}", say(hook, units)));
+        canvas.down((y, floor), wall, wall + ROW * 2.0, format!("hooks {}", say(hook, units)));
         if half > 0.0 {
-            draught.across(
+            canvas.across(
                 (left + w / 2.0 - half, left + w / 2.0 + half),
                 floor,
                 floor + ROW,
@@ -59,7 +59,7 @@ pub(super) fn drawing(piece: &Elevation, title: &str, units: Units) -> Drawing {
             );
         }
     }
-    draught.down((top, bottom), left + w, left + w + 6.5, say(height, units));
+    canvas.down((top, bottom), left + w, left + w + 6.5, say(height, units));
     let hooks = piece.hooks().map_or_else(String::new, |(hook, apart)| {
         if apart > Length::ZERO {
             format!(" Hooks {} above the floor, {} apart.", say(hook, units), say(apart, units))
@@ -68,7 +68,7 @@ pub(super) fn drawing(piece: &Elevation, title: &str, units: Units) -> Drawing {
         }
     });
     let sizes = both(piece.outside(), units);
-    draught.finish(
+    canvas.finish(
         "The piece on the wall",
         format!(
             "{title}, {sizes} outside, its middle {} above the floor, beside a person 1.7 metres tall.{hooks}",

@@ -1,10 +1,10 @@
 //! What a plan says that can be calculated and is most likely a slip: told where it stands, and changing no number.
 
 use super::worker::Worker;
-use crate::document::ticket::roles::ROLES;
 use crate::document::{Kind, Problem};
 use crate::script::bindings;
-use crate::script::nearest::nearest;
+use crate::syntax::nearest::nearest;
+use crate::trade::roles::ROLES;
 
 /// Doubts of one plan that are told one by one.
 const MOST: usize = 100;

@@ -1,10 +1,15 @@
 //! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
 //!
 //! What goes in and comes out is here; [`worker`] goes through the blocks and asks, [`quotes`] looks at what is quoted,
-//! [`doubts`] at what is most likely a slip.
+//! [`doubts`] at what is most likely a slip, [`limits`] at what the shops can make; `sheets` and [`rates`] are rate sheets,
+//! `compiled` keeps workings once read.
 
+mod compiled;
 mod doubts;
+pub(crate) mod limits;
 mod quotes;
+pub mod rates;
+mod sheets;
 mod worker;
 
 use std::collections::{BTreeMap, HashMap};
@@ -12,17 +17,20 @@ use std::sync::Arc;
 
 use foldhash::fast::RandomState;
 
+use self::compiled::CompiledBlock;
 use self::worker::Worker;
 use crate::document::{Ask, Document, Problem};
 use crate::measure::{Day, Units};
-use crate::script::actuals::Known as Happened;
-use crate::script::calls::Calls;
-use crate::script::compiled::CompiledBlock;
-use crate::script::record::Record;
-use crate::script::trace::Trace;
-use crate::script::{Compiled, Stop, sandbox};
+use crate::record::Record;
+use crate::record::actuals::Known as Happened;
+use crate::script::{Stop, sandbox};
+use crate::syntax::calls::Calls;
+use crate::syntax::trace::Trace;
+
 use crate::trade::edition::{Edition, Entry};
 use crate::{Found, Value};
+
+pub use compiled::Compiled;
 
 /// Everything a plan depends on that is not in its text.
 #[derive(Clone, Debug)]

@@ -1,7 +1,7 @@
 //! Inches and sixteenths, as a tape measure shows them.
 
+use super::digits::push_whole;
 use super::quantity::{Length, agree};
-use super::show::push_whole;
 
 /// A length rounded to the nearest sixteenth of an inch; half a sixteenth rounds up, away from nought.
 ///

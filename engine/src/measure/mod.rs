@@ -5,12 +5,14 @@
 //! [`fraction`] the fractions of a tape measure, [`rounding`] steps to round to; `written` reads and writes them for later.
 
 pub mod day;
+pub(crate) mod digits;
 mod fit;
 pub mod fraction;
 pub mod money;
 pub mod quantity;
 pub mod rounding;
 pub mod show;
+mod units;
 mod written;
 
 pub use day::{Calendar, Day};
@@ -20,4 +22,4 @@ pub use quantity::{
     Angle, Area, Data, DataRate, Days, Density, Dims, Exposure, Grammage, Illuminance, Length, LinePairs,
     LinearDensity, Mass, Pixels, Quantity, Resolution, Time, Volume,
 };
-pub use show::Units;
+pub use units::Units;

@@ -3,7 +3,7 @@
 //! The base length is a tenth of a millimetre, so that an inch is 254 and a foot 3048: fractions of an inch and
 //! whole millimetres are both whole numbers and compare exactly.
 
-use super::show::Units;
+use super::units::Units;
 
 /// How often each base kind is multiplied into a quantity: length, mass, pixels, bytes, seconds, working days,
 /// degrees, lux.

@@ -1,38 +1,12 @@
 //! How a number is written for a photographer: the unit the plan is in, as many digits as the trade uses.
 
+use super::Units;
+use super::digits::push_whole;
 use super::fraction::Fraction;
 use super::quantity::{
     Angle, Area, Data, DataRate, Days, Density, Dims, Exposure, Grammage, Illuminance, Length, LinePairs,
     LinearDensity, Mass, Pixels, Quantity, Resolution, Time, Volume,
 };
-
-/// The units a plan is written in. Either is always one click away.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum Units {
-    /// Inches, pounds, square feet.
-    #[default]
-    Inch,
-    /// Millimetres, kilograms, square metres.
-    Metric,
-}
-
-impl Units {
-    /// The word used in the head of a plan: `inch` or `metric`.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Inch => "inch",
-            Self::Metric => "metric",
-        }
-    }
-
-    /// The other system.
-    pub fn other(self) -> Self {
-        match self {
-            Self::Inch => Self::Metric,
-            Self::Metric => Self::Inch,
-        }
-    }
-}
 
 /// A number with at most `decimals` places, trailing noughts cut, digits grouped by a thin space from ten thousand up.
 pub fn number(value: f64, decimals: usize) -> String {
@@ -77,28 +51,6 @@ pub(crate) fn push_number(out: &mut String, value: f64, decimals: usize) {
     out.push_str(sign);
     push_grouped(out, whole, '\u{202f}', 5);
     out.push_str(rest);
-}
-
-/// A whole number, grouped by a thin space from ten thousand up.
-pub(crate) fn push_whole(out: &mut String, value: u64) {
-    digits(out, value, if value >= 10_000 { Some('\u{202f}') } else { None });
-}
-
-/// A whole number as it is, in digits only.
-pub(crate) fn push_digits(out: &mut String, value: u64) {
-    digits(out, value, None);
-}
-
-fn digits(out: &mut String, value: u64, between: Option<char>) {
-    let places = value.checked_ilog10().unwrap_or(0);
-    let mut power = 10_u64.pow(places);
-    for place in (0..=places).rev() {
-        out.push(char::from(b'0' + u8::try_from(value / power % 10).unwrap_or(0)));
-        power = (power / 10).max(1);
-        if let Some(between) = between.filter(|_| place > 0 && place.is_multiple_of(3)) {
-            out.push(between);
-        }
-    }
 }
 
 /// Digits in threes, when there are at least `from` of them.
@@ -266,7 +218,8 @@ fn places(value: f64) -> usize {
 mod tests {
     use proptest::prelude::*;
 
-    use super::{number, push_whole};
+    use super::number;
+    use crate::measure::digits::push_whole;
 
     /// The same by the standard library's own exact formatting, digits put in threes afterwards.
     fn by_the_book(value: f64, decimals: usize) -> String {

@@ -4,10 +4,11 @@ use std::collections::HashMap;
 
 use rhai::{EvalAltResult, LexError, ParseErrorType, Position};
 
-use super::nearest::nearest;
 use super::sandbox::TOO_MANY_WORDS;
-use super::{bindings, statements, units};
+use super::{bindings, statements};
 use crate::Trouble;
+use crate::syntax::nearest::nearest;
+use crate::syntax::units;
 
 /// What was known where an error happened.
 pub(crate) struct Known<'a> {

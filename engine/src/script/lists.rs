@@ -7,7 +7,7 @@ use std::cmp::Ordering;
 
 use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Module, NativeCallContext};
 
-use super::sandbox::{Moment, raise, run_of};
+use super::run::{Moment, raise, run_of};
 use super::{convert, operators};
 use crate::{Trouble, Value};
 

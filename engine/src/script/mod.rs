@@ -1,28 +1,19 @@
 //! The sandbox a plan's workings run in, and the functions they can call.
 //!
-//! [`sandbox`] builds the engine from nothing, [`statements`] what a plan states, [`bindings`] the functions of the
-//! trade, [`actuals`] what really happened, [`record`] what was stated, [`trace`] the text beside a number, [`sheets`] rate
-//! sheets, `lists` lists in order, `explain` errors in
-//! the trade's words.
+//! [`sandbox`] builds the engine from nothing, [`statements`] what a plan states, `actuals` what really happened,
+//! [`bindings`] the functions of the trade, [`run`] one evaluation as all of these see it, `lists` lists in order, `explain`
+//! errors in the trade's words. No document and no HTML is known here.
 
-pub mod actuals;
+pub(crate) mod actuals;
 pub mod args;
 pub mod bindings;
-pub mod calls;
-pub mod compiled;
 pub(crate) mod convert;
 pub(crate) mod explain;
 pub(crate) mod lists;
-pub mod nearest;
 pub(crate) mod operators;
-pub mod record;
+pub mod run;
 pub mod sandbox;
-pub mod sheets;
 pub mod statements;
-pub(crate) mod tokens;
-pub mod trace;
-pub mod units;
 
 pub use args::{Args, Function};
-pub use compiled::Compiled;
-pub use sandbox::{Moment, Stop};
+pub use run::{Moment, Stop};

@@ -225,7 +225,7 @@ fn unit_hint(a: &Value, b: &Value) -> Option<String> {
     };
     let unit = match other {
         Value::Money(money) => money.currency.code.to_lowercase(),
-        Value::Quantity(x) => super::units::UNITS.iter().find(|unit| unit.one.dims == x.dims)?.name.to_owned(),
+        Value::Quantity(x) => crate::syntax::units::UNITS.iter().find(|unit| unit.one.dims == x.dims)?.name.to_owned(),
         _ => return None,
     };
     let number = shown(bare).replace('\u{202f}', "_").replace('\u{2212}', "-");

@@ -10,13 +10,14 @@ use rhai::packages::{
 };
 use rhai::{
     Dynamic, Engine, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, LexError, Module, NativeCallContext,
-    OptimizationLevel, Position, RhaiFunc, Shared, Token,
+    OptimizationLevel, RhaiFunc, Shared, Token,
 };
 
 use super::args::{Args, Function};
-use super::record::Run;
-use super::{actuals, bindings, convert, lists, operators, statements, units};
+use super::run::{Moment, Outcome, Run, raise, run_of};
+use super::{actuals, bindings, convert, lists, operators, statements};
 use crate::measure::{Currency, Money, Units};
+use crate::syntax::units;
 use crate::{Found, Trouble, Value, Working};
 
 /// Steps of calculation one block may take; a plan takes a few hundred.
@@ -51,36 +52,6 @@ const WORDS: usize = 1_000;
 const LONG: usize = 1 << 10;
 /// What a text with more of them ends at.
 pub(crate) const TOO_MANY_WORDS: &str = "words";
-
-/// When a calculation is asked whether it may go on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Moment {
-    /// A block or an ask begins.
-    Begins,
-    /// A long text is about to be read, which cannot be stopped.
-    Reads,
-    /// So many steps of the block or ask are done, those of functions that lists call included.
-    Step(u64),
-    /// One step that takes long is about to be done.
-    Long,
-}
-
-/// What stops a calculation that goes on too long or takes too much memory: it says why to stop. Where it stops one that
-/// begins, the whole plan has had its time, and nothing more of it is done. The engine has no clock of its own.
-pub type Stop = Arc<dyn Fn(Moment) -> Option<&'static str> + Send + Sync>;
-
-/// A result of a script function.
-pub(crate) type Outcome = Result<Dynamic, Box<EvalAltResult>>;
-
-/// Raises a trouble where the script stands.
-pub(crate) fn raise(trouble: Trouble) -> Box<EvalAltResult> {
-    EvalAltResult::ErrorRuntime(Dynamic::from(trouble), Position::NONE).into()
-}
-
-/// The evaluation a call belongs to.
-pub(crate) fn run_of(context: &NativeCallContext<'_>) -> Option<Arc<Run>> {
-    context.tag().and_then(|tag| tag.read_lock::<Arc<Run>>().map(|run| run.clone()))
-}
 
 /// A value as a script value, with how it was found noted in the evaluation it belongs to.
 fn noted(context: &NativeCallContext<'_>, found: Found) -> Dynamic {
@@ -318,7 +289,7 @@ pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Trouble> {
                     "its `about` in the reference says what it needs first",
                 );
             }
-            let hint = super::nearest::nearest(name, names())
+            let hint = crate::syntax::nearest::nearest(name, names())
                 .map_or_else(|| format!("it has {}", list(names())), |near| format!("was `{near}` meant?"));
             Trouble::new(format!("{} has no part called `{name}`", thing.kind()), hint)
         }),
@@ -331,7 +302,7 @@ pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Trouble> {
                 )
             }),
             None => {
-                let near = super::nearest::nearest(
+                let near = crate::syntax::nearest::nearest(
                     name,
                     units::UNITS.iter().filter(|unit| unit.one.dims == quantity.dims).map(|unit| unit.name),
                 );

@@ -4,12 +4,11 @@ use std::sync::Arc;
 
 use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 
-use super::actuals::Firm;
-use super::record::{After, CostLine, Given, GivenPlace, Hung, MOST, Rule, Run, State, Step, StepValue};
-use super::sandbox::{Outcome, raise, run_of};
-use super::trace::{Piece, Trace};
+use super::run::{After, Outcome, Run, State, StepValue, raise, run_of};
 use super::{Args, convert};
 use crate::measure::{Day, Days, Money};
+use crate::record::{CostLine, Firm, Given, GivenPlace, Hung, MOST, Rule, Step};
+use crate::syntax::trace::{Piece, Trace};
 use crate::{Found, Thing, Trouble, Value};
 
 type Stated = Result<Dynamic, Trouble>;
@@ -318,7 +317,8 @@ fn step(run: &Run, context: &NativeCallContext<'_>, what: &str, rest: &[Dynamic]
             let named = |one: &Step| one.of == *name || one.what == *name;
             let place = state.record.steps.iter().rposition(named);
             let Some(before) = place.and_then(|place| state.record.steps.get(place)) else {
-                let near = super::nearest::nearest(name, state.record.steps.iter().map(|one| one.what.as_str()));
+                let near =
+                    crate::syntax::nearest::nearest(name, state.record.steps.iter().map(|one| one.what.as_str()));
                 let next = near.map_or_else(
                     || "a step can wait only for steps stated above it".to_owned(),
                     |near| format!("was `{near}` meant? A step can wait only for steps stated above it"),

@@ -41,7 +41,7 @@ pub fn insurance(value: Money, rate: rust_decimal::Decimal, least: Option<Money>
     let from = [value.into(), super::price::number(rate)];
     let Some(least) = least else { return Ok(Found::by(premium, "{} × {}", from)) };
     super::price::not_negative("least premium", least)?;
-    super::practice::same_currency(value, least)?;
+    super::price::same_currency(value, least)?;
     let charged = if premium.amount < least.amount { least } else { premium };
     let [value, rate] = from;
     Ok(Found::by(charged, "{} × {}, at least {}", [value, rate, least.into()]))

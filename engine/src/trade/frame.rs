@@ -5,6 +5,9 @@ use super::{above_nought, caution, each, nought_or_more, pair, said};
 use crate::measure::{Angle, Length, Mass};
 use crate::{Found, Trouble, Value};
 
+/// Faces of moulding that the four mitres of a frame take besides its inside.
+pub const MITRE_FACES: f64 = 8.0;
+
 /// How thick the ledge under the board is. Source: common practice, no source.
 pub const LEDGE: Length = Length::inch(0.5);
 /// How far the print stands back behind the front edge. Source: common practice, no source.
@@ -331,7 +334,7 @@ pub fn moulding_to_buy(inside: (Length, Length), face: Length, kerf: Length, was
     if !(0.0..=1.0).contains(&waste) {
         return Err(Trouble::new(format!("a waste of {waste} is no share from 0 to 1"), "write 15 percent as `0.15`"));
     }
-    let bare = (inside.0 + inside.1) * 2.0 + face * super::practice::MITRE_FACES + kerf * 4.0;
+    let bare = (inside.0 + inside.1) * 2.0 + face * MITRE_FACES + kerf * 4.0;
     Ok(Found::by(
         bare * (1.0 + waste),
         "(2 × ({} + {}) + 8 × {} + 4 × {}) × (1 + {})",

@@ -50,6 +50,7 @@ pub mod mount;
 pub mod mural;
 pub mod nesting;
 pub mod paper;
+pub mod roles;
 pub mod roll;
 
 pub mod cutting;

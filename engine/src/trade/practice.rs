@@ -1,7 +1,7 @@
 //! What is usual in the trade and stands in no standard: the defaults, each to be changed by whoever knows better.
 
 use super::{edition, frame, hanging, light, price, print};
-use crate::measure::{Days, Length, Money, Resolution};
+use crate::measure::{Days, Length, Resolution};
 use crate::{Found, Trouble, Value};
 
 /// How a habit of the trade is written down.
@@ -39,15 +39,12 @@ const USUAL: &[(&str, Usual)] = &[
     ("aiming angle", One(|| light::AIM.into())),
     ("mat bottom", Range(|| Length::inch(0.25).into(), || Length::inch(1.0).into())),
     ("frame allowance", One(|| frame::ALLOWANCE.into())),
-    ("mitre waste", One(|| MITRE_FACES.into())),
+    ("mitre waste", One(|| frame::MITRE_FACES.into())),
     ("core", One(|| super::tube::CORE.into())),
     ("bleed", One(|| Length::inch(0.25).into())),
     ("mural bleed", One(|| Length::inch(1.0).into())),
     ("roll margin", One(|| super::roll::MARGIN.into())),
 ];
-
-/// Faces of moulding that the four mitres of a frame take besides its inside.
-pub const MITRE_FACES: f64 = 8.0;
 
 /// What is usual, by name.
 ///
@@ -153,12 +150,4 @@ pub fn minor_units(code: &str) -> Result<Found, Trouble> {
             "use its three letters in ISO 4217, such as USD, EUR or JPY",
         )
     })
-}
-
-/// An amount in the wrong currency, said once for all.
-pub(super) fn same_currency(a: Money, b: Money) -> Result<(), Trouble> {
-    if a.currency == b.currency {
-        return Ok(());
-    }
-    Err(Trouble::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state"))
 }

@@ -335,7 +335,7 @@ pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Resu
     let mut before: Option<Decimal> = None;
     for one in breaks {
         not_negative("price", one.each)?;
-        super::practice::same_currency(first.each, one.each)?;
+        same_currency(first.each, one.each)?;
         if before.is_some_and(|before| one.from <= before) {
             return Err(Trouble::new(
                 format!("the break at {} does not follow on the one before", one.from),
@@ -357,7 +357,7 @@ pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Resu
     let from = [number(quantity), reached.each.into()];
     let Some(least) = least else { return Ok(Found::by(exact, "{} × {}", from)) };
     not_negative("least charge", least)?;
-    super::practice::same_currency(first.each, least)?;
+    same_currency(first.each, least)?;
     let charged = if exact.amount < least.amount { least } else { exact };
     let [quantity, each] = from;
     Ok(Found::by(charged, "{} × {}, at least {}", [quantity, each, least.into()]))
@@ -427,4 +427,12 @@ pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<M
         from = last + 1;
     }
     Tiers::new(&tiers)
+}
+
+/// An amount in the wrong currency, said once for all.
+pub(super) fn same_currency(a: Money, b: Money) -> Result<(), Trouble> {
+    if a.currency == b.currency {
+        return Ok(());
+    }
+    Err(Trouble::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state"))
 }

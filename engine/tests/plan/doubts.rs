@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use engine::compare::Results;
 use engine::document::Document;
-use engine::document::html::{View, article};
+use engine::render::compare::Results;
+use engine::render::html::{View, article};
 use engine::{Evaluation, evaluate};
 
 use super::facts;
@@ -127,7 +127,7 @@ fn a_doubt_stands_on_the_page_and_is_no_part_of_what_a_revision_came_to() {
     let page = article(&document, &plan, &View::default()).html;
     assert!(page.contains("there is no less than none of it"), "{page}");
     let rows = Results::of(&document, &plan).rows;
-    assert!(rows.iter().all(|row| row.kind != engine::compare::Kind::Problem), "{rows:?}");
+    assert!(rows.iter().all(|row| row.kind != engine::render::compare::Kind::Problem), "{rows:?}");
 }
 
 #[test]

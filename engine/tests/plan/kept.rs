@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use engine::document::Document;
-use engine::document::html::{View, article};
+use engine::evaluate::Compiled;
 use engine::measure::{Day, Units};
-use engine::script::Compiled;
+use engine::render::html::{View, article};
 use engine::{Evaluation, Facts, evaluate};
 
 use super::notebooks::documents;

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use engine::document::Document;
-use engine::document::html::{View, article};
 use engine::measure::Day;
+use engine::render::html::{View, article};
 use engine::{Evaluation, Facts, evaluate};
 
 const SHEET: &str =

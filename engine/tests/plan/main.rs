@@ -24,8 +24,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use engine::document::Document;
+use engine::evaluate::Compiled;
 use engine::measure::Day;
-use engine::script::Compiled;
 use engine::{Evaluation, Facts, evaluate};
 
 /// The facts of a day with these rate sheets.

@@ -4,9 +4,9 @@
 use std::collections::BTreeMap;
 
 use engine::document::Document;
-use engine::document::handed;
-use engine::document::html::{View, article};
-use engine::document::plain;
+use engine::render::html::{View, article};
+use engine::render::plain;
+use engine::render::ticket_text;
 use proptest::prelude::*;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 use scraper::{Html, Node};
@@ -84,7 +84,7 @@ fn check(body: &str) -> Result<(), String> {
         return Err(format!("{} links and {} pictures, not {wanted:?}: {html}", count("a"), count("img")));
     }
     // What a shop is handed of it.
-    let handed = handed::html(&plain::whole(&document, &evaluation, &[]).blocks, &[true], 1);
+    let handed = ticket_text::html(&plain::whole(&document, &evaluation, &[]).blocks, &[true], 1);
     let (faults, _) = read(&handed, &allowed);
     if faults.is_empty() { Ok(()) } else { Err(format!("{faults:?} in {handed}")) }
 }

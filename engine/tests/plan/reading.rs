@@ -1,6 +1,7 @@
 //! Reading never fails, whatever the text is.
 
-use engine::document::{Document, html};
+use engine::document::Document;
+use engine::render::html;
 
 use super::{facts, plan};
 

@@ -1,8 +1,8 @@
 //! From a number on the page to the source of its rule: the name of the function in the workings leads to the reference.
 
 use engine::document::Document;
-use engine::document::html::{View, article};
 use engine::measure::Day;
+use engine::render::html::{View, article};
 use engine::{Facts, evaluate};
 
 fn page(workings: &str) -> String {

@@ -1,8 +1,8 @@
 //! How long a step may be put off before the plan ends later.
 
 use engine::document::Document;
-use engine::document::html::{View, article};
 use engine::measure::Day;
+use engine::render::html::{View, article};
 use engine::{Evaluation, Facts, evaluate};
 
 fn worked(steps: &str) -> (Document, Evaluation) {

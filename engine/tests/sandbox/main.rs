@@ -14,8 +14,9 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use engine::document::Document;
+use engine::evaluate::Compiled;
 use engine::measure::{Day, Units};
-use engine::script::{Compiled, Moment, Stop};
+use engine::script::{Moment, Stop};
 use engine::{Facts, evaluate};
 
 use self::scripts::{Ends, Script};

@@ -7,9 +7,10 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
 use engine::document::Document;
-use engine::document::html::{View, article};
+use engine::evaluate::Compiled;
 use engine::measure::Day;
-use engine::script::{Compiled, Moment, Stop};
+use engine::render::html::{View, article};
+use engine::script::{Moment, Stop};
 use engine::{Facts, Value, evaluate};
 
 use super::{BLOCK, STOP_AT, memory};

@@ -15,9 +15,10 @@ use std::path::Path;
 use std::sync::Arc;
 
 use engine::document::Document;
+use engine::evaluate::Compiled;
 use engine::measure::{Currency, Day, Money, Units};
-use engine::script::units::Unit;
-use engine::script::{Compiled, bindings};
+use engine::script::bindings;
+use engine::syntax::units::Unit;
 use engine::trade::edition::{Entry, Event, Print};
 use engine::{Facts, Value, evaluate};
 use rust_decimal::Decimal;

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use engine::document::Document;
+use engine::evaluate::Compiled;
 use engine::measure::Day;
-use engine::script::{Compiled, bindings};
+use engine::script::bindings;
 use engine::{Evaluation, Facts, Value, evaluate};
 
 fn worked_out(workings: &str) -> Evaluation {

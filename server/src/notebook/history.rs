@@ -3,8 +3,8 @@
 
 use std::sync::Arc;
 
-use engine::compare::{self, Moved, Results};
 use engine::corrections::{self, Correction};
+use engine::render::compare::{self, Moved, Results};
 use parking_lot::Mutex;
 
 use super::backlog::{Backlog, Work};

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use engine::Facts;
-use engine::compare::{Kind, Moved, Results};
-use engine::document::{Document, Kind as Sort, rates};
+use engine::document::{Document, Kind as Sort};
+use engine::evaluate::rates;
 use engine::measure::Day;
+use engine::render::compare::{Kind, Moved, Results};
 use parking_lot::Mutex;
 
 use super::calculator::head_of;

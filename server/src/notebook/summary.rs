@@ -4,7 +4,7 @@
 use engine::Evaluation;
 use engine::document::Document;
 use engine::measure::{Day, Length, Money, Units};
-use engine::script::actuals::Firm;
+use engine::record::Firm;
 use serde::{Deserialize, Serialize};
 
 use crate::names::Name;

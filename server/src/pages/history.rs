@@ -7,9 +7,9 @@ use axum::body::Bytes;
 use axum::extract::{Query, State};
 use axum::http::Uri;
 use axum::response::{Html, Response};
-use engine::compare::{Kind, Moved};
 use engine::document::Document;
 use engine::measure::Day;
+use engine::render::compare::{Kind, Moved};
 use serde::Serialize;
 use similar::{ChangeTag, TextDiff};
 

@@ -4,8 +4,8 @@ use axum::Json;
 use axum::body::Bytes;
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse, Response};
-use engine::compare::{Kind, Moved};
 use engine::measure::Day;
+use engine::render::compare::{Kind, Moved};
 use serde_json::{Value, json};
 
 use super::extract::{About, mark, read, sent};
@@ -114,7 +114,7 @@ fn told(moves: &Moves) -> Value {
 fn row(one: &Moved) -> Value {
     let name = match one.kind {
         Kind::Total => "Whole cost".to_owned(),
-        Kind::Name => engine::document::rates::plain_name(&one.name),
+        Kind::Name => engine::evaluate::rates::plain_name(&one.name),
         _ => one.name.clone(),
     };
     json!({"name": name, "from": one.from, "to": one.to, "by": one.by})

@@ -2,7 +2,8 @@
 
 use axum::extract::State;
 use axum::response::Html;
-use engine::document::{Document, Kind, change, front, rates};
+use engine::document::{Document, Kind, change, front};
+use engine::evaluate::rates;
 use engine::measure::Day;
 use serde::Serialize;
 

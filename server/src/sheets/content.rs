@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use engine::document::plain::{Block, CostRow, Run as Words, State, StepRow};
 use engine::drawing::Drawing;
 use engine::drawing::figure::{Anchor, Shape as Drawn, Step as Way, person};
+use engine::render::plain::{Block, CostRow, Run as Words, State, StepRow};
 use paper::content::{
     Block as Piece, Column, Drawing as OnPaper, Item, Look, Picture, Place, Row, Run, Shape, Side, Step, Stroke, Table,
 };

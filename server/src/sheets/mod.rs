@@ -11,9 +11,9 @@ pub(crate) mod ticket_page;
 pub(crate) use press::Alone;
 
 use engine::document::Document;
-use engine::document::plain::{self, Block};
 use engine::document::reading::MOST_EVENTS;
 use engine::measure::{Day, Units};
+use engine::render::plain::{self, Block};
 use engine::trade::certificate::STATUTES;
 use paper::content::{Block as Piece, Column, Row, Run, Side, Table};
 use serde::Serialize;

@@ -1,8 +1,8 @@
 //! A ticket as a page: on the screen, under a shop's link, and as a file of its own.
 
-use engine::document::handed;
-use engine::document::plain::{Block, CostRow};
-use engine::document::ticket::{Close, Field, Missing, Size};
+use engine::render::plain::{Block, CostRow};
+use engine::render::ticket::{Close, Field, Missing, Size};
+use engine::render::ticket_text;
 use serde::Serialize;
 
 use super::{IssueRow, Paper, issues};
@@ -82,12 +82,12 @@ impl<'a, S> TicketPage<'a, S> {
         let article = if ticket.blocks.is_empty() {
             "<p>No section of this plan is for this shop yet.</p>".to_owned()
         } else {
-            handed::html(&ticket.blocks, &shop_ticket.revised(), shop_ticket.revision)
+            ticket_text::html(&ticket.blocks, &shop_ticket.revised(), shop_ticket.revision)
         };
         let steps = if ticket.steps.is_empty() {
             String::new()
         } else {
-            handed::html(&[Block::Steps { rows: ticket.steps.clone() }], &[], 0)
+            ticket_text::html(&[Block::Steps { rows: ticket.steps.clone() }], &[], 0)
         };
         let before = shop_ticket.issued.iter().map(|one| IssuedRow {
             number: one.number,

@@ -2,7 +2,7 @@
 
 use std::io::{Read as _, Write as _};
 
-use engine::compare::Results;
+use engine::render::compare::Results;
 use flate2::Compression;
 use flate2::read::DeflateDecoder;
 use flate2::write::DeflateEncoder;

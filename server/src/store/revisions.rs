@@ -264,7 +264,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn came_to(&self, plan: &Name, number: u32) -> Result<Option<engine::compare::Results>, Refusal> {
+    pub fn came_to(&self, plan: &Name, number: u32) -> Result<Option<engine::render::compare::Results>, Refusal> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;

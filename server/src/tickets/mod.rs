@@ -4,8 +4,8 @@ mod ticket_diff;
 
 use std::collections::HashSet;
 
-use engine::document::ticket::{self, Issue, ROLES, Ticket};
 use engine::measure::{Day, Units};
+use engine::render::ticket::{self, Issue, ROLES, Ticket};
 
 use crate::code;
 use crate::names::Name;
@@ -95,7 +95,7 @@ impl ShopTicket {
 
     /// For each piece of the ticket's prose, whether it changed.
     pub(crate) fn revised(&self) -> Vec<bool> {
-        let changed = |block: &engine::document::plain::Block| {
+        let changed = |block: &engine::render::plain::Block| {
             let mut lines = Vec::new();
             block.lines(&mut lines);
             self.is_new(lines)

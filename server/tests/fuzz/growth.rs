@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use engine::document::html::View;
-use engine::script::Compiled;
+use engine::evaluate::Compiled;
+use engine::render::html::View;
 use server::evaluator::calculate;
 
 use crate::program::long_form;

@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use engine::document::Document;
-use engine::document::html::View;
 use engine::evaluate;
-use engine::script::Compiled;
+use engine::evaluate::Compiled;
+use engine::render::html::View;
 use proptest::prelude::*;
 use server::evaluator::calculate;
 use server::names::Name;
@@ -50,7 +50,7 @@ proptest! {
     #[test]
     fn what_is_escaped_is_read_back_as_it_was(text in any::<String>()) {
         let plain: String = text.chars().filter(|c| !c.is_control()).collect();
-        let html = scraper::Html::parse_fragment(&format!("<p title=\"{0}\">{0}</p>", engine::document::html::escape(&plain)));
+        let html = scraper::Html::parse_fragment(&format!("<p title=\"{0}\">{0}</p>", engine::render::html::escape(&plain)));
         let paragraph = scraper::Selector::parse("p").unwrap();
         let found = html.select(&paragraph).next().unwrap();
         prop_assert_eq!(found.text().collect::<String>(), plain.clone());
@@ -63,6 +63,6 @@ proptest! {
         let compiled = Arc::new(Compiled::default());
         let first = calculate(&plan, &facts(), &View::default(), &compiled).article().clone();
         let again = evaluate(&Document::read(&plan), &facts(), &Arc::new(Compiled::default()), None);
-        prop_assert_eq!(first, engine::document::html::article(&Document::read(&plan), &again, &View::default()));
+        prop_assert_eq!(first, engine::render::html::article(&Document::read(&plan), &again, &View::default()));
     }
 }

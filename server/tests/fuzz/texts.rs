@@ -3,10 +3,10 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use engine::document::html::View;
 use engine::document::{Document, change};
+use engine::evaluate::Compiled;
 use engine::measure::Day;
-use engine::script::Compiled;
+use engine::render::html::View;
 use server::evaluator::{calculate, limit};
 use server::names::Name;
 

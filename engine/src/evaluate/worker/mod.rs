@@ -11,16 +11,18 @@ use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
 use super::{Answer, Evaluation, Facts, Outcome};
-use crate::document::ticket::reach;
 use crate::document::{Ask, Block, Document, Problem};
+use crate::evaluate::Compiled;
+use crate::evaluate::compiled::CompiledBlock;
+use crate::evaluate::limits;
+use crate::evaluate::sheets::Sheets;
 use crate::measure::Calendar;
-use crate::script::actuals::Known as Happened;
-use crate::script::compiled::CompiledBlock;
+use crate::record::Record;
+use crate::record::actuals::Known as Happened;
 use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained, Known};
-use crate::script::record::{Record, Run, Words};
-use crate::script::sheets::Sheets;
-use crate::script::{Compiled, Stop, sandbox};
+use crate::script::run::{Run, Words};
+use crate::script::{Stop, sandbox};
 use crate::trade::edition::Edition;
 use crate::{Found, Thing, Trouble, Value};
 
@@ -181,7 +183,7 @@ impl<'a> Worker<'a> {
         self.out.quotes = self.quotes();
         self.out.doubts = self.doubts();
         if self.document.front.hung.is_none() {
-            let limits = reach::rules(self.document, &self.out);
+            let limits = limits::rules(self.document, &self.out);
             self.out.record.rules.extend(limits);
         }
         self.out.problems.sort_by_key(|problem| (problem.line, problem.column));

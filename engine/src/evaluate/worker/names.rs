@@ -8,7 +8,7 @@ use rhai::{Dynamic, ImmutableString};
 use super::{MOST_NAMES, Worker, countable};
 use crate::document::{Block, Problem};
 use crate::evaluate::{Named, Outcome, Source};
-use crate::script::calls::Calls;
+use crate::syntax::calls::Calls;
 use crate::{Found, Trouble};
 
 /// Names set twice that are told one by one.

@@ -1,4 +1,4 @@
-//! The draughtsman's hand: draws edges, dimension lines and hatching, then letters them where nothing is in the way.
+//! The canvassman's hand: draws edges, dimension lines and hatching, then letters them where nothing is in the way.
 
 use super::figure::{Anchor, Drawing, Fill, Line, Place, Scale, Shape};
 use super::lettering::{ABOVE, BELOW, SIZE, lines, width};
@@ -72,14 +72,14 @@ impl Spot {
 
 /// A drawing being made.
 #[derive(Debug, Default)]
-pub(super) struct Draught {
+pub(super) struct Canvas {
     shapes: Vec<Shape>,
     segments: Vec<(Place, Place)>,
     rooms: Vec<Room>,
     letters: Vec<(String, Vec<Spot>)>,
 }
 
-impl Draught {
+impl Canvas {
     pub(super) fn lines(&mut self, points: &[Place], closed: bool, line: Line, fill: Fill) {
         let mut ends: Vec<(Place, Place)> = points.iter().copied().zip(points.iter().copied().skip(1)).collect();
         if let (true, Some(first), Some(last)) = (closed, points.first(), points.last()) {

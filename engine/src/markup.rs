@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use crate::Value;
 use crate::measure::Units;
-use crate::measure::show::push_digits;
+use crate::measure::digits::push_digits;
 
 /// Text with the marks of HTML escaped.
 pub fn escape(text: &str) -> String {
@@ -90,7 +90,7 @@ pub(crate) struct Link<'a>(&'a str);
 impl<'a> Link<'a> {
     /// Nothing for an address that leads anywhere else.
     pub(crate) fn of(to: &'a str) -> Option<Self> {
-        super::is_safe_link(to).then_some(Self(to))
+        is_safe_link(to).then_some(Self(to))
     }
 }
 
@@ -100,7 +100,7 @@ pub(crate) struct Picture<'a>(&'a str);
 impl<'a> Picture<'a> {
     /// Nothing for a picture that lies anywhere else.
     pub(crate) fn of(to: &'a str) -> Option<Self> {
-        super::is_local_picture(to).then_some(Self(to))
+        is_local_picture(to).then_some(Self(to))
     }
 }
 
@@ -135,7 +135,7 @@ impl Html {
     }
 
     /// How many bytes and how many numbers of lines there are so far.
-    pub(super) fn mark(&self) -> (usize, usize) {
+    pub(crate) fn mark(&self) -> (usize, usize) {
         (self.text.len(), self.lines.len())
     }
 
@@ -326,6 +326,23 @@ impl Drop for Start<'_> {
     fn drop(&mut self) {
         self.out.text.push_str(self.ends);
     }
+}
+
+/// A link to the web, to mail, or inside the notebook.
+pub(crate) fn is_safe_link(to: &str) -> bool {
+    let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect::<String>().to_lowercase();
+    let scheme = plain.split_once(':').map(|(scheme, _)| scheme).filter(|scheme| !scheme.contains(['/', '?', '#']));
+    match scheme {
+        Some(scheme) => matches!(scheme, "http" | "https" | "mailto"),
+        // A browser reads a backslash as a slash, and two of either lead to another server.
+        None => !plain.contains('\\') && !plain.starts_with("//"),
+    }
+}
+
+/// A picture of the notebook itself: never from the web, where its owner would see who looks.
+pub(crate) fn is_local_picture(to: &str) -> bool {
+    let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect();
+    !plain.contains([':', '\\']) && !plain.starts_with("//") && !plain.contains("..")
 }
 
 #[cfg(test)]

@@ -3,15 +3,14 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::change;
-use super::reading::{Ask, Document};
-use crate::evaluate::{Evaluation, evaluate};
+use super::{Compiled, Evaluation, Facts, evaluate};
+use crate::document::{Ask, Document, change};
 use crate::measure::{Day, Dims, Length, Quantity, Units};
-use crate::script::calls::Calls;
-use crate::script::record::{Given, GivenPlace};
-use crate::script::tokens;
-use crate::script::{Compiled, Stop};
-use crate::{Facts, Trouble, Value};
+use crate::record::{Given, GivenPlace};
+use crate::script::Stop;
+use crate::syntax::calls::Calls;
+use crate::syntax::tokens;
+use crate::{Trouble, Value};
 
 /// What a line is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

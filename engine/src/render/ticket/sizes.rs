@@ -4,9 +4,10 @@ use serde::Serialize;
 
 use super::Need;
 use crate::document::Document;
-use crate::document::plain::in_other_units;
 use crate::evaluate::Evaluation;
+use crate::evaluate::limits::last;
 use crate::measure::Units;
+use crate::render::plain::in_other_units;
 use crate::trade::backside::Backside;
 use crate::trade::crating::Crate;
 use crate::trade::cutting::CutList;
@@ -94,20 +95,6 @@ pub(super) fn of(document: &Document, evaluation: &Evaluation, role: &str) -> Si
         _ => {}
     }
     all.out
-}
-
-/// The last thing of a kind that the plan's workings gave, outside private sections.
-pub(crate) fn last<'a, T: Trade>(document: &'a Document, evaluation: &'a Evaluation) -> Option<&'a T> {
-    let blocks = document.blocks.iter().zip(&evaluation.blocks);
-    let open = blocks.filter(|(block, _)| {
-        !block.section.and_then(|at| document.sections.get(at)).is_some_and(|section| section.private)
-    });
-    open.flat_map(|(_, outcome)| &outcome.gives)
-        .filter_map(|named| match &named.found.value {
-            Value::Thing(thing) => thing.get::<T>(),
-            _ => None,
-        })
-        .next_back()
 }
 
 struct Gathering<'a> {

@@ -6,12 +6,12 @@ mod reader;
 use serde::Serialize;
 
 use self::reader::Reader;
-use super::reading::Document;
 use crate::Value;
+use crate::document::Document;
 use crate::drawing::Drawing;
 use crate::evaluate::Evaluation;
 use crate::measure::{Area, Day, Length, Mass, Units, Volume};
-use crate::script::record::{CostLine, Step};
+use crate::record::{CostLine, Step};
 
 /// A piece of a plan.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,10 +1,10 @@
 //! The tables of costs and of steps.
 
 use super::Writer;
-use super::markup::{Html, Name, Tag};
-use crate::document::plain::when;
-use crate::script::actuals::Firm;
-use crate::script::record::Step;
+use crate::markup::{Html, Name, Tag};
+use crate::record::Firm;
+use crate::record::Step;
+use crate::render::plain::when;
 
 impl Writer<'_> {
     pub(super) fn costs(&mut self) {

@@ -3,19 +3,18 @@
 use crate::document::Document;
 use crate::evaluate::Evaluation;
 use crate::measure::Length;
+use crate::record::Rule;
 use crate::script::Args;
 use crate::script::bindings::practice::bounds;
-use crate::script::record::Rule;
 use crate::trade::crating::Crate;
 use crate::trade::film::Film;
 use crate::trade::frame::{FloatFrame, RabbetFrame};
 use crate::trade::mural::Mural;
 use crate::trade::practice::Limits;
 use crate::trade::print::Print;
+use crate::trade::roles;
 use crate::trade::scan::Scan;
 use crate::{Trade, Value};
-
-use super::sizes::last;
 
 /// The block of a rule that stands in no block: it comes from a rate sheet.
 pub(crate) const OF_A_SHEET: usize = usize::MAX;
@@ -62,7 +61,7 @@ fn size(document: &Document, evaluation: &Evaluation, role: &str) -> Option<(Len
             part(last::<$kind>(document, evaluation).map(|thing| thing as &dyn Trade), $name)
         };
     }
-    match super::role(role).map(|one| one.name)? {
+    match roles::role(role).map(|one| one.name)? {
         "scanner" => {
             let film = last::<Film>(document, evaluation);
             let film = film.or_else(|| last::<Scan>(document, evaluation).map(Scan::film));
@@ -74,6 +73,20 @@ fn size(document: &Document, evaluation: &Evaluation, role: &str) -> Option<(Len
         "carrier" => last!(Crate, "outside").or(hung),
         _ => hung,
     }
+}
+
+/// The last thing of a kind that the plan's workings gave, outside private sections.
+pub(crate) fn last<'a, T: Trade>(document: &'a Document, evaluation: &'a Evaluation) -> Option<&'a T> {
+    let blocks = document.blocks.iter().zip(&evaluation.blocks);
+    let open = blocks.filter(|(block, _)| {
+        !block.section.and_then(|at| document.sections.get(at)).is_some_and(|section| section.private)
+    });
+    open.flat_map(|(_, outcome)| &outcome.gives)
+        .filter_map(|named| match &named.found.value {
+            Value::Thing(thing) => thing.get::<T>(),
+            _ => None,
+        })
+        .next_back()
 }
 
 /// The two longest of a list of lengths.

@@ -5,12 +5,12 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position, Stmt};
 
-use super::calls::Calls;
-use super::sandbox;
-use super::trace::Trace;
 use crate::Trouble;
 use crate::document::Document;
 use crate::recent::Recent;
+use crate::script::sandbox;
+use crate::syntax::calls::Calls;
+use crate::syntax::trace::Trace;
 
 /// Workings or an ask, read.
 pub(crate) struct CompiledText {

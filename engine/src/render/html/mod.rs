@@ -2,12 +2,10 @@
 //! lead only to the web, to mail and to the notebook itself, and pictures come only from the notebook.
 //!
 //! The writer here goes through the text; the values in it are in `asks`, the blocks of workings in `workings`, what
-//! becomes a table in `tables`; `title` is the title block, `markup` how elements, text and values are written, and `article`
-//! what comes of it all, in passages.
+//! becomes a table in `tables`; `title` is the title block, and `article` what comes of it all, in passages.
 
 mod article;
 mod asks;
-pub(crate) mod markup;
 mod tables;
 mod title;
 mod workings;
@@ -18,18 +16,18 @@ use std::ops::Range;
 use foldhash::fast::RandomState;
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag as Mark, TagEnd};
 
-use super::Problem;
-use super::reading::{Document, is_workings, number};
-use super::ticket::reach::OF_A_SHEET;
 use crate::Found;
+use crate::document::Problem;
+use crate::document::reading::{Document, is_ask, is_workings, number};
 use crate::evaluate::Evaluation;
-use crate::script::record::Rule;
-use crate::script::trace::Piece;
+use crate::evaluate::limits::OF_A_SHEET;
+use crate::record::Rule;
+use crate::syntax::trace::Piece;
 
+pub use crate::markup::escape;
+use crate::markup::{Html, Id, Link, Name, Picture, Tag};
 pub use article::{Article, Passage};
 use article::{End, end};
-pub use markup::escape;
-use markup::{Html, Id, Link, Name, Picture, Tag};
 pub use title::title_block;
 
 /// The largest page, in bytes: beyond it the rest of the text is left out with a remark.
@@ -559,25 +557,4 @@ fn said(out: &mut Html, class: &'static str, problem: &Problem) {
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-pub(super) fn is_ask(words: &str) -> bool {
-    words.strip_prefix('?').is_some_and(|rest| rest.starts_with([' ', '\u{a0}']))
-}
-
-/// A link to the web, to mail, or inside the notebook.
-pub(super) fn is_safe_link(to: &str) -> bool {
-    let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect::<String>().to_lowercase();
-    let scheme = plain.split_once(':').map(|(scheme, _)| scheme).filter(|scheme| !scheme.contains(['/', '?', '#']));
-    match scheme {
-        Some(scheme) => matches!(scheme, "http" | "https" | "mailto"),
-        // A browser reads a backslash as a slash, and two of either lead to another server.
-        None => !plain.contains('\\') && !plain.starts_with("//"),
-    }
-}
-
-/// A picture of the notebook itself: never from the web, where its owner would see who looks.
-pub(crate) fn is_local_picture(to: &str) -> bool {
-    let plain: String = to.chars().filter(|c| !c.is_control() && !c.is_whitespace()).collect();
-    !plain.contains([':', '\\']) && !plain.starts_with("//") && !plain.contains("..")
 }

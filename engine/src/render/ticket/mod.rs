@@ -1,21 +1,19 @@
 //! What one shop is handed: only its own sections, sizes in both units, what to deliver and how close, its own price, and what
 //! is still missing. Read after a plan is worked out; the page and the sheet of paper are both made from it.
 //!
-//! [`roles`] what each trade is handed as a matter of course, [`sizes`] what it must know of the piece.
+//! [`Role`] says what each trade is handed as a matter of course, `sizes` what it must know of the piece.
 
-pub(crate) mod reach;
-pub mod roles;
 mod sizes;
 
 use std::collections::HashSet;
 
 use serde::Serialize;
 
-pub use roles::{Need, ROLES, Role, role};
+pub use crate::trade::roles::{Need, ROLES, Role, role};
 pub use sizes::Size;
 
-use super::Document;
 use super::plain::{self, Block, CostRow, StepRow};
+use crate::document::Document;
 use crate::evaluate::Evaluation;
 use crate::trade::edition::Edition;
 

@@ -2,10 +2,11 @@
 
 use pulldown_cmark::{Event, TagEnd};
 
-use super::markup::{Name, Tag};
-use super::{Writer, is_ask, said};
+use super::{Writer, said};
 use crate::Value;
+use crate::document::reading::is_ask;
 use crate::drawing;
+use crate::markup::{Name, Tag};
 use crate::script::statements::Shown;
 
 impl Writer<'_> {

@@ -4,16 +4,16 @@ use std::cmp::Ordering;
 use std::fmt::Display;
 use std::ops::Range;
 
-use super::markup::{Html, Id, Link, Name, Start, Tag};
 use super::{Writer, said};
 use crate::Value;
 use crate::document::change::{self, Literal};
-use crate::document::plain::when;
 use crate::document::{Block, Problem};
 use crate::evaluate::Outcome;
+use crate::markup::{Html, Id, Link, Name, Start, Tag};
 use crate::measure::Units;
+use crate::record::Given;
+use crate::render::plain::when;
 use crate::script::bindings;
-use crate::script::record::Given;
 
 /// Those of one block, of entries that stand in the order of their blocks.
 fn of_block<T>(all: &[T], block: usize, block_of: impl Fn(&T) -> usize) -> Range<usize> {

@@ -3,7 +3,7 @@
 use std::hash::{Hash, Hasher};
 use std::ops::Range;
 
-use super::markup::Html;
+use crate::markup::Html;
 
 /// A document's HTML, and where its passages end: the pieces that stand on the page one under the other.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

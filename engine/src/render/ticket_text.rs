@@ -1,7 +1,7 @@
 //! Plain pieces of a plan as HTML, for the page of a job ticket.
 
-use super::html::markup::{Html, Link, Name, Tag};
 use super::plain::{Block, CostRow, Item, Run, State, StepRow};
+use crate::markup::{Html, Link, Name, Tag};
 
 /// The pieces as HTML; those at the places `changed` carry a revision bar.
 #[must_use]

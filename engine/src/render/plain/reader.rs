@@ -5,10 +5,10 @@ use std::collections::{BTreeSet, HashSet};
 use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, Tag, TagEnd};
 
 use super::{Block, Item, Read, Run, State, costs, in_other_units, runs_text, steps};
-use crate::document::html::{is_ask, is_local_picture, is_safe_link};
-use crate::document::reading::{Document, is_workings, number};
+use crate::document::reading::{Document, is_ask, is_workings, number};
 use crate::drawing;
 use crate::evaluate::Evaluation;
+use crate::markup::{is_local_picture, is_safe_link};
 use crate::measure::Money;
 use crate::script::statements::Shown;
 use crate::{Found, Value};

@@ -7,12 +7,12 @@ use std::sync::{Arc, Mutex, PoisonError};
 use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 
 use super::compiled::{Compiled, CompiledBlock};
-use super::explain::{self, Explained, Known};
-use super::nearest::nearest;
-use super::record::Run;
-use super::sandbox::{SEPARATOR, raise};
 use crate::Trouble;
 use crate::document::Kind;
+use crate::script::explain::{self, Explained, Known};
+use crate::script::run::{Run, raise};
+use crate::script::sandbox::SEPARATOR;
+use crate::syntax::nearest::nearest;
 
 /// Finds rate sheets among the facts and works them out as they are asked for.
 pub(crate) struct Sheets {
