@@ -11,15 +11,15 @@ pub mod drawing;
 pub mod evaluate;
 mod markup;
 pub mod measure;
+pub mod message;
 pub mod recent;
 pub mod record;
 pub mod render;
 pub mod script;
 pub mod syntax;
 pub mod trade;
-pub mod trouble;
 pub mod value;
 
 pub use evaluate::{Evaluation, Facts, evaluate};
-pub use trouble::Trouble;
+pub use message::Message;
 pub use value::{Found, Thing, Trade, Value, Working};

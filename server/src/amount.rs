@@ -1,6 +1,6 @@
 //! Amounts of money as a person writes them.
 
-use engine::Trouble;
+use engine::Message;
 use engine::measure::{Currency, Money};
 
 /// Digits before the point: more are a slip of the finger.
@@ -10,7 +10,7 @@ const LONGEST: usize = 12;
 ///
 /// # Errors
 /// When it is none, is less than zero, or has more digits after the point than the currency.
-pub(crate) fn amount(text: &str, currency: Currency) -> Result<Money, Trouble> {
+pub(crate) fn amount(text: &str, currency: Currency) -> Result<Money, Message> {
     number(without_sign(text.trim(), currency), currency).ok_or_else(|| wrong(text, currency))
 }
 
@@ -18,15 +18,15 @@ pub(crate) fn amount(text: &str, currency: Currency) -> Result<Money, Trouble> {
 ///
 /// # Errors
 /// As [`amount`].
-pub(crate) fn price(text: &str, currency: Currency) -> Result<Money, Trouble> {
+pub(crate) fn price(text: &str, currency: Currency) -> Result<Money, Message> {
     let plain = text.trim();
     let all = std::iter::once(currency).chain(Currency::all().iter().copied());
     all.into_iter().find_map(|one| number(marked(plain, one, currency)?, one)).ok_or_else(|| wrong(text, currency))
 }
 
-fn wrong(text: &str, currency: Currency) -> Trouble {
+fn wrong(text: &str, currency: Currency) -> Message {
     let cents = if currency.places == 0 { "" } else { " or 1250.50" };
-    Trouble::new(
+    Message::new(
         format!("`{text}` is no amount of money"),
         format!("write it in digits, like 1250{cents}, in {} unless it says otherwise", currency.code),
     )

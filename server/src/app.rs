@@ -8,8 +8,8 @@ use axum::routing::{get, post};
 use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
 
+use crate::error::Error;
 use crate::state::App;
-use crate::trouble::Refusal;
 use crate::{assets, guard, pages};
 
 /// Every address there is.
@@ -123,8 +123,8 @@ async fn kept_private<B>(mut response: axum::http::Response<B>) -> axum::http::R
 /// A page that broke takes nothing else with it.
 fn broke(_: Box<dyn std::any::Any + Send>) -> Response {
     tracing::error!("a page broke off; the standard error output names the place in the program");
-    let refusal = Refusal::broken("this page broke off", "tell us which page it was; what was saved is safe");
-    (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", refusal.trouble())).into_response()
+    let refusal = Error::internal("this page broke off", "tell us which page it was; what was saved is safe");
+    (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", refusal.message())).into_response()
 }
 
 #[cfg(test)]

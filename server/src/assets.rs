@@ -10,7 +10,7 @@ use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use rust_embed::RustEmbed;
 use sha2::{Digest as _, Sha256};
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 #[derive(RustEmbed)]
 #[folder = "../static"]
@@ -52,10 +52,11 @@ pub(crate) fn text(file: &str) -> String {
 ///
 /// # Errors
 /// When there is none of that name.
-pub(crate) fn beginning(name: &str) -> Result<String, Refusal> {
-    let name = BEGINNINGS.iter().find(|one| **one == name).ok_or_else(|| {
-        Refusal::missing(format!("there is no beginning called `{name}`"), "choose one from the list")
-    })?;
+pub(crate) fn beginning(name: &str) -> Result<String, Error> {
+    let name = BEGINNINGS
+        .iter()
+        .find(|one| **one == name)
+        .ok_or_else(|| Error::missing(format!("there is no beginning called `{name}`"), "choose one from the list"))?;
     Ok(text(&format!("beginnings/{name}.md")))
 }
 

@@ -9,12 +9,12 @@ use std::io::{self, Read as _, Seek as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use engine::Trouble;
+use engine::Message;
 use fs_err as fs;
 
+use crate::error::Error;
 use crate::folder::{self, PARTS, Together, Within, copied, marked, plain};
 use crate::store::{Counts, FILE, copies, has_one, index};
-use crate::trouble::Refusal;
 
 /// The list of files.
 const LIST: &str = "backup.json";
@@ -49,11 +49,11 @@ pub struct Backup {
 ///
 /// # Errors
 /// When something lies there, it lies in the notebook itself, or the disk refuses.
-pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Refusal> {
+pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Error> {
     free(to)?;
     let (notebook, parent) = (notebook.canonicalize()?, parent_of(to)?);
     if parent.starts_with(&notebook) {
-        return Err(Refusal::Unusable(Trouble::new(
+        return Err(Error::Unusable(Message::new(
             "this backup would lie in the notebook itself",
             "choose a folder outside it, better still on another disk",
         )));
@@ -76,7 +76,7 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Refusal>
     let program = env!("CARGO_PKG_VERSION").to_owned();
     let backup = Backup { form: 1, program, made: moment.to_owned(), record, files, left };
     let list = serde_json::to_vec_pretty(&backup)
-        .map_err(|error| Refusal::broken("the backup's list could not be written", "try again").because(error))?;
+        .map_err(|error| Error::internal("the backup's list could not be written", "try again").because(error))?;
     write(&part.0.join(LIST), &list)?;
     write(&part.0.join(LIST_MARK), marked(&mut list.as_slice())?.as_bytes())?;
     look_through(&part.0)?;
@@ -88,11 +88,11 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Refusal>
 ///
 /// # Errors
 /// When it is no backup, or anything in it is not as it was written.
-pub fn look_through(backup: &Path) -> Result<Backup, Refusal> {
+pub fn look_through(backup: &Path) -> Result<Backup, Error> {
     let damaged =
-        |words: String| Refusal::unable(format!("this backup is damaged: {words}"), "use another; nothing was changed");
+        |words: String| Error::storage(format!("this backup is damaged: {words}"), "use another; nothing was changed");
     let list = head_of(&backup.join(LIST)).map_err(|_| {
-        Refusal::missing(
+        Error::missing(
             format!("`{}` is no backup of a notebook", backup.display()),
             "give the folder that `makeready backup` made",
         )
@@ -130,14 +130,14 @@ pub fn look_through(backup: &Path) -> Result<Backup, Refusal> {
 ///
 /// # Errors
 /// When something lies there, or the backup is damaged.
-pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Refusal> {
+pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Error> {
     free(to)?;
     let told = look_through(backup)?;
     let parent = parent_of(to)?;
     let part = Part::beside(&parent, to)?;
     let differs = |path: &Within| {
         let what = format!("`{}` did not arrive as it was", path.as_str());
-        Refusal::unable(what, "try again on another disk")
+        Error::storage(what, "try again on another disk")
     };
     let listed = listed(&told)?;
     for (path, mark) in &listed {
@@ -160,7 +160,7 @@ pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Refusal> {
     if let Some(counts) = &told.record
         && copies::look_through(&part.0.join(FILE))? != *counts
     {
-        return Err(Refusal::unable("the record did not arrive as it was", "try again on another disk"));
+        return Err(Error::storage("the record did not arrive as it was", "try again on another disk"));
     }
     part.done(to, &parent)?;
     Ok(told)
@@ -170,13 +170,13 @@ pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Refusal> {
 struct Part(PathBuf);
 
 impl Part {
-    fn beside(parent: &Path, to: &Path) -> Result<Self, Refusal> {
+    fn beside(parent: &Path, to: &Path) -> Result<Self, Error> {
         let name = to.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let made = tempfile::Builder::new().prefix(&format!(".{name}-")).suffix(".part").tempdir_in(parent)?;
         Ok(Self(made.keep()))
     }
 
-    fn done(self, to: &Path, parent: &Path) -> Result<(), Refusal> {
+    fn done(self, to: &Path, parent: &Path) -> Result<(), Error> {
         sync_all(&self.0, 0)?;
         // Renaming a folder over a file or a folder with something in it fails, so nothing is written over.
         fs::rename(&self.0, to)?;
@@ -190,10 +190,10 @@ impl Drop for Part {
     }
 }
 
-fn free(to: &Path) -> Result<(), Refusal> {
+fn free(to: &Path) -> Result<(), Error> {
     let empty = fs::read_dir(to).is_ok_and(|mut entries| entries.next().is_none());
     if fs::symlink_metadata(to).is_ok() && !empty {
-        return Err(Refusal::Taken(Trouble::new(
+        return Err(Error::Conflict(Message::new(
             format!("something lies at `{}` already", to.display()),
             "choose a name that is free; nothing is ever written over",
         )));
@@ -201,25 +201,25 @@ fn free(to: &Path) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn parent_of(to: &Path) -> Result<PathBuf, Refusal> {
+fn parent_of(to: &Path) -> Result<PathBuf, Error> {
     let parent = to.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     parent.canonicalize().map_err(|_| {
-        Refusal::missing(format!("there is no folder `{}`", parent.display()), "make it first, or choose another")
+        Error::missing(format!("there is no folder `{}`", parent.display()), "make it first, or choose another")
     })
 }
 
 /// The files a backup lists, each with its mark, when all of them can lie in a folder together.
-fn listed(told: &Backup) -> Result<Vec<(Within, &String)>, Refusal> {
+fn listed(told: &Backup) -> Result<Vec<(Within, &String)>, Error> {
     let refused = |what: String| {
         let next = "nothing was written; if you made it yourself, its files are plain files and can be copied by hand";
-        Refusal::Unusable(Trouble::new(what, next))
+        Error::Unusable(Message::new(what, next))
     };
     let strange = |path: &str| refused(format!("this backup lists `{}`, which no backup holds", path.escape_debug()));
     let mut together = Together::default();
     let mut all = Vec::new();
     for (path, mark) in &told.files {
-        let within = Within::new(path).map_err(|trouble| refused(trouble.what))?;
-        together.add(&within).map_err(|trouble| refused(trouble.what))?;
+        let within = Within::new(path).map_err(|message| refused(message.what))?;
+        together.add(&within).map_err(|message| refused(message.what))?;
         // A journal beside the record would be read into it, whatever the record's own mark says.
         let ours = is_the_record_s(path) || path == LIST || path == LIST_MARK;
         if ours && (path != FILE || told.record.is_none()) {
@@ -245,7 +245,7 @@ fn copy_files(
     to: &Path,
     files: &mut BTreeMap<String, String>,
     left: &mut Vec<String>,
-) -> Result<(), Refusal> {
+) -> Result<(), Error> {
     let mut all = Vec::new();
     paths(notebook, Path::new(""), 0, &mut all, left)?;
     all.sort();
@@ -253,8 +253,8 @@ fn copy_files(
     for path in all.into_iter().filter(|path| !is_the_record_s(path) && path != LIST && path != LIST_MARK) {
         let within = match Within::new(&path).and_then(|within| together.add(&within).map(|()| within)) {
             Ok(within) => within,
-            Err(trouble) => {
-                left.push(trouble.what);
+            Err(message) => {
+                left.push(message.what);
                 continue;
             }
         };
@@ -267,7 +267,7 @@ fn copy_files(
 
 /// Copies a file and gives its mark, once it was read twice alike; nothing when it is gone. An editor may take a file away for
 /// a moment.
-fn at_rest(from: &Path, to: &Path) -> Result<Option<String>, Refusal> {
+fn at_rest(from: &Path, to: &Path) -> Result<Option<String>, Error> {
     if let Some(folder) = to.parent() {
         fs::create_dir_all(folder)?;
     }
@@ -313,7 +313,7 @@ fn there<T>(came: io::Result<T>) -> io::Result<Option<T>> {
 }
 
 /// Paths of the plain files below a folder, with `/` between their parts; and what cannot be one.
-fn paths(root: &Path, at: &Path, depth: usize, out: &mut Vec<String>, left: &mut Vec<String>) -> Result<(), Refusal> {
+fn paths(root: &Path, at: &Path, depth: usize, out: &mut Vec<String>, left: &mut Vec<String>) -> Result<(), Error> {
     for entry in fs::read_dir(root.join(at))? {
         let entry = entry?;
         let name = entry.file_name();
@@ -341,14 +341,14 @@ fn paths(root: &Path, at: &Path, depth: usize, out: &mut Vec<String>, left: &mut
     Ok(())
 }
 
-fn write(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+fn write(path: &Path, bytes: &[u8]) -> Result<(), Error> {
     use std::io::Write as _;
     let mut file = fs::File::create_new(path)?;
     file.write_all(bytes)?;
     Ok(file.sync_all()?)
 }
 
-fn sync_all(at: &Path, depth: usize) -> Result<(), Refusal> {
+fn sync_all(at: &Path, depth: usize) -> Result<(), Error> {
     for entry in fs::read_dir(at)?.flatten() {
         if entry.path().is_dir() && depth + 1 < PARTS {
             sync_all(&entry.path(), depth + 1)?;

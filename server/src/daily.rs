@@ -8,10 +8,10 @@ use std::time::{Duration, SystemTime};
 
 use engine::measure::Day;
 
+use crate::error::Error;
 use crate::notebook::Notebook;
 use crate::store::kept_copies::{FOLDER, all};
 use crate::store::{FILE, copies, is_there, saves};
-use crate::trouble::Refusal;
 
 /// How many are kept.
 const KEPT: usize = 3;
@@ -33,7 +33,7 @@ pub async fn follow(notebook: Arc<Notebook>) {
             None => make(notebook.root(), notebook.today()),
         });
         if let Ok(Err(refusal)) = made.await {
-            tracing::warn!(refusal.what = %refusal.trouble().what, "the day's copy of the record was not made");
+            tracing::warn!(refusal.what = %refusal.message().what, "the day's copy of the record was not made");
         }
     }
 }
@@ -43,7 +43,7 @@ pub async fn follow(notebook: Arc<Notebook>) {
 ///
 /// # Errors
 /// When the record is damaged or the disk refuses; the older copies then stay.
-pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Refusal> {
+pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Error> {
     let record = notebook.join(FILE);
     let place = notebook.join(FOLDER);
     let name = format!("makeready-{}.db", today.iso());

@@ -2,14 +2,14 @@
 
 use engine::measure::Day;
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// A day as it was entered.
 ///
 /// # Errors
 /// When it is none.
-pub(crate) fn entered(text: &str) -> Result<Day, Refusal> {
-    Day::parse(text).ok_or_else(|| Refusal::unusable(format!("`{text}` is no day"), "write it as 2026-11-25"))
+pub(crate) fn entered(text: &str) -> Result<Day, Error> {
+    Day::parse(text).ok_or_else(|| Error::unusable(format!("`{text}` is no day"), "write it as 2026-11-25"))
 }
 
 /// A day of the record as a person reads it, with or without its time; what is no day is shown as it is.

@@ -13,12 +13,12 @@ use engine::evaluate::Compiled;
 use engine::evaluate::rates::{self, Priced};
 use engine::render::html::{self, Article, View};
 use engine::script::{Moment, Stop};
-use engine::{Evaluation, Facts, Trouble, evaluate};
+use engine::{Evaluation, Facts, Message, evaluate};
 use parking_lot::Mutex;
 
+use crate::error::Error;
 use crate::memory;
 use crate::semaphore::{Permit, Semaphore};
-use crate::trouble::Refusal;
 use engine::recent::Recent;
 
 /// Stack of every thread that calculates. The deepest workings take nearly 2 MB.
@@ -100,7 +100,7 @@ impl Evaluator {
     ///
     /// # Errors
     /// When too much waits already, or the calculation broke.
-    pub fn work_out(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
+    pub fn work_out(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Error> {
         let key = key(text, facts, view);
         if let Some(worked) = self.kept.lock().get(&key) {
             return Ok(worked);
@@ -116,7 +116,7 @@ impl Evaluator {
     ///
     /// # Errors
     /// When too much waits already, or the calculation broke.
-    pub fn glance(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
+    pub fn glance(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Error> {
         let kept = self.kept.lock().get(&key(text, facts, view));
         kept.map_or_else(|| self.afresh(text, facts, view), Ok)
     }
@@ -125,7 +125,7 @@ impl Evaluator {
     ///
     /// # Errors
     /// When the calculation broke.
-    pub fn here(&self, document: Document, facts: &Facts, view: View) -> Result<Worked, Refusal> {
+    pub fn here(&self, document: Document, facts: &Facts, view: View) -> Result<Worked, Error> {
         let turn = Turn::new();
         if document.text.len() > LONG {
             take_turn(&turn);
@@ -137,36 +137,36 @@ impl Evaluator {
     ///
     /// # Errors
     /// When too much waits already, or the calculation broke.
-    pub fn prices(&self, text: &str, facts: &Facts) -> Result<Vec<Priced>, Refusal> {
+    pub fn prices(&self, text: &str, facts: &Facts) -> Result<Vec<Priced>, Error> {
         let prices =
             |turn| rates::prices(&Document::read(text), facts, &self.compiled, Some(stop(&Arc::default(), Some(turn))));
         within_bounds(text, prices)
     }
 
-    fn afresh(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Refusal> {
+    fn afresh(&self, text: &str, facts: &Facts, view: &View) -> Result<Arc<Worked>, Error> {
         let worked = |turn| evaluated(Document::read(text), facts, view.clone(), &self.compiled, Some(turn));
         within_bounds(text, worked).map(Arc::new)
     }
 }
 
 /// Calculates something of a text, once there is a permit for it.
-fn within_bounds<T>(text: &str, act: impl FnOnce(Turn) -> T) -> Result<T, Refusal> {
+fn within_bounds<T>(text: &str, act: impl FnOnce(Turn) -> T) -> Result<T, Error> {
     let turn = Turn::new();
     // Whoever has the turn of the long ones waits for no other permit, or those with one might wait for the turn for ever.
     let _permit = if text.len() > LONG {
         take_turn(&turn);
         None
     } else {
-        let busy = || Trouble::new("too many plans are being worked out at once", "try again in a moment");
-        Some(AT_ONCE.acquire(Duration::MAX).ok_or_else(|| Refusal::Busy(busy()))?)
+        let busy = || Message::new("too many plans are being worked out at once", "try again in a moment");
+        Some(AT_ONCE.acquire(Duration::MAX).ok_or_else(|| Error::Busy(busy()))?)
     };
     unbroken(|| act(turn))
 }
 
 /// What an act gives, unless it broke off.
-fn unbroken<T>(act: impl FnOnce() -> T) -> Result<T, Refusal> {
+fn unbroken<T>(act: impl FnOnce() -> T) -> Result<T, Error> {
     catch_unwind(AssertUnwindSafe(act)).map_err(|_| {
-        Refusal::broken(
+        Error::internal(
             "working this plan out broke off",
             "undo the last change and tell us what it was; the file is left as it is",
         )

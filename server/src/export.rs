@@ -148,7 +148,7 @@ pub fn reference_text() -> String {
 /// What an example gives, calculated now.
 fn example(expression: &str) -> String {
     engine::evaluate::expression(expression, None)
-        .map_or_else(|trouble| trouble.to_string(), |found| found.value.shown(Units::Inch))
+        .map_or_else(|message| message.to_string(), |found| found.value.shown(Units::Inch))
 }
 
 fn marked(text: &str) -> String {

@@ -8,12 +8,12 @@ use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
-use engine::Trouble;
+use engine::Message;
 use percent_encoding::percent_decode_str;
 
+use crate::error::Error;
 use crate::listen::Ends;
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// Names of this computer itself.
 const OWN: &[&str] = &["localhost", "127.0.0.1", "[::1]"];
@@ -30,7 +30,7 @@ pub(crate) const COOKIE: &str = "makeready";
 /// Headers a proxy adds. Some add none, so only their presence means something: a way in that nobody told the program of.
 const PROXIED: &[&str] = &["forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via"];
 
-type Turned = (StatusCode, Trouble);
+type Turned = (StatusCode, Message);
 
 /// What a browser showed to be let in, for answers that go on: they end when it is let out.
 #[derive(Clone)]
@@ -87,38 +87,38 @@ fn stranger(request: &Request) -> Response {
     if *request.method() == Method::GET && accepts.contains("text/html") {
         return Redirect::to("/login").into_response();
     }
-    let unknown = Trouble::new("you are not known here", "open the notebook's first page and give its passphrase");
+    let unknown = Message::new("you are not known here", "open the notebook's first page and give its passphrase");
     let told = serde_json::json!({"what": unknown.what, "next": unknown.next});
     (StatusCode::UNAUTHORIZED, axum::Json(told)).into_response()
 }
 
-fn turned_away((status, trouble): Turned) -> Response {
-    (status, format!("{trouble}\n")).into_response()
+fn turned_away((status, message): Turned) -> Response {
+    (status, format!("{message}\n")).into_response()
 }
 
 fn allowed(request: &Request, app: &App, ends: Option<Ends>) -> Result<(), Turned> {
     let (headers, hosts) = (request.headers(), &*app.hosts);
     if !matches!(*request.method(), Method::GET | Method::HEAD | Method::POST | Method::PUT) {
-        let trouble = Trouble::new("nothing here answers to that method", "ask with GET, or write with POST or PUT");
-        return Err((StatusCode::METHOD_NOT_ALLOWED, trouble));
+        let message = Message::new("nothing here answers to that method", "ask with GET, or write with POST or PUT");
+        return Err((StatusCode::METHOD_NOT_ALLOWED, message));
     }
     let mut all = headers.get_all(header::HOST).iter();
     let (Some(host), None) = (all.next().and_then(|host| host.to_str().ok()), all.next()) else {
-        let trouble =
-            Trouble::new("this request does not say which server it is for", "open the address the program printed");
-        return Err((StatusCode::BAD_REQUEST, trouble));
+        let message =
+            Message::new("this request does not say which server it is for", "open the address the program printed");
+        return Err((StatusCode::BAD_REQUEST, message));
     };
     let target = request.uri().authority().map(|authority| authority.as_str());
     if !is_ours(host, hosts, ends) || target.is_some_and(|target| !is_ours(target, hosts, ends)) {
-        let trouble = Trouble::new(
+        let message = Message::new(
             "this server does not answer to that name",
             "open the address the program printed, or start it with `--host` and the name",
         );
-        return Err((StatusCode::MISDIRECTED_REQUEST, trouble));
+        return Err((StatusCode::MISDIRECTED_REQUEST, message));
     }
     if !is_text(request.uri().path()) {
-        let trouble = Trouble::new("this address holds bytes that are no text", "open the notebook's first page");
-        return Err((StatusCode::BAD_REQUEST, trouble));
+        let message = Message::new("this address holds bytes that are no text", "open the notebook's first page");
+        return Err((StatusCode::BAD_REQUEST, message));
     }
     let own = if matches!(*request.method(), Method::GET | Method::HEAD) {
         may_read(headers)
@@ -128,11 +128,11 @@ fn allowed(request: &Request, app: &App, ends: Option<Ends>) -> Result<(), Turne
     if own {
         return Ok(());
     }
-    let refusal = Refusal::Foreign(Trouble::new(
+    let refusal = Error::Foreign(Message::new(
         "this request does not come from a page of this notebook",
         "write from the page itself; a proxy before this server must pass its own name on as `Host`, or the server be started with `--outside` and the address of the proxy",
     ));
-    Err((refusal.status(), refusal.trouble().clone()))
+    Err((refusal.status(), refusal.message().clone()))
 }
 
 /// Whether a name is one this server answers to: this computer's own, one it was told, or the number of the very address
@@ -193,12 +193,12 @@ async fn whole(request: Request) -> Result<Request, Turned> {
     let is_archive = parts.uri.path() == ARCHIVE;
     let most = if is_archive { LARGEST_ARCHIVE } else { BODY };
     let too_long = || {
-        let trouble = if is_archive {
+        let message = if is_archive {
             too_large()
         } else {
-            Trouble::new("what was sent is longer than a plan may be", "cut it into two documents")
+            Message::new("what was sent is longer than a plan may be", "cut it into two documents")
         };
-        (StatusCode::PAYLOAD_TOO_LARGE, trouble)
+        (StatusCode::PAYLOAD_TOO_LARGE, message)
     };
     let promised =
         parts.headers.get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse::<u64>().ok());
@@ -213,11 +213,11 @@ async fn whole(request: Request) -> Result<Request, Turned> {
         Ok(Err(error)) if is_over(&error) => Err(too_long()),
         Ok(Err(_)) => Err((
             StatusCode::BAD_REQUEST,
-            Trouble::new("what was sent broke off", "send it again; nothing was changed"),
+            Message::new("what was sent broke off", "send it again; nothing was changed"),
         )),
         Err(_) => Err((
             StatusCode::REQUEST_TIMEOUT,
-            Trouble::new("what was sent did not arrive in time", "send it again; nothing was changed"),
+            Message::new("what was sent did not arrive in time", "send it again; nothing was changed"),
         )),
     }
 }
@@ -275,6 +275,6 @@ pub(crate) fn token(headers: &HeaderMap) -> Option<String> {
 }
 
 /// What is said of an archive that is larger than is taken in.
-pub(crate) fn too_large() -> Trouble {
-    Trouble::new("this archive is larger than is taken in", "send fewer or smaller pictures")
+pub(crate) fn too_large() -> Message {
+    Message::new("this archive is larger than is taken in", "send fewer or smaller pictures")
 }

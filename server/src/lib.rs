@@ -12,6 +12,7 @@ mod code;
 pub mod commands;
 pub mod daily;
 mod days;
+pub mod error;
 pub mod evaluator;
 pub mod export;
 pub mod folder;
@@ -34,12 +35,11 @@ mod templates;
 mod tickets;
 mod titles;
 mod tls;
-pub mod trouble;
 pub mod watch;
 
 pub use app::app;
+pub use error::Error;
 pub use state::App;
-pub use trouble::Refusal;
 
 /// Memory is counted, so that a calculation that grows without end is stopped.
 #[global_allocator]

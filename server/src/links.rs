@@ -2,12 +2,12 @@
 
 use engine::render::ticket::Ticket;
 
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::passphrase;
 use crate::store::{Link, NewLink};
 use crate::tickets::{Change, ShopTicket, changes};
-use crate::trouble::Refusal;
 
 /// The longest a link may be good for, in days.
 pub(crate) const LONGEST_DAYS: i32 = 180;
@@ -16,10 +16,10 @@ pub(crate) const LONGEST_DAYS: i32 = 180;
 ///
 /// # Errors
 /// When the plan has no such shop, or the record cannot be written.
-pub(crate) fn make(notebook: &Notebook, name: &Name, role: &str, days: i32) -> Result<String, Refusal> {
+pub(crate) fn make(notebook: &Notebook, name: &Name, role: &str, days: i32) -> Result<String, Error> {
     let shop_ticket = ShopTicket::of(notebook, name, role, None)?;
     let Some(sheet) = shop_ticket.sheet else {
-        return Err(Refusal::missing(
+        return Err(Error::missing(
             format!("`{}` has no shop called `{role}`", shop_ticket.ticket.title),
             "choose one of the shops its head names",
         ));
@@ -35,7 +35,7 @@ pub(crate) fn make(notebook: &Notebook, name: &Name, role: &str, days: i32) -> R
 
 /// What the shop of a link may read now; nothing when there is no such link, it ended or was revoked, or it was for a shop
 /// that the plan no longer names.
-pub(crate) fn opened(notebook: &Notebook, token: &str) -> Result<Option<(Link, ShopTicket)>, Refusal> {
+pub(crate) fn opened(notebook: &Notebook, token: &str) -> Result<Option<(Link, ShopTicket)>, Error> {
     // Reading the ticket finds out when another plan lies under the name by now: then it is looked up again.
     for _ in 0..3 {
         let Some(link) = notebook.store().link(token, &notebook.moment())? else { return Ok(None) };
@@ -52,7 +52,7 @@ pub(crate) fn opened(notebook: &Notebook, token: &str) -> Result<Option<(Link, S
 }
 
 /// Whether a file is the plan of a link.
-fn is_still(notebook: &Notebook, name: &Name, link: &Link) -> Result<bool, Refusal> {
+fn is_still(notebook: &Notebook, name: &Name, link: &Link) -> Result<bool, Error> {
     Ok(notebook.store().links(name)?.iter().any(|one| one.id == link.id))
 }
 

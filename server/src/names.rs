@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use engine::Trouble;
+use engine::Message;
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use unicode_normalization::UnicodeNormalization as _;
 use unicode_normalization::char::is_combining_mark;
@@ -58,10 +58,10 @@ impl Name {
     ///
     /// # Errors
     /// When a part is empty, hidden, kept by the system, or holds anything else: no name ever leads out of the notebook.
-    pub fn new(text: &str) -> Result<Self, Trouble> {
+    pub fn new(text: &str) -> Result<Self, Message> {
         let text: String = text.nfc().collect();
         let wrong = |why: &str| {
-            Trouble::new(
+            Message::new(
                 format!("`{}` is no name of a plan: {why}", text.escape_debug()),
                 "use letters, digits, spaces, `-` and `_`",
             )
@@ -92,7 +92,7 @@ impl Name {
     ///
     /// # Errors
     /// When the title holds no letter or digit.
-    pub fn from_title(title: &str) -> Result<Self, Trouble> {
+    pub fn from_title(title: &str) -> Result<Self, Message> {
         let plain: String =
             title.nfc().flat_map(char::to_lowercase).map(|c| if is_of_a_word(c) { c } else { '-' }).collect();
         let words: Vec<_> = plain.split('-').filter(|word| !word.is_empty()).collect();
@@ -101,7 +101,7 @@ impl Name {
             name.pop();
         }
         if name.is_empty() {
-            return Err(Trouble::new("the title holds no letter and no digit", "give the piece a title one can say"));
+            return Err(Message::new("the title holds no letter and no digit", "give the piece a title one can say"));
         }
         Self::new(&name).or_else(|_| Self::new(&format!("plan-{name}")))
     }

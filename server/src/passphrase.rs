@@ -8,11 +8,11 @@ use argon2::password_hash::phc::{Output, PasswordHash, Salt};
 use argon2::password_hash::{self, PasswordHasher as _, PasswordVerifier as _};
 use argon2::{Argon2, Params};
 use data_encoding::{BASE64URL_NOPAD, HEXLOWER};
-use engine::Trouble;
+use engine::Message;
 use parking_lot::Mutex;
 use tokio::sync::Semaphore;
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// The shortest passphrase, in letters.
 pub const SHORTEST: usize = 12;
@@ -38,13 +38,13 @@ impl Kept {
     ///
     /// # Errors
     /// When it is too short, too long, or too easily guessed.
-    pub fn of(passphrase: &str) -> Result<Self, Refusal> {
-        is_hard(passphrase).map_err(Refusal::Unusable)?;
+    pub fn of(passphrase: &str) -> Result<Self, Error> {
+        is_hard(passphrase).map_err(Error::Unusable)?;
         Self::at(passphrase, COST)
     }
 
     /// What is kept of a passphrase at a cost: memory in KiB, passes and lanes.
-    fn at(passphrase: &str, (memory, passes, lanes): (u32, u32, u32)) -> Result<Self, Refusal> {
+    fn at(passphrase: &str, (memory, passes, lanes): (u32, u32, u32)) -> Result<Self, Error> {
         let mut salt = [0_u8; 16];
         getrandom::fill(&mut salt).map_err(no_random)?;
         let params = Params::new(memory, passes, lanes, Some(32)).map_err(|error| failed(error.into()))?;
@@ -64,7 +64,7 @@ impl Kept {
     ///
     /// # Errors
     /// When the computer has no memory left for the calculation, or what is kept cannot be read.
-    pub fn is(&self, passphrase: &str) -> Result<bool, Refusal> {
+    pub fn is(&self, passphrase: &str) -> Result<bool, Error> {
         if passphrase.len() > LONGEST {
             return Ok(false);
         }
@@ -80,44 +80,44 @@ impl Kept {
     ///
     /// # Errors
     /// When the computer has no memory left for the calculation.
-    pub(crate) fn renewed(&self, passphrase: &str) -> Result<Option<Self>, Refusal> {
+    pub(crate) fn renewed(&self, passphrase: &str) -> Result<Option<Self>, Error> {
         self.renewed_at(passphrase, COST)
     }
 
-    fn renewed_at(&self, passphrase: &str, cost: (u32, u32, u32)) -> Result<Option<Self>, Refusal> {
+    fn renewed_at(&self, passphrase: &str, cost: (u32, u32, u32)) -> Result<Option<Self>, Error> {
         let params = PasswordHash::new(&self.0).ok().and_then(|hash| Params::try_from(&hash).ok());
         let at = params.map(|params| (params.m_cost(), params.t_cost(), params.p_cost()));
         if at == Some(cost) { Ok(None) } else { Self::at(passphrase, cost).map(Some) }
     }
 }
 
-fn failed(cause: password_hash::Error) -> Refusal {
-    Refusal::unable("the passphrase could not be worked out", "close other programs and try again").because(cause)
+fn failed(cause: password_hash::Error) -> Error {
+    Error::storage("the passphrase could not be worked out", "close other programs and try again").because(cause)
 }
 
-fn no_random(cause: getrandom::Error) -> Refusal {
-    Refusal::broken("this computer gives no random numbers", "start it again and try once more").because(cause)
+fn no_random(cause: getrandom::Error) -> Error {
+    Error::internal("this computer gives no random numbers", "start it again and try once more").because(cause)
 }
 
-fn is_hard(passphrase: &str) -> Result<(), Trouble> {
+fn is_hard(passphrase: &str) -> Result<(), Message> {
     let letters = passphrase.chars().count();
     let mut different: Vec<_> = passphrase.to_lowercase().chars().collect();
     different.sort_unstable();
     different.dedup();
     let next = "take four or five words that do not belong together";
     if letters < SHORTEST {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("a passphrase has at least {SHORTEST} letters, and this one has {letters}"),
             next,
         ));
     }
     if passphrase.len() > LONGEST || passphrase.chars().any(char::is_control) {
-        return Err(Trouble::new("a passphrase is one line of at most 1024 bytes", next));
+        return Err(Message::new("a passphrase is one line of at most 1024 bytes", next));
     }
     let steps = passphrase.chars().zip(passphrase.chars().skip(1));
     let in_a_row = steps.filter(|(a, b)| u32::from(*a).abs_diff(u32::from(*b)) <= 1).count();
     if different.len() < 6 || in_a_row * 2 > letters || passphrase.to_lowercase().contains("makeready") {
-        return Err(Trouble::new("this passphrase is one of the first anyone would try", next));
+        return Err(Message::new("this passphrase is one of the first anyone would try", next));
     }
     Ok(())
 }
@@ -126,7 +126,7 @@ fn is_hard(passphrase: &str) -> Result<(), Trouble> {
 ///
 /// # Errors
 /// When the system gives no random numbers.
-pub fn random() -> Result<String, Refusal> {
+pub fn random() -> Result<String, Error> {
     let mut bytes = [0_u8; 32];
     getrandom::fill(&mut bytes).map_err(no_random)?;
     Ok(BASE64URL_NOPAD.encode(&bytes))
@@ -151,12 +151,12 @@ impl Guesses {
     ///
     /// # Errors
     /// When this address, or all strangers together, guessed too often within a minute.
-    pub async fn turn(&self, from: IpAddr, known: bool) -> Result<tokio::sync::SemaphorePermit<'_>, Refusal> {
+    pub async fn turn(&self, from: IpAddr, known: bool) -> Result<tokio::sync::SemaphorePermit<'_>, Error> {
         self.count(network(from), known, Instant::now())?;
         self.room.acquire().await.map_err(|_| too_often())
     }
 
-    fn count(&self, from: IpAddr, known: bool, now: Instant) -> Result<(), Refusal> {
+    fn count(&self, from: IpAddr, known: bool, now: Instant) -> Result<(), Error> {
         let mut tried = self.tried.lock();
         tried.retain(|_, times| {
             times.retain(|time| now.duration_since(*time) < MINUTE);
@@ -182,8 +182,8 @@ pub(crate) fn network(from: IpAddr) -> IpAddr {
     }
 }
 
-fn too_often() -> Refusal {
-    Refusal::Often(Trouble::new("the passphrase was tried too often", "wait a minute and try again"))
+fn too_often() -> Error {
+    Error::Often(Message::new("the passphrase was tried too often", "wait a minute and try again"))
 }
 
 #[cfg(test)]

@@ -8,11 +8,11 @@ use minijinja::Environment;
 use tokio::sync::Semaphore;
 
 use crate::assets;
+use crate::error::Error;
 use crate::listen::Ends;
 use crate::notebook::Notebook;
 use crate::page_diff::PageDiff;
 use crate::passphrase::Guesses;
-use crate::trouble::Refusal;
 
 /// What every page shares.
 #[derive(Clone, Debug)]
@@ -105,11 +105,11 @@ impl App {
     /// Does something with the notebook on a thread that may wait for the disk.
     pub(crate) async fn with<T: Send + 'static>(
         &self,
-        act: impl FnOnce(&Notebook) -> Result<T, Refusal> + Send + 'static,
-    ) -> Result<T, Refusal> {
+        act: impl FnOnce(&Notebook) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
         let notebook = self.notebook.clone();
         tokio::task::spawn_blocking(move || act(&notebook)).await.unwrap_or_else(|error| {
-            Err(Refusal::broken("this broke off", "try again; what was saved is safe").because(error))
+            Err(Error::internal("this broke off", "try again; what was saved is safe").because(error))
         })
     }
 }

@@ -1,7 +1,7 @@
 //! Rows as comma-separated values, for spreadsheets and other programs. Source: RFC 4180 (written with the crate `csv`, chosen
 //! because it quotes by that document and is read by everything).
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// Rows of cells, the first with what the columns hold.
 pub(crate) type Rows = Vec<Vec<String>>;
@@ -13,9 +13,9 @@ pub(crate) fn words<const N: usize>(all: [&str; N]) -> Vec<String> {
 
 /// The rows as text that no spreadsheet takes for a calculation: a cell that begins like one gets an apostrophe in front.
 /// Source: OWASP, CSV injection (from memory): `=`, `+`, `-`, `@`, tab, return, and the wide forms of the first four.
-pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Refusal> {
+pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Error> {
     let broke = |cause: Box<dyn std::error::Error + Send + Sync>| {
-        Refusal::broken("this table could not be written", "try again, and tell us which plan it was").because(cause)
+        Error::internal("this table could not be written", "try again, and tell us which plan it was").because(cause)
     };
     let mut out = ::csv::WriterBuilder::new().terminator(::csv::Terminator::CRLF).from_writer(Vec::new());
     for row in rows {

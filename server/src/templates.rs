@@ -4,7 +4,7 @@ use minijinja::Environment;
 use minijinja::value::Serde;
 use serde::Serialize;
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// What every template is given.
 #[derive(Debug, Default, Serialize)]
@@ -42,10 +42,10 @@ pub(crate) fn render(
     around: &Around,
     template: &str,
     own: &impl Serialize,
-) -> Result<String, Refusal> {
+) -> Result<String, Error> {
     let given = Serde(All { around, own });
     templates.get_template(template).and_then(|template| template.render(given)).map_err(|error| {
-        Refusal::broken("this page could not be made", "tell us which page it was; the plan itself is safe")
+        Error::internal("this page could not be made", "tell us which page it was; the plan itself is safe")
             .because(error)
     })
 }

@@ -3,22 +3,22 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use engine::Trouble;
+use engine::Message;
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::rustls::ServerConfig;
 use tokio_rustls::rustls::crypto::ring::default_provider;
 use tokio_rustls::rustls::pki_types::pem::PemObject as _;
 use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// Takes secure connections with this certificate and key.
 ///
 /// # Errors
 /// When a file cannot be read, or the two do not belong together.
-pub(crate) fn acceptor(cert: &Path, key: &Path) -> Result<TlsAcceptor, Refusal> {
+pub(crate) fn acceptor(cert: &Path, key: &Path) -> Result<TlsAcceptor, Error> {
     let unusable = |path: &Path| {
-        Refusal::Unusable(Trouble::new(
+        Error::Unusable(Message::new(
             format!("`{}` is no file of PEM that can be used", path.display()),
             "give the certificate with `--tls-cert` and its own key with `--tls-key`",
         ))

@@ -7,8 +7,8 @@ use notify::event::{AccessKind, AccessMode};
 use notify::{EventKind, RecursiveMode, Watcher as _};
 use tokio::sync::mpsc;
 
+use crate::error::Error;
 use crate::notebook::Notebook;
-use crate::trouble::Refusal;
 
 /// Quiet that is waited for after a change: editors write in several steps.
 const QUIET: Duration = Duration::from_millis(100);
@@ -32,10 +32,10 @@ async fn keep_up(notebook: Arc<Notebook>) {
         let done = tokio::task::spawn_blocking(move || {
             one.summaries.catch_up()?;
             one.history.catch_up_in_between()?;
-            Ok::<(), Refusal>(())
+            Ok::<(), Error>(())
         });
         if let Ok(Err(refusal)) = done.await {
-            tracing::warn!(refusal.what = %refusal.trouble().what, "what was found in the folder was not worked out");
+            tracing::warn!(refusal.what = %refusal.message().what, "what was found in the folder was not worked out");
         }
         tokio::select! {
             () = notebook.backlog.wait() => {}

@@ -5,7 +5,7 @@ use crate::measure::{Currency, Length, Quantity};
 use crate::record::Given;
 use crate::syntax::nearest::nearest;
 use crate::syntax::units::{UNITS, Unit};
-use crate::{Trouble, Value};
+use crate::{Message, Value};
 
 /// How a given is written.
 #[derive(Clone, Debug, PartialEq)]
@@ -117,9 +117,9 @@ fn is_number(text: &str) -> bool {
 ///
 /// # Errors
 /// When what was entered cannot be read, or the given is calculated and has no literal to rewrite.
-pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<String, Trouble> {
+pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<String, Message> {
     let fixed = || {
-        Trouble::new(
+        Message::new(
             format!("`{}` is calculated, so it cannot be changed here", given.label),
             "change it in the text of the workings",
         )
@@ -139,7 +139,7 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
         };
         let range = range.or_else(|| by_words().map(|(_, range)| range)).ok_or_else(|| {
             let all: Vec<_> = given.choices.iter().map(|one| one.shown(document.front.units)).collect();
-            Trouble::new(
+            Message::new(
                 format!("`{entered}` is no choice of `{}`", given.label),
                 format!("choose one of {}", all.join(", ")),
             )
@@ -154,14 +154,14 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
                 let plain =
                     entered.trim_start_matches(currency.sign.trim()).replace([',', ' ', '\u{a0}', '\u{202f}'], "");
                 if !is_number(&plain) {
-                    return Err(Trouble::new(
+                    return Err(Message::new(
                         format!("`{entered}` is no amount of money"),
                         "write it in digits, like 1250 or 1250.50",
                     ));
                 }
                 // A number of the script language keeps fifteen digits for sure. Source: IEEE 754, binary64 (from memory).
                 if plain.bytes().filter(u8::is_ascii_digit).count() > 15 {
-                    return Err(Trouble::new(
+                    return Err(Message::new(
                         "an amount of so many digits is not kept to the last of them",
                         "write at most 15 digits, like 1250 or 1250.50",
                     ));
@@ -171,14 +171,14 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
             Literal::Truth(_) => match entered.to_lowercase().as_str() {
                 "yes" | "true" => "true".to_owned(),
                 "no" | "false" => "false".to_owned(),
-                _ => return Err(Trouble::new(format!("`{entered}` is neither yes nor no"), "choose yes or no")),
+                _ => return Err(Message::new(format!("`{entered}` is neither yes nor no"), "choose yes or no")),
             },
             Literal::Text(_) => {
                 if entered.contains(['"', '\\', '\n', '\r'])
                     || entered.chars().any(char::is_control)
                     || entered.len() > 1000
                 {
-                    return Err(Trouble::new(
+                    return Err(Message::new(
                         "this text holds a quote, a backslash or a line break",
                         "leave them out, or change it in the text of the workings",
                     ));
@@ -197,9 +197,9 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
 
 /// A number as entered, written as a literal: digits, a fraction, feet and inches, and a unit of its own when it was
 /// typed.
-fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<String, Trouble> {
+fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<String, Message> {
     let unread = || {
-        Trouble::new(
+        Message::new(
             format!("`{entered}` is no number"),
             "write it like 63, 63.5, 3/4, 23 15/16 or 5' 11 1/2\", with a point before decimals",
         )
@@ -236,7 +236,7 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
             let names: Vec<_> = same().map(|one| one.name).collect();
             let next = nearest(typed, names.iter().copied())
                 .map_or_else(|| format!("write one of {}", names.join(", ")), |near| format!("was `{near}` meant?"));
-            Trouble::new(format!("`{typed}` is no unit of `{}`", given.label), next)
+            Message::new(format!("`{typed}` is no unit of `{}`", given.label), next)
         })?)
     };
     let written = digits_written(digits).ok_or_else(unread)?;
@@ -247,9 +247,9 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
 }
 
 /// Refuses less than none of something, where there is no such thing.
-fn from_zero(new: String, entered: &str, given: &Given) -> Result<String, Trouble> {
+fn from_zero(new: String, entered: &str, given: &Given) -> Result<String, Message> {
     if new.starts_with('-') && given.begins_at_zero() {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("`{}` cannot be {entered}: there is no less than none of it", given.label),
             "write a number from zero up",
         ));
@@ -309,13 +309,13 @@ fn digits_written(digits: &str) -> Option<String> {
 ///
 /// # Errors
 /// When the line has no box.
-pub fn set_tick(document: &Document, line: usize, done: bool) -> Result<String, Trouble> {
+pub fn set_tick(document: &Document, line: usize, done: bool) -> Result<String, Message> {
     let start = document.lines.start(line);
     let rest = document.text.get(start..).unwrap_or_default();
     let text = rest.lines().next().unwrap_or_default();
     let boxed = ["[ ]", "[x]", "[X]"].iter().filter_map(|mark| text.find(mark)).min();
     let at = boxed.filter(|_| line >= 1 && document.lines.line(start) == line).ok_or_else(|| {
-        Trouble::new(format!("line {line} has no box to tick"), "the text may have changed: look at the page again")
+        Message::new(format!("line {line} has no box to tick"), "the text may have changed: look at the page again")
     })?;
     let (before, after) =
         (document.text.get(..start + at).unwrap_or_default(), document.text.get(start + at + 3..).unwrap_or_default());

@@ -5,7 +5,7 @@ use toml_edit::{DocumentMut, value};
 
 use super::reading::Document;
 use super::{front, happened};
-use crate::Trouble;
+use crate::Message;
 use crate::measure::Day;
 use crate::syntax::calls::Calls;
 
@@ -21,7 +21,7 @@ pub fn next_piece(
     title: &str,
     today: Day,
     without: &[String],
-) -> Result<String, Trouble> {
+) -> Result<String, Message> {
     made(document, Some(from), title, today, without)
 }
 
@@ -29,7 +29,7 @@ pub fn next_piece(
 ///
 /// # Errors
 /// As [`next_piece`].
-pub fn begun(document: &Document, title: &str, today: Day) -> Result<String, Trouble> {
+pub fn begun(document: &Document, title: &str, today: Day) -> Result<String, Message> {
     made(document, None, title, today, &[])
 }
 
@@ -39,10 +39,10 @@ fn made(
     title: &str,
     today: Day,
     without: &[String],
-) -> Result<String, Trouble> {
+) -> Result<String, Message> {
     let title = title.trim();
     if title.is_empty() || title.chars().any(char::is_control) || title.chars().count() > 120 {
-        return Err(Trouble::new(
+        return Err(Message::new(
             "a plan needs a title of one line, at most 120 letters",
             "give the new piece its title",
         ));
@@ -51,7 +51,7 @@ fn made(
     let split = front::split(&document.text);
     let head = split.head.clone().and_then(|range| document.text.get(range)).unwrap_or_default();
     let mut toml: DocumentMut = head.parse().map_err(|_| {
-        Trouble::new(
+        Message::new(
             "the head of this plan cannot be read",
             "put the head right first: its problem is told at the top of the page",
         )

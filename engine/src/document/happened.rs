@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::reading::{Block, Document};
-use crate::Trouble;
+use crate::Message;
 use crate::measure::{Day, Money};
 use crate::record::Record;
 use crate::syntax::calls::{Call, Calls};
@@ -53,7 +53,7 @@ pub enum Happened {
 }
 
 impl Happened {
-    fn statement(&self) -> Result<String, Trouble> {
+    fn statement(&self) -> Result<String, Message> {
         let money = |money: &Money| format!("{}.{}", money.amount.normalize(), money.currency.code.to_lowercase());
         Ok(match self {
             Self::Finished { step, day } => {
@@ -80,7 +80,7 @@ impl Happened {
     ///
     /// # Errors
     /// When there is no such step or cost.
-    pub fn belongs_to(&self, record: &Record) -> Result<(), Trouble> {
+    pub fn belongs_to(&self, record: &Record) -> Result<(), Message> {
         match self {
             Self::Finished { step, day: Some(_) } | Self::Snag { step: Some(step), .. } => record.step_called(step),
             Self::Quoted { what, .. } | Self::Invoiced { what, .. } => record.cost_called(what),
@@ -90,14 +90,14 @@ impl Happened {
 }
 
 /// A name as a text of the workings.
-fn quoted(text: &str) -> Result<String, Trouble> {
+fn quoted(text: &str) -> Result<String, Message> {
     let text = text.trim();
     if text.is_empty()
         || text.chars().count() > 200
         || text.contains(['"', '\\', '`'])
         || text.contains(char::is_control)
     {
-        return Err(Trouble::new(
+        return Err(Message::new(
             "what is written here is empty, longer than 200 letters, or holds a quote, a backslash or a line break",
             "write one short line without them",
         ));
@@ -110,7 +110,7 @@ fn quoted(text: &str) -> Result<String, Trouble> {
 ///
 /// # Errors
 /// When what is written holds a quote or a line break, or a step that was never said to be done is to be undone.
-pub fn write(document: &Document, happened: &Happened) -> Result<String, Trouble> {
+pub fn write(document: &Document, happened: &Happened) -> Result<String, Message> {
     let statement = happened.statement()?;
     if let Happened::Finished { step, day } = happened {
         let name = quoted(step)?;
@@ -131,7 +131,7 @@ pub fn write(document: &Document, happened: &Happened) -> Result<String, Trouble
                 return Ok(replaced(&document.text, whole_lines(&document.text, within(block, &call.statement)), ""));
             }
             (None, None) => {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!("the text does not say that `{step}` is done"),
                     "look at the page again: it may have changed",
                 ));

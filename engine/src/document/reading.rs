@@ -7,7 +7,7 @@ use pulldown_cmark::{CodeBlockKind, Event, HeadingLevel, Options, Parser, Tag, T
 use super::Problem;
 use super::front::{self, Front};
 use super::lines::Lines;
-use crate::Trouble;
+use crate::Message;
 
 /// The longest text a document may have, in bytes.
 pub const LONGEST: usize = 1 << 20;
@@ -70,9 +70,9 @@ impl Block {
     }
 
     /// Refuses what is too long to be worked out.
-    pub(crate) fn fits(&self) -> Result<(), Trouble> {
+    pub(crate) fn fits(&self) -> Result<(), Message> {
         let said = || {
-            Trouble::new(
+            Message::new(
                 format!("these workings are {} kB long, and at most 32 kB are worked out", self.text.len() / 1024),
                 "split them into several blocks",
             )
@@ -109,9 +109,9 @@ pub struct Ask {
 
 impl Ask {
     /// Refuses what is too long to be worked out.
-    pub(crate) fn fits(&self) -> Result<(), Trouble> {
+    pub(crate) fn fits(&self) -> Result<(), Message> {
         let said = || {
-            Trouble::new(
+            Message::new(
                 format!("this ask is {} kB long, and at most 4 kB are worked out", self.expression.len() / 1024),
                 "work it out in a block of workings, give it a name there, and ask for the name",
             )

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position, Stmt};
 
-use crate::Trouble;
+use crate::Message;
 use crate::document::Document;
 use crate::recent::Recent;
 use crate::script::sandbox;
@@ -135,7 +135,7 @@ impl Compiled {
     ///
     /// # Errors
     /// When it is long, was not read before, and the plan has no time or memory left.
-    pub(crate) fn block(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledBlock>, Trouble> {
+    pub(crate) fn block(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledBlock>, Message> {
         kept(&self.blocks, text, || {
             let ast = sandbox::read(engine, text, || engine.compile(text))?;
             let (text, calls) = (CompiledText::new(ast, text), Arc::new(Calls::of(text)));
@@ -153,7 +153,7 @@ impl Compiled {
     ///
     /// # Errors
     /// When it is long, was not read before, and the plan has no time or memory left.
-    pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledAsk>, Trouble> {
+    pub(crate) fn ask(&self, engine: &Engine, text: &str) -> Result<Arc<CompiledAsk>, Message> {
         kept(&self.asks, text, || {
             let ast = sandbox::read(engine, text, || engine.compile_expression(text))?;
             Ok(CompiledAsk { text: CompiledText::new(ast, text), trace: Trace::of(text).map(Arc::new) })

@@ -46,7 +46,7 @@ pub(crate) fn rules(document: &Document, evaluation: &Evaluation) -> Vec<Rule> {
         let args = Args { function: "within_limits", values: &[] };
         match bounds(&args, &stated.value).and_then(|bounds| Limits::new(size, bounds)) {
             Ok(limits) => rules.extend(limits.each().map(|(name, excess)| rule(name, excess))),
-            Err(trouble) => rules.push(rule("`limits`", Some(trouble.to_string()))),
+            Err(message) => rules.push(rule("`limits`", Some(message.to_string()))),
         }
     }
     rules

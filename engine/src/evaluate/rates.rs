@@ -10,7 +10,7 @@ use crate::record::{Given, GivenPlace};
 use crate::script::Stop;
 use crate::syntax::calls::Calls;
 use crate::syntax::tokens;
-use crate::{Trouble, Value};
+use crate::{Message, Value};
 
 /// What a line is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -141,8 +141,8 @@ pub fn fill_in(
     name: &str,
     part: usize,
     entered: &str,
-) -> Result<String, Trouble> {
-    let gone = || Trouble::new(format!("the rate sheet has no `{name}` to fill in"), "look at the page again");
+) -> Result<String, Message> {
+    let gone = || Message::new(format!("the rate sheet has no `{name}` to fill in"), "look at the page again");
     let line = lines(document, evaluation).into_iter().find(|line| line.name == name).ok_or_else(gone)?;
     let range = line.parts.get(part).cloned().ok_or_else(gone)?;
     let written = document.text.get(range.clone()).ok_or_else(gone)?;

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 
 use super::compiled::{Compiled, CompiledBlock};
-use crate::Trouble;
+use crate::Message;
 use crate::document::Kind;
 use crate::script::explain::{self, Explained, Known};
 use crate::script::run::{Run, raise};
@@ -42,7 +42,7 @@ impl ModuleResolver for Sheets {
             let ring = open.iter().map(String::as_str).chain([path]).collect::<Vec<_>>().join(" → ");
             return Err(at(
                 place,
-                Trouble::new(
+                Message::new(
                     format!("the rate sheets draw on each other in a ring: {ring}"),
                     "take one of these imports out",
                 ),
@@ -51,7 +51,7 @@ impl ModuleResolver for Sheets {
         if open.len() >= 8 {
             return Err(at(
                 place,
-                Trouble::new("rate sheets draw on one another more than 8 deep", "draw on them from the plan itself"),
+                Message::new("rate sheets draw on one another more than 8 deep", "draw on them from the plan itself"),
             ));
         }
         let Some(text) = self.texts.get(path) else {
@@ -65,7 +65,7 @@ impl ModuleResolver for Sheets {
                 },
                 |near| format!("was `{near}` meant?"),
             );
-            return Err(at(place, Trouble::new(format!("there is no rate sheet `{path}`"), next)));
+            return Err(at(place, Message::new(format!("there is no rate sheet `{path}`"), next)));
         };
         self.open.lock().unwrap_or_else(PoisonError::into_inner).push(path.to_owned());
         let paused = self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block.take();
@@ -74,17 +74,17 @@ impl ModuleResolver for Sheets {
         self.run.taken.store(taken, Relaxed);
         self.run.state.lock().unwrap_or_else(PoisonError::into_inner).block = paused;
         self.open.lock().unwrap_or_else(PoisonError::into_inner).pop();
-        let module = Shared::new(result.map_err(|trouble| at(place, trouble))?);
+        let module = Shared::new(result.map_err(|message| at(place, message))?);
         self.read.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_owned(), module.clone());
         Ok(module)
     }
 }
 
 impl Sheets {
-    fn work_out(&self, engine: &Engine, path: &str, text: &str) -> Result<Module, Trouble> {
+    fn work_out(&self, engine: &Engine, path: &str, text: &str) -> Result<Module, Message> {
         let sheet = self.compiled.sheet(text);
         if sheet.front.kind != Kind::RateSheet {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("`{path}` is no rate sheet"),
                 "write `kind = \"rate sheet\"` in its head, or draw on another document",
             ));
@@ -96,14 +96,14 @@ impl Sheets {
         for block in &sheet.blocks {
             let within = |explained: Explained| {
                 let (line, column) = sheet.place(block.place(explained.line, explained.column));
-                let what = explained.trouble.what;
-                Trouble::new(
+                let what = explained.message.what;
+                Message::new(
                     format!("the rate sheet `{path}` has a problem on line {line}, column {column}: {what}"),
-                    explained.trouble.next,
+                    explained.message.next,
                 )
             };
             let compiled = block.fits().and_then(|()| self.compiled.block(engine, &block.text));
-            let compiled = compiled.map_err(|trouble| within(Explained::first(trouble)))?;
+            let compiled = compiled.map_err(|message| within(Explained::first(message)))?;
             let outcome = match &compiled.text.ast {
                 Ok(ast) => {
                     functions = functions.merge(&ast.clone_functions_only());
@@ -146,9 +146,9 @@ fn module<'a>(
     engine: &Engine,
     functions: &AST,
     gives: impl Iterator<Item = (&'a str, rhai::Dynamic)>,
-) -> Result<Module, Trouble> {
+) -> Result<Module, Message> {
     let mut module = Module::eval_ast_as_new(Scope::new(), functions, engine)
-        .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &HashMap::new() }).trouble)?;
+        .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &HashMap::new() }).message)?;
     for (name, value) in gives {
         module.set_var(name, value);
     }
@@ -156,8 +156,8 @@ fn module<'a>(
     Ok(module)
 }
 
-fn at(place: Position, trouble: Trouble) -> Box<EvalAltResult> {
-    let mut error = raise(trouble);
+fn at(place: Position, message: Message) -> Box<EvalAltResult> {
+    let mut error = raise(message);
     error.set_position(place);
     error
 }

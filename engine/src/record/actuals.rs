@@ -1,7 +1,7 @@
 //! What really happened, as a plan states it: steps done, quotes, invoices, snags. It re-dates and re-totals the plan.
 
 use super::Record;
-use crate::Trouble;
+use crate::Message;
 use crate::measure::{Calendar, Day, Money};
 use crate::syntax::nearest::nearest;
 
@@ -163,7 +163,7 @@ impl Actuals {
     }
 
     /// What is stated of steps and costs the plan does not have: line, what is wrong, what to do.
-    pub(crate) fn astray(&self, record: &Record) -> Vec<(usize, Trouble)> {
+    pub(crate) fn astray(&self, record: &Record) -> Vec<(usize, Message)> {
         let steps = self.finished.iter().map(|one| (one.line, Some(&one.step)));
         let steps = steps.chain(self.snags.iter().map(|one| (one.line, one.step.as_ref())));
         let steps = steps.filter_map(|(line, step)| Some((line, record.step_called(step?).err()?)));
@@ -176,24 +176,24 @@ impl Actuals {
 impl Record {
     /// # Errors
     /// When the plan has no step of that name.
-    pub(crate) fn step_called(&self, name: &str) -> Result<(), Trouble> {
+    pub(crate) fn step_called(&self, name: &str) -> Result<(), Message> {
         called("step", name, || self.steps.iter().flat_map(|step| [step.what.as_str(), step.of.as_str()]))
     }
 
     /// # Errors
     /// When the plan has no line of cost of that name.
-    pub(crate) fn cost_called(&self, name: &str) -> Result<(), Trouble> {
+    pub(crate) fn cost_called(&self, name: &str) -> Result<(), Message> {
         called("cost", name, || self.costs.iter().map(|line| line.what.as_str()))
     }
 }
 
-fn called<'a, I: Iterator<Item = &'a str>>(kind: &str, name: &str, all: impl Fn() -> I) -> Result<(), Trouble> {
+fn called<'a, I: Iterator<Item = &'a str>>(kind: &str, name: &str, all: impl Fn() -> I) -> Result<(), Message> {
     if all().any(|one| one == name) {
         return Ok(());
     }
     let next = nearest(name, all())
         .map_or_else(|| format!("write it as the {kind} is called"), |near| format!("was `{near}` meant?"));
-    Err(Trouble::new(format!("no {kind} of this plan is called `{name}`"), next))
+    Err(Message::new(format!("no {kind} of this plan is called `{name}`"), next))
 }
 
 fn nth(count: usize) -> String {

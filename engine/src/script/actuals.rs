@@ -10,7 +10,7 @@ use super::statements::STATEMENTS;
 use super::{Args, convert};
 use crate::measure::{Day, Money};
 use crate::record::actuals::{Asked, Finished, Snag};
-use crate::{Trouble, Value};
+use crate::{Message, Value};
 
 /// The statements as functions of the script.
 pub(crate) fn module() -> Module {
@@ -31,14 +31,14 @@ pub(crate) fn module() -> Module {
 
 fn state(context: &NativeCallContext<'_>, name: &'static str, what: &str, rest: &[Dynamic]) -> Outcome {
     let run = run_of(context)
-        .ok_or_else(|| raise(Trouble::new("this statement stands outside a plan", "move it into a plan")))?;
+        .ok_or_else(|| raise(Message::new("this statement stands outside a plan", "move it into a plan")))?;
     let within = context.call_position().line().unwrap_or(1);
     let values: Vec<_> = rest.iter().map(convert::plain).collect();
     run.state(name, |state, _| {
         let line = state.line + within - 1;
         let actuals = &mut state.record.actuals;
         if actuals.count() >= 1000 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 "a plan may state 1000 things that happened, and this is one more",
                 "look for a loop",
             ));
@@ -48,7 +48,7 @@ fn state(context: &NativeCallContext<'_>, name: &'static str, what: &str, rest: 
                 let [day] = values.as_slice() else { return Err(takes(name)) };
                 let day = day_of(name, day)?;
                 if day > run.today {
-                    return Err(Trouble::new(
+                    return Err(Message::new(
                         format!("`{what}` is said to be finished on {day}, and that is still to come"),
                         "state it on the day; until then the plan reckons with its own dates",
                     ));
@@ -85,32 +85,32 @@ fn state(context: &NativeCallContext<'_>, name: &'static str, what: &str, rest: 
     .map_err(raise)
 }
 
-fn takes(name: &str) -> Trouble {
+fn takes(name: &str) -> Message {
     let takes = STATEMENTS.iter().find(|(one, ..)| *one == name).map_or("", |(_, takes, _)| takes);
-    Trouble::new(format!("`{name}` is given too much or too little"), format!("write `{name}({takes})`"))
+    Message::new(format!("`{name}` is given too much or too little"), format!("write `{name}({takes})`"))
 }
 
-fn day_of(name: &str, value: &Value) -> Result<Day, Trouble> {
+fn day_of(name: &str, value: &Value) -> Result<Day, Message> {
     let day = match value {
         Value::Day(day) => Some(*day),
         Value::Text(text) => Day::parse(text),
         _ => None,
     };
     day.ok_or_else(|| {
-        Trouble::new(
+        Message::new(
             format!("`{name}` is given {} where its day belongs", value.kind()),
             "write the day in quotes, like \"2026-12-02\"",
         )
     })
 }
 
-fn money(run: &Run, name: &'static str, what: &str, value: &Value) -> Result<Money, Trouble> {
+fn money(run: &Run, name: &'static str, what: &str, value: &Value) -> Result<Money, Message> {
     let values = [Value::Text(what.to_owned()), value.clone()];
     let money = Args { function: name, values: &values }.money(1, "amount")?;
     if money.currency == run.currency {
         return Ok(money);
     }
-    Err(Trouble::new(
+    Err(Message::new(
         format!("`{what}` is {money}, and this plan counts in {}", run.currency.code),
         "bring it into the plan's currency with a rate you write down: `euros / 1.eur * 1.08.usd`",
     ))

@@ -4,7 +4,7 @@ use crate::measure::{
     Angle, Area, Data, DataRate, Days, Density, Dims, Grammage, Illuminance, Length, LinearDensity, Mass, Money,
     Pixels, Quantity, Resolution, Time,
 };
-use crate::{Found, Thing, Trade, Trouble, Value};
+use crate::{Found, Message, Thing, Trade, Value};
 
 /// One function a plan can call, as its author reads about it.
 #[derive(Debug)]
@@ -18,7 +18,7 @@ pub struct Function {
     /// A call that works, and is tested.
     pub example: &'static str,
     /// The function itself.
-    pub call: fn(&Args<'_>) -> Result<Found, Trouble>,
+    pub call: fn(&Args<'_>) -> Result<Found, Message>,
 }
 
 impl Function {
@@ -56,7 +56,7 @@ macro_rules! of_kind {
         ///
         /// # Errors
         /// When it is missing or of another kind.
-        pub fn $method(&self, place: usize, name: &str) -> Result<$kind, Trouble> {
+        pub fn $method(&self, place: usize, name: &str) -> Result<$kind, Message> {
             match self.values.get(place) {
                 Some(Value::Quantity(quantity)) => $kind::of(*quantity).filter(|one| in_reach(one.quantity().value)),
                 _ => None,
@@ -77,7 +77,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is missing, no length, nought or less.
-    pub fn size(&self, place: usize, name: &str) -> Result<Length, Trouble> {
+    pub fn size(&self, place: usize, name: &str) -> Result<Length, Message> {
         let length = self.length(place, name)?;
         if length.is_positive() { Ok(length) } else { Err(self.wrong(place, name, "a length above nought", "24.inch")) }
     }
@@ -86,7 +86,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is missing or has a unit.
-    pub fn number(&self, place: usize, name: &str) -> Result<f64, Trouble> {
+    pub fn number(&self, place: usize, name: &str) -> Result<f64, Message> {
         match self.values.get(place) {
             #[expect(clippy::cast_precision_loss, reason = "numbers above 2^53 have no meaning in a plan")]
             Some(Value::Whole(value)) => Ok(*value as f64),
@@ -99,7 +99,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is missing, has a unit, or lies outside nought to one.
-    pub fn share(&self, place: usize, name: &str) -> Result<f64, Trouble> {
+    pub fn share(&self, place: usize, name: &str) -> Result<f64, Message> {
         let share = self.number(place, name)?;
         if (0.0..=1.0).contains(&share) {
             Ok(share)
@@ -117,7 +117,7 @@ impl Args<'_> {
         clippy::cast_sign_loss,
         reason = "checked to lie in 0..=1e6 and be whole"
     )]
-    pub fn count(&self, place: usize, name: &str) -> Result<u32, Trouble> {
+    pub fn count(&self, place: usize, name: &str) -> Result<u32, Message> {
         let number = self.number(place, name)?;
         let near = number.round();
         if (0.0..=1e6).contains(&near) && (number - near).abs() < 1e-9 {
@@ -131,7 +131,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is missing or no money.
-    pub fn money(&self, place: usize, name: &str) -> Result<Money, Trouble> {
+    pub fn money(&self, place: usize, name: &str) -> Result<Money, Message> {
         match self.values.get(place) {
             Some(Value::Money(money)) => Ok(*money),
             _ => Err(self.wrong(place, name, "an amount of money", "1250.usd")),
@@ -142,7 +142,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is missing or no text.
-    pub fn text(&self, place: usize, name: &str) -> Result<&str, Trouble> {
+    pub fn text(&self, place: usize, name: &str) -> Result<&str, Message> {
         match self.values.get(place) {
             Some(Value::Text(text)) => Ok(text),
             _ => Err(self.wrong(place, name, "a piece of text in quotes", "\"6x17\"")),
@@ -153,7 +153,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is missing or something else.
-    pub fn thing<T: Trade>(&self, place: usize, name: &str, wanted: &str, example: &str) -> Result<&T, Trouble> {
+    pub fn thing<T: Trade>(&self, place: usize, name: &str, wanted: &str, example: &str) -> Result<&T, Message> {
         self.is::<T>(place).ok_or_else(|| self.wrong(place, name, wanted, example))
     }
 
@@ -169,7 +169,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is missing or no list of things.
-    pub fn things(&self, place: usize, name: &str, wanted: &str, example: &str) -> Result<Vec<&Thing>, Trouble> {
+    pub fn things(&self, place: usize, name: &str, wanted: &str, example: &str) -> Result<Vec<&Thing>, Message> {
         let all: Option<Vec<_>> = match self.values.get(place) {
             Some(Value::List(all)) => {
                 all.iter().map(|one| if let Value::Thing(thing) = one { Some(thing) } else { None }).collect()
@@ -184,7 +184,7 @@ impl Args<'_> {
     ///
     /// # Errors
     /// When it is no list of two lengths above nought.
-    pub fn width_and_height(&self, place: usize, name: &str) -> Result<(Length, Length), Trouble> {
+    pub fn width_and_height(&self, place: usize, name: &str) -> Result<(Length, Length), Message> {
         let wrong = || self.wrong(place, name, "a width and a height", "[63.inch, 24.inch]");
         let Some(Value::List(all)) = self.values.get(place) else { return Err(wrong()) };
         match all.as_slice() {
@@ -205,8 +205,8 @@ impl Args<'_> {
         self.values.len() > place
     }
 
-    /// The trouble with the argument at `place`: what was wanted, what stands there, and how to write it.
-    pub fn wrong(&self, place: usize, name: &str, wanted: &str, example: &str) -> Trouble {
+    /// The message with the argument at `place`: what was wanted, what stands there, and how to write it.
+    pub fn wrong(&self, place: usize, name: &str, wanted: &str, example: &str) -> Message {
         let what = match self.values.get(place) {
             None => format!("`{}` needs its {name}, {wanted}", self.function),
             Some(Value::Quantity(quantity)) if !in_reach(quantity.value) => {
@@ -217,7 +217,7 @@ impl Args<'_> {
                 format!("`{}` needs {wanted} as its {name}, and `{shown}` is {}", self.function, value.kind())
             }
         };
-        Trouble::new(what, format!("write it like `{example}`"))
+        Message::new(what, format!("write it like `{example}`"))
     }
 }
 

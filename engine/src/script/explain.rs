@@ -6,7 +6,7 @@ use rhai::{EvalAltResult, LexError, ParseErrorType, Position};
 
 use super::sandbox::TOO_MANY_WORDS;
 use super::{bindings, statements};
-use crate::Trouble;
+use crate::Message;
 use crate::syntax::nearest::nearest;
 use crate::syntax::units;
 
@@ -14,7 +14,7 @@ use crate::syntax::units;
 pub(crate) struct Known<'a> {
     /// Names among which a misspelt one is looked for.
     pub(crate) names: &'a [&'a str],
-    /// Names of blocks that could not be worked out, and the line of the trouble.
+    /// Names of blocks that could not be worked out, and the line of the message.
     pub(crate) waiting: &'a HashMap<String, usize>,
 }
 
@@ -22,13 +22,13 @@ pub(crate) struct Known<'a> {
 pub(crate) struct Explained {
     pub(crate) line: usize,
     pub(crate) column: usize,
-    pub(crate) trouble: Trouble,
+    pub(crate) message: Message,
 }
 
 impl Explained {
-    /// A trouble with all of it, told at its beginning.
-    pub(crate) fn first(trouble: Trouble) -> Self {
-        Self { line: 1, column: 1, trouble }
+    /// A message with all of it, told at its beginning.
+    pub(crate) fn first(message: Message) -> Self {
+        Self { line: 1, column: 1, message }
     }
 }
 
@@ -48,7 +48,7 @@ pub(crate) fn failed(error: &EvalAltResult, known: &Known<'_>) -> Explained {
     let own = inner.position();
     // Inside a module the inner place is in another document: the place of the call is shown instead.
     let place = if matches!(error, EvalAltResult::ErrorInModule(..)) || own.is_none() { outer } else { own };
-    at(place, trouble(inner, known))
+    at(place, message(inner, known))
 }
 
 /// Explains an error met while reading the text of workings.
@@ -56,25 +56,25 @@ pub(crate) fn unread(error: &ParseErrorType, place: Position) -> Explained {
     at(place, reading(error))
 }
 
-fn at(place: Position, trouble: Trouble) -> Explained {
-    Explained { line: place.line().unwrap_or(1), column: place.position().unwrap_or(1).max(1), trouble }
+fn at(place: Position, message: Message) -> Explained {
+    Explained { line: place.line().unwrap_or(1), column: place.position().unwrap_or(1).max(1), message }
 }
 
-fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
+fn message(error: &EvalAltResult, known: &Known<'_>) -> Message {
     use EvalAltResult as E;
-    let say = |what: &str, next: &str| Trouble::new(what, next);
+    let say = |what: &str, next: &str| Message::new(what, next);
     match error {
-        E::ErrorRuntime(value, _) | E::ErrorTerminated(value, _) => value.read_lock::<Trouble>().map_or_else(
+        E::ErrorRuntime(value, _) | E::ErrorTerminated(value, _) => value.read_lock::<Message>().map_or_else(
             || {
                 let said = super::convert::plain(value).shown(crate::measure::Units::Inch);
-                Trouble::new(format!("the workings stop here: `{said}`"), "take out the `throw` when it is not wanted")
+                Message::new(format!("the workings stop here: `{said}`"), "take out the `throw` when it is not wanted")
             },
-            |trouble| trouble.clone(),
+            |message| message.clone(),
         ),
         E::ErrorParsing(kind, _) => reading(kind),
         E::ErrorVariableNotFound(name, _) => missing(name, known),
         E::ErrorForbiddenVariable(name, _) | E::ErrorVariableExists(name, _) => {
-            Trouble::new(format!("`{name}` already has a value"), "give this one another name")
+            Message::new(format!("`{name}` already has a value"), "give this one another name")
         }
         E::ErrorFunctionNotFound(signature, _) => no_function(signature),
         E::ErrorDotExpr(text, _) => {
@@ -84,28 +84,28 @@ fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
                 || "write one of the units of the reference, like `63.inch`, `18.lb`, `4000.ppi`".to_owned(),
                 |near| format!("was `{near}` meant?"),
             );
-            Trouble::new(format!("there is no unit or part called `{name}`"), next)
+            Message::new(format!("there is no unit or part called `{name}`"), next)
         }
-        E::ErrorPropertyNotFound(name, _) => Trouble::new(
+        E::ErrorPropertyNotFound(name, _) => Message::new(
             format!("there is no part called `{name}`"),
             "look at the names listed under the block that made it",
         ),
         E::ErrorIndexNotFound(index, _) => {
-            Trouble::new(format!("there is nothing at `{index}`"), "look at what the table holds")
+            Message::new(format!("there is nothing at `{index}`"), "look at what the table holds")
         }
-        E::ErrorModuleNotFound(name, _) => Trouble::new(
+        E::ErrorModuleNotFound(name, _) => Message::new(
             format!("there is no rate sheet called `{name}` here"),
             "write `import \"shops/…\" as a_name;` above, with the name used here",
         ),
         E::ErrorMismatchDataType(wanted, given, _) | E::ErrorMismatchOutputType(wanted, given, _) => {
-            Trouble::new(format!("this needs {} and got {}", kind(wanted), kind(given)), "compare or convert it first")
+            Message::new(format!("this needs {} and got {}", kind(wanted), kind(given)), "compare or convert it first")
         }
         E::ErrorIndexingType(..) => say("this has no numbered parts", "leave out the square brackets"),
         E::ErrorArrayBounds(count, index, _) => {
-            Trouble::new(format!("the list has {count} parts, and number {index} is asked for"), "count from 0")
+            Message::new(format!("the list has {count} parts, and number {index} is asked for"), "count from 0")
         }
         E::ErrorStringBounds(count, index, _) => {
-            Trouble::new(format!("the text has {count} letters, and number {index} is asked for"), "count from 0")
+            Message::new(format!("the text has {count} letters, and number {index} is asked for"), "count from 0")
         }
         E::ErrorBitFieldBounds(..) => say("a number has no such bit", "leave out the square brackets"),
         E::ErrorFor(_) => say(
@@ -134,31 +134,31 @@ fn trouble(error: &EvalAltResult, known: &Known<'_>) -> Trouble {
             "a text or list here grows too large (4 kB of text, 1000 in a list)",
             "look for a loop that keeps adding to it",
         ),
-        E::ErrorInFunctionCall(_, _, inner, _) | E::ErrorInModule(_, inner, _) => trouble(inner, known),
+        E::ErrorInFunctionCall(_, _, inner, _) | E::ErrorInModule(_, inner, _) => message(inner, known),
         E::LoopBreak(..) => say("`break` stands outside a loop", "take it out"),
         E::Return(..) => say("`return` stands outside a function", "take it out"),
         _ => {
-            Trouble::new("these workings cannot be worked out here", "write this line more simply, or split it in two")
+            Message::new("these workings cannot be worked out here", "write this line more simply, or split it in two")
         }
     }
 }
 
 /// A calculation with plain numbers that has no result: the language's words, a colon, and the calculation.
-fn arithmetic(text: &str) -> Trouble {
+fn arithmetic(text: &str) -> Message {
     let (words, calculation) = text.split_once(": ").unwrap_or((text, ""));
     let words = words.to_lowercase();
     if words.starts_with("error parsing") {
         let written = text.split('\'').nth(1).unwrap_or_default();
-        return Trouble::new(format!("`{written}` is no number"), "write it in digits, like 63 or 63.5");
+        return Message::new(format!("`{written}` is no number"), "write it in digits, like 63 or 63.5");
     }
     if words.contains("by zero") {
-        return Trouble::new(
+        return Message::new(
             format!("`{calculation}` divides by nought, or is too large to count with"),
             "give the right-hand number a value other than 0",
         );
     }
     if words.contains("negative power") {
-        return Trouble::new(
+        return Message::new(
             format!("`{calculation}` raises a whole number to a power below nought"),
             "write the number with a point: `2.0 ** -1`",
         );
@@ -168,43 +168,43 @@ fn arithmetic(text: &str) -> Trouble {
     } else {
         format!("`{calculation}` is too large to count with")
     };
-    Trouble::new(what, "look for a number with noughts too many")
+    Message::new(what, "look for a number with noughts too many")
 }
 
 /// A name without a value: not known yet, misspelt, or never given.
-fn missing(name: &str, known: &Known<'_>) -> Trouble {
+fn missing(name: &str, known: &Known<'_>) -> Message {
     if let Some(line) = known.waiting.get(name) {
-        return Trouble::new(
+        return Message::new(
             format!("`{name}` is not known yet: line {line} could not be worked out"),
             format!("put line {line} right first"),
         );
     }
     let functions = || bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
     if functions().any(|one| one == name) {
-        return Trouble::new(
+        return Message::new(
             format!("`{name}` is a function and stands here without its brackets"),
             format!("write `{name}(…)`"),
         );
     }
     if units::Unit::of(name).is_some() {
-        return Trouble::new(
+        return Message::new(
             format!("`{name}` is a unit and stands here alone"),
             format!("write it after a number with a point: `24.{name}`"),
         );
     }
     let next = nearest(name, known.names.iter().copied().chain(functions()))
         .map_or_else(|| format!("give it a value above: `let {name} = …;`"), |near| format!("was `{near}` meant?"));
-    Trouble::new(format!("nothing here is called `{name}`"), next)
+    Message::new(format!("nothing here is called `{name}`"), next)
 }
 
 /// A call nothing answers to: misspelt, or with the wrong number of values.
-fn no_function(signature: &str) -> Trouble {
+fn no_function(signature: &str) -> Message {
     let (name, given) = signature.split_once(" (").unwrap_or((signature, ""));
     let given = given.trim_end_matches(')');
     let name = name.rsplit("::").next().unwrap_or(name);
     if let Some(operator) = operator(name) {
         let kinds: Vec<_> = given.split(", ").map(kind).collect();
-        return Trouble::new(
+        return Message::new(
             format!("{} cannot be {operator}", kinds.join(" and ")),
             "use two values that go together, like two lengths, or a price and a number",
         );
@@ -213,7 +213,7 @@ fn no_function(signature: &str) -> Trouble {
         let (fewest, most) = function.arity();
         let count = if given.is_empty() { 0 } else { given.split(", ").count() };
         let wanted = if fewest == most { fewest.to_string() } else { format!("{fewest} to {most}") };
-        return Trouble::new(
+        return Message::new(
             format!("`{name}` takes {wanted} values and was given {count}"),
             format!("write `{name}({})`", function.takes),
         );
@@ -224,12 +224,12 @@ fn no_function(signature: &str) -> Trouble {
         } else {
             ""
         };
-        return Trouble::new(format!("`{name}` was not given what it takes"), format!("write `{name}({takes})`{hint}"));
+        return Message::new(format!("`{name}` was not given what it takes"), format!("write `{name}({takes})`{hint}"));
     }
     let all = bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
     let next = nearest(name, all)
         .map_or_else(|| "look in the reference for what there is".to_owned(), |near| format!("was `{near}` meant?"));
-    Trouble::new(format!("there is no function called `{name}`"), next)
+    Message::new(format!("there is no function called `{name}`"), next)
 }
 
 fn operator(name: &str) -> Option<&'static str> {
@@ -262,16 +262,16 @@ fn kind(name: &str) -> &'static str {
     }
 }
 
-fn reading(error: &ParseErrorType) -> Trouble {
+fn reading(error: &ParseErrorType) -> Message {
     use ParseErrorType as P;
     match error {
         P::UnexpectedEOF => {
-            Trouble::new("these workings end in the middle of something", "close the last bracket or quote")
+            Message::new("these workings end in the middle of something", "close the last bracket or quote")
         }
         P::BadInput(LexError::ImproperSymbol(symbol, next)) if symbol == "/=" => {
-            Trouble::new("`/=` is not used here", next.clone())
+            Message::new("`/=` is not used here", next.clone())
         }
-        P::BadInput(LexError::ImproperSymbol(symbol, _)) if symbol == TOO_MANY_WORDS => Trouble::new(
+        P::BadInput(LexError::ImproperSymbol(symbol, _)) if symbol == TOO_MANY_WORDS => Message::new(
             "there are more than 1 000 different words in these workings, names, units and functions together",
             "split them into several blocks",
         ),
@@ -283,110 +283,110 @@ fn reading(error: &ParseErrorType) -> Trouble {
                 "×" => "write `*` to multiply",
                 _ => "take it out; names use the letters a to z, digits and `_`",
             };
-            Trouble::new(format!("`{input}` has no meaning in workings"), next)
+            Message::new(format!("`{input}` has no meaning in workings"), next)
         }
         P::BadInput(LexError::UnterminatedString) => {
-            Trouble::new("a piece of text begins here and never ends", "close it with a quote on the same line")
+            Message::new("a piece of text begins here and never ends", "close it with a quote on the same line")
         }
         P::BadInput(LexError::MalformedNumber(text)) => {
-            Trouble::new(format!("`{text}` is no number"), "write it like `63`, `63.5` or `63.inch`")
+            Message::new(format!("`{text}` is no number"), "write it like `63`, `63.5` or `63.inch`")
         }
-        P::BadInput(LexError::MalformedEscapeSequence(text)) => Trouble::new(
+        P::BadInput(LexError::MalformedEscapeSequence(text)) => Message::new(
             format!("`{text}` in a piece of text stands for no letter"),
             "write a backslash twice, `\\\\`, or leave it out",
         ),
         P::BadInput(LexError::StringTooLong(_)) => {
-            Trouble::new("a piece of text written here is longer than 4 kB", "shorten it")
+            Message::new("a piece of text written here is longer than 4 kB", "shorten it")
         }
         P::BadInput(LexError::MalformedIdentifier(text)) => {
-            Trouble::new(format!("`{text}` is no name"), "names use the letters a to z, digits and `_`")
+            Message::new(format!("`{text}` is no name"), "names use the letters a to z, digits and `_`")
         }
-        P::BadInput(LexError::MalformedChar(text)) => Trouble::new(
+        P::BadInput(LexError::MalformedChar(text)) => Message::new(
             format!("`'{text}'` is no single letter"),
             "write text in straight double quotes, and feet and inches as `2.ft + 6.inch`",
         ),
         P::BadInput(LexError::ImproperSymbol(symbol, _)) => {
-            Trouble::new(format!("`{symbol}` has no meaning here"), "take it out, or write it another way")
+            Message::new(format!("`{symbol}` has no meaning here"), "take it out, or write it another way")
         }
-        P::BadInput(_) => Trouble::new("this cannot be read", "write it another way"),
-        P::UnknownOperator(mark) => Trouble::new(
+        P::BadInput(_) => Message::new("this cannot be read", "write it another way"),
+        P::UnknownOperator(mark) => Message::new(
             format!("`{mark}` has no meaning in workings"),
             "use + - * / and the comparisons < <= == != >= >",
         ),
-        P::MissingToken(token, _) if token == ";" => Trouble::new(
+        P::MissingToken(token, _) if token == ";" => Message::new(
             "a statement ends here without its `;`, or a unit stands apart from its number",
             "end each statement with `;` and join a unit to its number with a point: `63.inch`",
         ),
-        P::MissingToken(token, _) => Trouble::new(format!("`{token}` is missing here"), format!("write `{token}`")),
-        P::VariableExpected => Trouble::new("a name is missing here", "write `let a_name = …;`"),
-        P::Reserved(word) => Trouble::new(
+        P::MissingToken(token, _) => Message::new(format!("`{token}` is missing here"), format!("write `{token}`")),
+        P::VariableExpected => Message::new("a name is missing here", "write `let a_name = …;`"),
+        P::Reserved(word) => Message::new(
             format!("`{word}` is a word the language keeps for itself"),
             "choose another name, like `piece` or `the_print`",
         ),
         P::ForbiddenVariable(name) | P::VariableExists(name) => {
-            Trouble::new(format!("`{name}` already has a value"), "give this one another name")
+            Message::new(format!("`{name}` already has a value"), "give this one another name")
         }
         P::ExprExpected(_) => {
-            Trouble::new("a value is missing here", "write a number with its unit, a name, or a calculation")
+            Message::new("a value is missing here", "write a number with its unit, a name, or a calculation")
         }
-        P::TooManyFunctions => Trouble::new("more than 200 functions are defined in one block", "split the block"),
-        P::ExprTooDeep => Trouble::new("this expression is nested too deep", "name the parts one by one with `let`"),
+        P::TooManyFunctions => Message::new("more than 200 functions are defined in one block", "split the block"),
+        P::ExprTooDeep => Message::new("this expression is nested too deep", "name the parts one by one with `let`"),
         P::LiteralTooLarge(..) => {
-            Trouble::new("a text or list written here is too long (4 kB of text, 1000 in a list)", "shorten it")
+            Message::new("a text or list written here is too long (4 kB of text, 1000 in a list)", "shorten it")
         }
-        P::AssignmentToConstant(name) => Trouble::new(
+        P::AssignmentToConstant(name) => Message::new(
             format!("`{name}` is constant and cannot be changed"),
             "give the changed value a name of its own",
         ),
-        P::PropertyExpected => Trouble::new(
+        P::PropertyExpected => Message::new(
             "a unit or the name of a part is missing after the point",
             "write it like `63.inch` or `piece.width`",
         ),
-        P::LoopBreak => Trouble::new("`break` stands outside a loop", "take it out"),
-        P::WrongFnDefinition => Trouble::new(
+        P::LoopBreak => Message::new("`break` stands outside a loop", "take it out"),
+        P::WrongFnDefinition => Message::new(
             "a function can be defined only at the left margin of the workings",
             "move it out of the brackets",
         ),
-        P::FnMissingName | P::FnMissingParams(_) | P::FnMissingBody(_) => Trouble::new(
+        P::FnMissingName | P::FnMissingParams(_) | P::FnMissingBody(_) => Message::new(
             "a function is not finished here",
             "write it like `fn price(size) { size.area / 1.ft2 * 14.usd }`",
         ),
         P::FnDuplicatedDefinition(name, _) => {
-            Trouble::new(format!("the function `{name}` is defined twice"), "give one of the two another name")
+            Message::new(format!("the function `{name}` is defined twice"), "give one of the two another name")
         }
-        P::FnDuplicatedParam(function, name) => Trouble::new(
+        P::FnDuplicatedParam(function, name) => Message::new(
             format!("the function `{function}` takes two values called `{name}`"),
             "give one of the two another name",
         ),
         P::DuplicatedProperty(name) | P::DuplicatedVariable(name) => {
-            Trouble::new(format!("`{name}` stands here twice"), "give one of the two another name")
+            Message::new(format!("`{name}` stands here twice"), "give one of the two another name")
         }
-        P::AssignmentToInvalidLHS(_) => Trouble::new(
+        P::AssignmentToInvalidLHS(_) => Message::new(
             "something is set here that is no name",
             "set a name: `let wider = wide + 2.inch;`, and compare with `==`",
         ),
         P::MismatchedType(..) | P::MalformedIndexExpr(_) => {
-            Trouble::new("a value of another kind is needed here", "count the parts of a list from 0, as in `size[0]`")
+            Message::new("a value of another kind is needed here", "count the parts of a list from 0, as in `size[0]`")
         }
-        P::WrongSwitchIntegerCase | P::WrongSwitchDefaultCase | P::WrongSwitchCaseCondition => Trouble::new(
+        P::WrongSwitchIntegerCase | P::WrongSwitchDefaultCase | P::WrongSwitchCaseCondition => Message::new(
             "a case of this `switch` cannot be told from the others",
             "write it like `switch kind { \"ash\" => 14.usd, _ => 12.usd }`, with `_` last",
         ),
-        P::ModuleUndefined(name) => Trouble::new(
+        P::ModuleUndefined(name) => Message::new(
             format!("there is no rate sheet called `{name}` here"),
             "write `import \"shops/…\" as a_name;` above, with the name used here",
         ),
-        P::VariableUndefined(name) => Trouble::new(
+        P::VariableUndefined(name) => Message::new(
             format!("nothing here is called `{name}`"),
             format!("give it a value above: `let {name} = …;`"),
         ),
         // Given by us for a call of too many values.
-        P::MalformedCapture(name) => Trouble::new(
+        P::MalformedCapture(name) => Message::new(
             format!("`{name}` is called with more than 12 values"),
             "put values that belong together into a list: `[63.inch, 24.inch]`",
         ),
-        P::WrongDocComment => Trouble::new("this remark stands where none can", "begin it with two strokes, `//`"),
-        P::WrongExport | P::MissingSymbol(_) => Trouble::new("this is not used in workings", "take it out"),
-        _ => Trouble::new("this cannot be read", "write it another way"),
+        P::WrongDocComment => Message::new("this remark stands where none can", "begin it with two strokes, `//`"),
+        P::WrongExport | P::MissingSymbol(_) => Message::new("this is not used in workings", "take it out"),
+        _ => Message::new("this cannot be read", "write it another way"),
     }
 }

@@ -9,7 +9,7 @@ use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Module, NativeCallContext};
 
 use super::run::{Moment, raise, run_of};
 use super::{convert, operators};
-use crate::{Trouble, Value};
+use crate::{Message, Value};
 
 type Failed = Box<EvalAltResult>;
 
@@ -35,8 +35,8 @@ pub(crate) fn module() -> Module {
 
 /// In the order of the values. For the language it is one step, however long the list, so time is asked for first.
 fn plainly(context: &NativeCallContext<'_>, list: &Array) -> Result<Array, Failed> {
-    if let Some(trouble) = run_of(context).and_then(|run| run.is_stopped(Moment::Long)) {
-        return Err(raise(trouble));
+    if let Some(message) = run_of(context).and_then(|run| run.is_stopped(Moment::Long)) {
+        return Err(raise(message));
     }
     let values: Vec<(Value, Dynamic)> = list.iter().map(|one| (convert::plain(one), one.clone())).collect();
     let ordered = put(values, &mut |(a, _), (b, _)| operators::order(a, b).map_err(raise))?;
@@ -52,7 +52,7 @@ fn asked(context: &NativeCallContext<'_>, by: &FnPtr, a: &Dynamic, b: &Dynamic) 
     match said.as_bool() {
         Ok(true) => Ok(Ordering::Less),
         Ok(false) => Ok(Ordering::Greater),
-        Err(_) => Err(raise(Trouble::new(
+        Err(_) => Err(raise(Message::new(
             "a list is put in order by a function that gives neither a whole number nor a yes or no",
             "write it like `list.sort(|a, b| a.width < b.width)`",
         ))),

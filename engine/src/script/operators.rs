@@ -3,10 +3,10 @@
 use rust_decimal::Decimal;
 
 use crate::measure::{Dims, Money, Quantity, Units};
-use crate::{Trouble, Value};
+use crate::{Message, Value};
 
 /// Adds, or with `minus` takes away.
-pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Trouble> {
+pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Message> {
     let (verb, joined) = if minus { ("taken from", "from") } else { ("added to", "to") };
     match (a, b) {
         (Value::Money(x), Value::Money(y)) => {
@@ -17,10 +17,10 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Trouble> {
         (Value::Day(x), _) if count(b).is_some() => {
             let days = count(b).unwrap_or_default();
             x.plus(if minus { -days } else { days }).map(Value::Day).ok_or_else(|| {
-                Trouble::new(format!("{x} and {days} days lead past the end of the calendar"), "use fewer days")
+                Message::new(format!("{x} and {days} days lead past the end of the calendar"), "use fewer days")
             })
         }
-        (Value::Day(_), Value::Quantity(days)) if days.dims == crate::measure::Days::DIMS => Err(Trouble::new(
+        (Value::Day(_), Value::Quantity(days)) if days.dims == crate::measure::Days::DIMS => Err(Message::new(
             "working days are counted with the plan's holidays, which `+` does not know",
             "write `working_days(the date, 3.days)`",
         )),
@@ -30,7 +30,7 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Trouble> {
                 let always = if x.always == y.always { x.always } else { None };
                 checked(Quantity { always, ..Quantity::new(value, x.dims) })
             }
-            _ => Err(Trouble::new(
+            _ => Err(Message::new(
                 format!("{} cannot be {verb} {}: {} {joined} {}", b.kind(), a.kind(), shown(b), shown(a)),
                 unit_hint(a, b).unwrap_or_else(|| {
                     "use two values of one kind; a part of a thing is asked for by name, like `frame.weight`".into()
@@ -41,11 +41,11 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Trouble> {
 }
 
 /// Multiplies.
-pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Trouble> {
+pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Message> {
     match (a, b) {
         (Value::Money(money), by) | (by, Value::Money(money)) => {
             let by = decimal(by).ok_or_else(|| {
-                Trouble::new(
+                Message::new(
                     format!("{} cannot be multiplied by {}: {} × {}", a.kind(), b.kind(), shown(a), shown(b)),
                     "multiply money by a plain number; for a price per area divide first: `size.area / 1.ft2 * 14.usd`",
                 )
@@ -57,7 +57,7 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Trouble> {
                 let dims = x
                     .dims
                     .times(y.dims)
-                    .ok_or_else(|| Trouble::new("this product has too many units in it", "work it out in two steps"))?;
+                    .ok_or_else(|| Message::new("this product has too many units in it", "work it out in two steps"))?;
                 checked(Quantity::new(x.value * y.value, dims))
             }
             _ => Err(cannot("multiplied by", a, b)),
@@ -66,9 +66,9 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Trouble> {
 }
 
 /// Divides.
-pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
+pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Message> {
     let nought =
-        || Trouble::new(format!("{} is divided by nought", shown(a)), "give the lower number a value other than 0");
+        || Message::new(format!("{} is divided by nought", shown(a)), "give the lower number a value other than 0");
     match (a, b) {
         (Value::Money(x), Value::Money(y)) if x.currency == y.currency => {
             let share = x.amount.checked_div(y.amount).ok_or_else(nought)?;
@@ -77,7 +77,7 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
         (Value::Money(x), Value::Money(y)) => Err(currencies(*x, *y)),
         (Value::Money(money), by) => {
             let by = decimal(by).ok_or_else(|| {
-                Trouble::new(
+                Message::new(
                     format!("{} cannot be divided by {}: {} ÷ {}", a.kind(), b.kind(), shown(a), shown(b)),
                     "divide money by a plain number; for a price per area write `size.area / 1.ft2 * 14.usd`",
                 )
@@ -86,13 +86,13 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
         }
         _ => match (quantity(a), quantity(b)) {
             (Some(_), Some(y)) if y.value == 0.0 => Err(nought()),
-            (Some(x), Some(y)) if x.dims == Dims::NONE && y.dims != Dims::NONE => Err(Trouble::new(
+            (Some(x), Some(y)) if x.dims == Dims::NONE && y.dims != Dims::NONE => Err(Message::new(
                 format!("a plain number is divided by {}: {} ÷ {}", y.dims.name(), shown(a), shown(b)),
                 "for a fraction with a unit write the fraction in brackets: `(3/4).inch`",
             )),
             (Some(x), Some(y)) => {
                 let dims = x.dims.over(y.dims).ok_or_else(|| {
-                    Trouble::new("this quotient has too many units in it", "work it out in two steps")
+                    Message::new("this quotient has too many units in it", "work it out in two steps")
                 })?;
                 checked(Quantity::new(x.value / y.value, dims))
             }
@@ -102,7 +102,7 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Trouble> {
 }
 
 /// Compares, for `<` and its kin and for `==`: lengths with lengths, money with money.
-pub(crate) fn order(a: &Value, b: &Value) -> Result<std::cmp::Ordering, Trouble> {
+pub(crate) fn order(a: &Value, b: &Value) -> Result<std::cmp::Ordering, Message> {
     use std::cmp::Ordering;
     match (a, b) {
         (Value::Money(x), Value::Money(y)) if x.currency == y.currency => Ok(x.amount.cmp(&y.amount)),
@@ -114,7 +114,7 @@ pub(crate) fn order(a: &Value, b: &Value) -> Result<std::cmp::Ordering, Trouble>
             (Some(x), Some(y)) if x.dims == y.dims => {
                 Ok(if x.agrees(y) { Ordering::Equal } else { x.value.total_cmp(&y.value) })
             }
-            _ => Err(Trouble::new(
+            _ => Err(Message::new(
                 format!("{} cannot be compared with {}: {} and {}", a.kind(), b.kind(), shown(a), shown(b)),
                 unit_hint(a, b).unwrap_or_else(|| "compare two values of one kind".into()),
             )),
@@ -123,7 +123,7 @@ pub(crate) fn order(a: &Value, b: &Value) -> Result<std::cmp::Ordering, Trouble>
 }
 
 /// Whether two values are the same, for `==` and `!=`: also of lists, part by part, and of nothing.
-pub(crate) fn same(a: &Value, b: &Value) -> Result<bool, Trouble> {
+pub(crate) fn same(a: &Value, b: &Value) -> Result<bool, Message> {
     match (a, b) {
         (Value::Nothing, Value::Nothing) => Ok(true),
         (Value::Nothing, _) | (_, Value::Nothing) => Ok(false),
@@ -133,7 +133,7 @@ pub(crate) fn same(a: &Value, b: &Value) -> Result<bool, Trouble> {
             }
             x.iter().zip(y).try_fold(true, |all, (x, y)| Ok(all & same(x, y)?))
         }
-        (Value::Thing(x), Value::Thing(_)) => Err(Trouble::new(
+        (Value::Thing(x), Value::Thing(_)) => Err(Message::new(
             format!("{} cannot be compared as a whole", x.kind()),
             "compare one of its parts, like `frame.width`",
         )),
@@ -142,11 +142,11 @@ pub(crate) fn same(a: &Value, b: &Value) -> Result<bool, Trouble> {
 }
 
 /// The other way round: minus the value.
-pub(crate) fn negative(a: &Value) -> Result<Value, Trouble> {
+pub(crate) fn negative(a: &Value) -> Result<Value, Message> {
     match a {
         Value::Money(money) => Ok(Value::Money(Money::new(-money.amount, money.currency))),
         _ => quantity(a).map(|x| Value::Quantity(Quantity::new(-x.value, x.dims))).ok_or_else(|| {
-            Trouble::new(
+            Message::new(
                 format!("{} has no opposite: {}", a.kind(), shown(a)),
                 "take it from another value of its kind",
             )
@@ -182,36 +182,36 @@ fn count(value: &Value) -> Option<i64> {
     }
 }
 
-fn checked(quantity: Quantity) -> Result<Value, Trouble> {
+fn checked(quantity: Quantity) -> Result<Value, Message> {
     if quantity.value.is_finite() {
         Ok(Value::Quantity(quantity))
     } else {
-        Err(Trouble::new(
+        Err(Message::new(
             "the result is too large to be a number",
             "look for a value with a nought too many, or a division by almost nothing",
         ))
     }
 }
 
-fn cannot(verb: &str, a: &Value, b: &Value) -> Trouble {
-    Trouble::new(
+fn cannot(verb: &str, a: &Value, b: &Value) -> Message {
+    Message::new(
         format!("{} cannot be {verb} {}: {} and {}", a.kind(), b.kind(), shown(a), shown(b)),
         "use numbers here; a part of a thing is asked for by name, like `frame.weight`",
     )
 }
 
-fn currencies(a: Money, b: Money) -> Trouble {
+fn currencies(a: Money, b: Money) -> Message {
     if a.currency == b.currency {
         return too_large(a);
     }
-    Trouble::new(
+    Message::new(
         format!("{a} and {b} are in two currencies"),
         "bring one into the other first, with a rate you write down: `euros / 1.eur * 1.08.usd`",
     )
 }
 
-fn too_large(a: Money) -> Trouble {
-    Trouble::new(format!("an amount grew past 28 digits, from {a}"), "look for a number with noughts too many")
+fn too_large(a: Money) -> Message {
+    Message::new(format!("an amount grew past 28 digits, from {a}"), "look for a number with noughts too many")
 }
 
 fn unit_hint(a: &Value, b: &Value) -> Option<String> {

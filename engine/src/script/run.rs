@@ -11,7 +11,7 @@ use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 use crate::measure::{Calendar, Currency, Day, Units};
 use crate::record::actuals::Known;
 use crate::record::{Record, Step};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// When a calculation is asked whether it may go on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,9 +33,9 @@ pub type Stop = Arc<dyn Fn(Moment) -> Option<&'static str> + Send + Sync>;
 /// A result of a script function.
 pub(crate) type Outcome = Result<Dynamic, Box<EvalAltResult>>;
 
-/// Raises a trouble where the script stands.
-pub(crate) fn raise(trouble: Trouble) -> Box<EvalAltResult> {
-    EvalAltResult::ErrorRuntime(Dynamic::from(trouble), Position::NONE).into()
+/// Raises a message where the script stands.
+pub(crate) fn raise(message: Message) -> Box<EvalAltResult> {
+    EvalAltResult::ErrorRuntime(Dynamic::from(message), Position::NONE).into()
 }
 
 /// The evaluation a call belongs to.
@@ -119,12 +119,12 @@ impl Run {
     pub(crate) fn state<T>(
         &self,
         statement: &str,
-        act: impl FnOnce(&mut State, usize) -> Result<T, Trouble>,
-    ) -> Result<T, Trouble> {
+        act: impl FnOnce(&mut State, usize) -> Result<T, Message>,
+    ) -> Result<T, Message> {
         let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
         match state.block {
             Some(block) => act(&mut state, block),
-            None => Err(Trouble::new(
+            None => Err(Message::new(
                 format!("`{statement}` states something, and this place only asks"),
                 format!("move `{statement}` into a block of workings and ask here for what it gives"),
             )),
@@ -132,18 +132,18 @@ impl Run {
     }
 
     /// Why to stop.
-    pub(crate) fn is_stopped(&self, moment: Moment) -> Option<Trouble> {
+    pub(crate) fn is_stopped(&self, moment: Moment) -> Option<Message> {
         let why = self.stop.as_ref()?(moment)?;
         let next = match moment {
             Moment::Begins | Moment::Reads => "cut the plan into two",
             Moment::Step(_) | Moment::Long => "look for a loop that never ends, or a list that keeps growing",
         };
-        Some(Trouble::new(why, next))
+        Some(Message::new(why, next))
     }
 
     /// A function of the trade is called, which may take as long as hundreds of steps. Why to stop, asked for one call in four,
     /// and for every one that looks for the best of many ways.
-    pub(crate) fn calls(&self, function: &str) -> Option<Trouble> {
+    pub(crate) fn calls(&self, function: &str) -> Option<Message> {
         let called = self.called.load(Relaxed) + 1;
         self.called.store(called, Relaxed);
         if called.is_multiple_of(4) || matches!(function, "nest" | "cut_list") {
@@ -162,7 +162,7 @@ impl Run {
     ///
     /// # Errors
     /// When the plan has had its time.
-    pub(crate) fn begin(&self) -> Result<(), Trouble> {
+    pub(crate) fn begin(&self) -> Result<(), Message> {
         for count in [&self.taken, &self.last, &self.all, &self.called] {
             count.store(0, Relaxed);
         }

@@ -18,7 +18,7 @@ use super::run::{Moment, Outcome, Run, raise, run_of};
 use super::{actuals, bindings, convert, lists, operators, statements};
 use crate::measure::{Currency, Money, Units};
 use crate::syntax::units;
-use crate::{Found, Trouble, Value, Working};
+use crate::{Found, Message, Value, Working};
 
 /// Steps of calculation one block may take; a plan takes a few hundred.
 const OPERATIONS: u64 = 100_000;
@@ -96,7 +96,7 @@ pub(crate) fn engine(run: Arc<Run>) -> Engine {
     let bottom = stack_here();
     engine.on_progress(move |steps| {
         if stack_here().abs_diff(bottom) > STACK {
-            let why = Trouble::new(
+            let why = Message::new(
                 "functions that call one another are nested too deep here",
                 "look for a function that calls itself for ever, or name the parts of what it gives one by one with `let`",
             );
@@ -105,14 +105,14 @@ pub(crate) fn engine(run: Arc<Run>) -> Engine {
         let steps = run.taken.load(Ordering::Relaxed) + steps;
         run.last.store(steps, Ordering::Relaxed);
         if steps > OPERATIONS {
-            let why = Trouble::new("these workings take more than 100 000 steps", "look for a loop that never ends");
+            let why = Message::new("these workings take more than 100 000 steps", "look for a loop that never ends");
             return Some(Dynamic::from(why));
         }
         let all = run.all.load(Ordering::Relaxed) + 1;
         run.all.store(all, Ordering::Relaxed);
         if all > WITH_CALLS {
             let why = "these workings take more than a million steps, with those of the functions their lists call";
-            return Some(Dynamic::from(Trouble::new(why, "put shorter lists in order, or by a shorter function")));
+            return Some(Dynamic::from(Message::new(why, "put shorter lists in order, or by a shorter function")));
         }
         run.is_stopped(Moment::Step(all)).map(Dynamic::from)
     });
@@ -179,11 +179,11 @@ const UNKNOWN: &[&str] = &["eval", "print", "debug", "Fn", "call", "curry", "is_
 ///
 /// # Errors
 /// When it is long and there is no time or memory left for it.
-pub(crate) fn read<T>(engine: &Engine, text: &str, read: impl FnOnce() -> T) -> Result<T, Trouble> {
+pub(crate) fn read<T>(engine: &Engine, text: &str, read: impl FnOnce() -> T) -> Result<T, Message> {
     let run = engine.default_tag().read_lock::<Arc<Run>>().filter(|_| text.len() > LONG).map(|run| run.clone());
     let Some(run) = run else { return Ok(read()) };
-    if let Some(trouble) = run.is_stopped(Moment::Reads) {
-        return Err(trouble);
+    if let Some(message) = run.is_stopped(Moment::Reads) {
+        return Err(message);
     }
     run.words.begin(WORDS);
     let read = read();
@@ -250,7 +250,7 @@ fn numbers() -> Module {
             Money::exactly(*number)
                 .map(|amount| Dynamic::from(Found::stated(Money::new(amount, *currency))))
                 .ok_or_else(|| {
-                    raise(Trouble::new(
+                    raise(Message::new(
                         format!("{number} is no amount of money"),
                         "write at most 28 digits, like `1250.50.usd`",
                     ))
@@ -274,29 +274,29 @@ fn indexing(module: &mut Module) {
         part(found, &name).map(|part| noted(&context, part)).map_err(raise)
     });
     module.set_indexer_get_fn(|found: &mut Found, _: INT| -> Outcome {
-        Err(raise(Trouble::new(format!("{} is no list", found.value.kind()), "leave out the square brackets")))
+        Err(raise(Message::new(format!("{} is no list", found.value.kind()), "leave out the square brackets")))
     });
 }
 
 /// A part of a thing by name, or a quantity as a plain number of a unit.
-pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Trouble> {
+pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Message> {
     match &found.value {
         Value::Thing(thing) => thing.part(name).ok_or_else(|| {
             let names = || thing.parts().iter().map(|(name, _)| *name);
             if names().any(|one| one == name) {
-                return Trouble::new(
+                return Message::new(
                     format!("this {} has no {name} yet", bare(thing.kind())),
                     "its `about` in the reference says what it needs first",
                 );
             }
             let hint = crate::syntax::nearest::nearest(name, names())
                 .map_or_else(|| format!("it has {}", list(names())), |near| format!("was `{near}` meant?"));
-            Trouble::new(format!("{} has no part called `{name}`", thing.kind()), hint)
+            Message::new(format!("{} has no part called `{name}`", thing.kind()), hint)
         }),
         Value::Quantity(quantity) => match units::Unit::of(name) {
             Some(unit) if quantity.dims == crate::measure::Dims::NONE => Ok(Found::stated(unit.times(quantity.value))),
             Some(unit) => unit.count(*quantity).map(Found::stated).ok_or_else(|| {
-                Trouble::new(
+                Message::new(
                     format!("{} is not measured in {}", found.value.kind(), unit.words),
                     "ask for it in a unit of its own kind",
                 )
@@ -310,10 +310,10 @@ pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Trouble> {
                     || "a number has only its units after it".to_owned(),
                     |near| format!("was `{near}` meant?"),
                 );
-                Err(Trouble::new(format!("{} has no part called `{name}`", found.value.kind()), hint))
+                Err(Message::new(format!("{} has no part called `{name}`", found.value.kind()), hint))
             }
         },
-        other => Err(Trouble::new(format!("{} has no part called `{name}`", other.kind()), "leave the part out")),
+        other => Err(Message::new(format!("{} has no part called `{name}`", other.kind()), "leave the part out")),
     }
 }
 
@@ -348,7 +348,7 @@ macro_rules! both_ways {
 /// A value, when it is one that can be counted with or compared.
 fn no_function(value: &Dynamic) -> Result<&Dynamic, Box<EvalAltResult>> {
     if value.is_fnptr() {
-        return Err(raise(Trouble::new(
+        return Err(raise(Message::new(
             "a function stands here where a value is needed",
             "call it with its values in brackets, by the name it was defined with by `fn`",
         )));
@@ -364,7 +364,7 @@ fn step(
     binds: u8,
     a: &Found,
     b: &Found,
-    act: fn(&Value, &Value) -> Result<Value, Trouble>,
+    act: fn(&Value, &Value) -> Result<Value, Message>,
 ) -> Outcome {
     let value = act(&a.value, &b.value).map_err(raise)?;
     let kind = |value: &Value| if let Value::Quantity(quantity) = value { Some(quantity.dims) } else { None };
@@ -373,10 +373,10 @@ fn step(
 }
 
 fn arithmetic(module: &mut Module) {
-    fn plus(a: &Value, b: &Value) -> Result<Value, Trouble> {
+    fn plus(a: &Value, b: &Value) -> Result<Value, Message> {
         operators::add(a, b, false)
     }
-    fn minus(a: &Value, b: &Value) -> Result<Value, Trouble> {
+    fn minus(a: &Value, b: &Value) -> Result<Value, Message> {
         operators::add(a, b, true)
     }
     type Context<'a> = NativeCallContext<'a>;
@@ -405,7 +405,7 @@ fn arithmetic(module: &mut Module) {
 /// Comparisons of any two values: of one kind, or refused.
 fn comparisons(module: &mut Module) {
     use std::cmp::Ordering as Order;
-    type Compare = fn(&Value, &Value) -> Result<bool, Trouble>;
+    type Compare = fn(&Value, &Value) -> Result<bool, Message>;
     let all: [(&str, &str, &'static str, Compare); 6] = [
         ("≟", "==", " = ", |a, b| operators::same(a, b)),
         ("≠", "!=", " ≠ ", |a, b| operators::same(a, b).map(|same| !same)),
@@ -489,8 +489,8 @@ fn trade() -> Module {
         let (fewest, most) = function.arity();
         for count in fewest..=most {
             let act = move |context: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {
-                if let Some(trouble) = context.as_ref().and_then(run_of).and_then(|run| run.calls(function.name)) {
-                    return Err(raise(trouble));
+                if let Some(message) = context.as_ref().and_then(run_of).and_then(|run| run.calls(function.name)) {
+                    return Err(raise(message));
                 }
                 let values: Vec<_> = args.iter().map(|one| convert::plain(one)).collect();
                 let found = call(function, &values).map_err(raise)?;
@@ -521,10 +521,10 @@ fn plain_kinds(count: usize) -> Vec<Vec<TypeId>> {
 }
 
 /// Calls a function of the trade; a result no one can count with is an error, not a number.
-pub(crate) fn call(function: &'static Function, values: &[Value]) -> Result<Found, Trouble> {
+pub(crate) fn call(function: &'static Function, values: &[Value]) -> Result<Found, Message> {
     let found = (function.call)(&Args { function: function.name, values })?;
     match &found.value {
-        Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Trouble::new(
+        Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Message::new(
             format!("`{}` gives no number one can count with", function.name),
             "look for a value of nought, or one with noughts too many, among what it was given",
         )),

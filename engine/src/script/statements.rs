@@ -9,9 +9,9 @@ use super::{Args, convert};
 use crate::measure::{Day, Days, Money};
 use crate::record::{CostLine, Firm, Given, GivenPlace, Hung, MOST, Rule, Step};
 use crate::syntax::trace::{Piece, Trace};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
-type Stated = Result<Dynamic, Trouble>;
+type Stated = Result<Dynamic, Message>;
 
 /// How the reference tells of each statement: name, what it takes, what it does.
 pub const STATEMENTS: &[(&str, &str, &str)] = &[
@@ -136,7 +136,7 @@ pub(crate) fn module() -> Module {
     });
     m.set_native_fn("date", |text: ImmutableString| -> Outcome {
         Day::parse(&text).map(|day| Dynamic::from(Found::stated(day))).ok_or_else(|| {
-            raise(Trouble::new(
+            raise(Message::new(
                 format!("`{text}` is no day of the calendar"),
                 "write year, month and day like `date(\"2027-01-25\")`",
             ))
@@ -151,14 +151,14 @@ pub(crate) fn module() -> Module {
 
 fn out(context: &NativeCallContext<'_>, act: impl FnOnce(&Run) -> Stated) -> Outcome {
     let run = run_of(context)
-        .ok_or_else(|| raise(Trouble::new("this statement stands outside a plan", "move it into a plan")))?;
+        .ok_or_else(|| raise(Message::new("this statement stands outside a plan", "move it into a plan")))?;
     act(&run).map_err(raise)
 }
 
 fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic, choices: Array) -> Stated {
     run.state("given", |state, block| {
         if state.record.givens.len() >= MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a plan may have {MOST} givens, and this is one more"),
                 "look for a `given` inside a loop",
             ));
@@ -183,7 +183,7 @@ fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic
             || choices.iter().any(|one| super::operators::order(one, &plain).is_ok_and(std::cmp::Ordering::is_eq));
         if !among {
             let all: Vec<_> = choices.iter().map(|one| one.shown(run.units)).collect();
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("`{label}` is {}, which is none of its choices", plain.shown(run.units)),
                 format!("choose one of {}", all.join(", ")),
             ));
@@ -209,7 +209,7 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
     let found = run.notes.found(kept);
     let Value::Truth(truth) = found.value else {
         let shown: String = found.value.shown(run.units).chars().take(60).collect();
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("`{name}` needs a condition, and `{shown}` is {}", found.value.kind()),
             "compare two values, like `piece.ppi >= 200.ppi`",
         ));
@@ -217,7 +217,7 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
     let reckoned = || found.working.filter(|working| !working.is_told()).map(|working| working.shown(run.units));
     run.state(name, |state, block| {
         if state.record.rules.len() >= MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a plan may have {MOST} rules, and this is one more"),
                 "look for a rule inside a loop",
             ));
@@ -239,14 +239,14 @@ fn cost(run: &Run, context: &NativeCallContext<'_>, what: &str, (amount, shop): 
     let values = [Value::Text(what.to_owned()), convert::plain(amount)];
     let money = Args { function: "cost", values: &values }.money(1, "amount")?.rounded();
     if money.currency != run.currency {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("`{what}` costs {money}, and this plan counts in {}", run.currency.code),
             "bring it into the plan's currency with a rate you write down: `euros / 1.eur * 1.08.usd`",
         ));
     }
     run.state("cost", |state, block| {
         if state.record.costs.len() >= MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a plan may have {MOST} lines of cost, and this is one more"),
                 "look for a `cost` inside a loop",
             ));
@@ -276,7 +276,7 @@ fn step(run: &Run, context: &NativeCallContext<'_>, what: &str, rest: &[Dynamic]
     let args = Args { function: "step", values: &values };
     let wanted = args.days(0, "time")?.to_days();
     if !(0.0..=1000.0).contains(&wanted) {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("`{what}` takes {} working days", crate::measure::show::number(wanted, 1)),
             "give it from 0 to 1000 working days",
         ));
@@ -306,12 +306,12 @@ fn step(run: &Run, context: &NativeCallContext<'_>, what: &str, rest: &[Dynamic]
     }
     run.state("step", |state, block| {
         if state.record.steps.len() >= MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a plan may have {MOST} steps, and this is one more"),
                 "look for a `step` inside a loop",
             ));
         }
-        let end = Trouble::new(format!("`{what}` would end past the year 9999"), "shorten the steps before it");
+        let end = Message::new(format!("`{what}` would end past the year 9999"), "shorten the steps before it");
         let (mut start, mut after) = (run.start, Vec::new());
         for name in &waits {
             let named = |one: &Step| one.of == *name || one.what == *name;
@@ -323,7 +323,7 @@ fn step(run: &Run, context: &NativeCallContext<'_>, what: &str, rest: &[Dynamic]
                     || "a step can wait only for steps stated above it".to_owned(),
                     |near| format!("was `{near}` meant? A step can wait only for steps stated above it"),
                 );
-                return Err(Trouble::new(format!("`{what}` waits for `{name}`, and no step above is called so"), next));
+                return Err(Message::new(format!("`{what}` waits for `{name}`, and no step above is called so"), next));
             };
             let free = if before.days == 0 { Some(before.end) } else { before.end.plus(1) };
             start = start.max(free.ok_or_else(|| end.clone())?);
@@ -379,7 +379,7 @@ fn total(run: &Run) -> Stated {
     let sum = run
         .read(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
     let sum =
-        sum.ok_or_else(|| Trouble::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
+        sum.ok_or_else(|| Message::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
     let lines = run.read(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
     let found = match lines.len() {
         0 | 1 => Found::stated(sum),
@@ -408,7 +408,7 @@ fn working_days(run: &Run, from: &Dynamic, days: &Dynamic) -> Stated {
     let day = run
         .calendar
         .plus(*from, count)
-        .ok_or_else(|| Trouble::new("that day lies past the year 9999", "use fewer days"))?;
+        .ok_or_else(|| Message::new("that day lies past the year 9999", "use fewer days"))?;
     Ok(run.notes.dynamic(Found::by(day, "{} and {}", [(*from).into(), days.into()])))
 }
 

@@ -2,7 +2,7 @@
 
 use super::{above_nought, caution, nought_or_more, pair, said};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// What a piece hangs by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,12 +20,12 @@ impl Hardware {
     ///
     /// # Errors
     /// When there is none.
-    pub fn named(name: &str) -> Result<Self, Trouble> {
+    pub fn named(name: &str) -> Result<Self, Message> {
         match name.trim().to_lowercase().as_str() {
             "straps" | "strap hangers" | "hangers" => Ok(Self::Straps),
             "wire" => Ok(Self::Wire),
             "cleat" => Ok(Self::Cleat),
-            _ => Err(Trouble::new(
+            _ => Err(Message::new(
                 format!("nothing a piece hangs by is called `{name}`"),
                 "write \"straps\", \"wire\" or \"cleat\"",
             )),
@@ -56,13 +56,13 @@ impl Backside {
     ///
     /// # Errors
     /// When a size is nought or less, or the hardware is not on the piece.
-    pub fn new(outside: (Length, Length), hardware: Hardware, inset: Length, drop: Length) -> Result<Self, Trouble> {
+    pub fn new(outside: (Length, Length), hardware: Hardware, inset: Length, drop: Length) -> Result<Self, Message> {
         above_nought("outside width", outside.0)?;
         above_nought("outside height", outside.1)?;
         nought_or_more("inset", inset)?;
         nought_or_more("drop", drop)?;
         if inset * 2.0 >= outside.0 || drop >= outside.1 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("hardware {} from each side and {} down is not on this piece", said(inset), said(drop)),
                 format!("it is {} wide and {} high", said(outside.0), said(outside.1)),
             ));

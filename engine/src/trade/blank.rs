@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, pair, said};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// One piece cut from one sheet, from a corner of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,7 +18,7 @@ impl Blank {
     ///
     /// # Errors
     /// When a side is nought or less, or the piece does not come out of the sheet.
-    pub fn new(size: (Length, Length), stock: (Length, Length), trim: Length) -> Result<Self, Trouble> {
+    pub fn new(size: (Length, Length), stock: (Length, Length), trim: Length) -> Result<Self, Message> {
         above_nought("width of the piece", size.0)?;
         above_nought("height of the piece", size.1)?;
         above_nought("width of the sheet", stock.0)?;
@@ -30,7 +30,7 @@ impl Blank {
         if lies(stock) {
             return Ok(Self { size, stock, trim });
         }
-        Err(Trouble::new(
+        Err(Message::new(
             format!(
                 "{} by {} does not come out of a sheet of {} by {}",
                 said(size.0),

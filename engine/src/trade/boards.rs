@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, pair, said};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Most blanks of one order.
 const MOST: u32 = 10_000;
@@ -24,7 +24,7 @@ impl Boards {
     ///
     /// # Errors
     /// When a length is nought or less, there are no blanks or over 10 000, or a blank does not come out of a board.
-    pub fn new(size: (Length, Length), stock: (Length, Length), count: u32, kerf: Length) -> Result<Self, Trouble> {
+    pub fn new(size: (Length, Length), stock: (Length, Length), count: u32, kerf: Length) -> Result<Self, Message> {
         for (what, side) in [
             ("width of the blank", size.0),
             ("height of the blank", size.1),
@@ -35,10 +35,10 @@ impl Boards {
         }
         nought_or_more("kerf", kerf)?;
         if !(1..=MOST).contains(&count) {
-            return Err(Trouble::new(format!("an order of {count} blanks"), format!("give 1 to {MOST} blanks")));
+            return Err(Message::new(format!("an order of {count} blanks"), format!("give 1 to {MOST} blanks")));
         }
         if (stock.0.max(stock.1) / size.0.min(size.1)) > 1e4 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a blank {} by {} is far smaller than the board", said(size.0), said(size.1)),
                 "check its digits and its unit",
             ));
@@ -50,7 +50,7 @@ impl Boards {
             .max()
             .unwrap_or(0);
         if on_one == 0 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a blank {} by {} does not come out of the board", said(size.0), said(size.1)),
                 "order a larger board; a mounter does not join one",
             ));

@@ -1,7 +1,7 @@
 //! What goes on the certificate of a print of an edition, and what the statutes ask for. No legal advice.
 
 use crate::measure::{Currency, Money};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// Beside everything said of a statute.
 pub const NO_ADVICE: &str =
@@ -67,10 +67,10 @@ impl Statute {
     ///
     /// # Errors
     /// When none of that state is known here.
-    pub fn of(state: &str) -> Result<Self, Trouble> {
+    pub fn of(state: &str) -> Result<Self, Message> {
         STATUTES.iter().find(|one| one.state.eq_ignore_ascii_case(state.trim())).copied().ok_or_else(|| {
             let known: Vec<_> = STATUTES.iter().map(|one| one.state).collect();
-            Trouble::new(
+            Message::new(
                 format!("no statute of `{state}` is known here"),
                 format!("ask for {}; that a state is missing does not mean that it has none", known.join(", ")),
             )

@@ -2,7 +2,7 @@
 
 use super::above_nought;
 use crate::measure::Quantity;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// A colour in L\*a\*b\*: lightness, red against green, yellow against blue.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -27,11 +27,11 @@ impl Lab {
     ///
     /// # Errors
     /// When lightness is not from 0 to 100 or a or b not within ± 1000.
-    pub fn new(lightness: f64, a: f64, b: f64) -> Result<Self, Trouble> {
+    pub fn new(lightness: f64, a: f64, b: f64) -> Result<Self, Message> {
         if (0.0..=100.0).contains(&lightness) && (-1000.0..=1000.0).contains(&a) && (-1000.0..=1000.0).contains(&b) {
             return Ok(Self { lightness, a, b });
         }
-        Err(Trouble::new("these are no L*, a* and b* of a print", "give L* from 0 to 100, and a* and b* as measured"))
+        Err(Message::new("these are no L*, a* and b* of a print", "give L* from 0 to 100, and a* and b* as measured"))
     }
 
     /// The colour of an sRGB pixel of 8 bits, seen under D65.
@@ -131,7 +131,7 @@ fn cube_root(value: f64) -> f64 {
 ///
 /// # Errors
 /// When the reflectance is not from 0 to 1.
-pub fn lightness(reflectance: f64) -> Result<Found, Trouble> {
+pub fn lightness(reflectance: f64) -> Result<Found, Message> {
     if !(0.0..=1.0).contains(&reflectance) {
         return Err(no_reflectance(reflectance));
     }
@@ -142,7 +142,7 @@ pub fn lightness(reflectance: f64) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the reflectance is not above 0 and at most 1.
-pub fn density(reflectance: f64) -> Result<Found, Trouble> {
+pub fn density(reflectance: f64) -> Result<Found, Message> {
     above_nought("reflectance", Quantity::plain(reflectance))?;
     if reflectance > 1.0 {
         return Err(no_reflectance(reflectance));
@@ -154,9 +154,9 @@ pub fn density(reflectance: f64) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the density is not from 0 to 10.
-pub fn reflectance(density: f64) -> Result<Found, Trouble> {
+pub fn reflectance(density: f64) -> Result<Found, Message> {
     if !(0.0..=10.0).contains(&density) {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("a density of {density} is not one of a print"),
             "give a density from 0 to 10, such as 2.3",
         ));
@@ -164,8 +164,8 @@ pub fn reflectance(density: f64) -> Result<Found, Trouble> {
     Ok(Found::by(10.0_f64.powf(-density), "10^−{}", [density.into()]))
 }
 
-fn no_reflectance(value: f64) -> Trouble {
-    Trouble::new(format!("{value} is not a reflectance"), "give the share of light thrown back, from 0 to 1: `0.18`")
+fn no_reflectance(value: f64) -> Message {
+    Message::new(format!("{value} is not a reflectance"), "give the share of light thrown back, from 0 to 1: `0.18`")
 }
 
 /// The chromaticity x, y of a daylight white seen by the 2° observer.
@@ -176,11 +176,11 @@ fn no_reflectance(value: f64) -> Trouble {
 ///
 /// # Errors
 /// When the white is neither D50 nor D65.
-pub fn white_point(name: &str) -> Result<(f64, f64), Trouble> {
+pub fn white_point(name: &str) -> Result<(f64, f64), Message> {
     match name.trim().to_uppercase().as_str() {
         "D50" => Ok((0.3457, 0.3585)),
         "D65" => Ok((0.3127, 0.3290)),
-        _ => Err(Trouble::new(
+        _ => Err(Message::new(
             format!("no white is called `{name}` here"),
             "use D50, the light of the print, or D65, the white of sRGB",
         )),
@@ -202,10 +202,10 @@ impl Patches {
     ///
     /// # Errors
     /// When there are none, not as many of one as of the other, or the tolerance is nought or less.
-    pub fn new(measured: &[Lab], wanted: &[Lab], tolerance: f64) -> Result<Self, Trouble> {
+    pub fn new(measured: &[Lab], wanted: &[Lab], tolerance: f64) -> Result<Self, Message> {
         above_nought("tolerance", Quantity::plain(tolerance))?;
         if measured.is_empty() || measured.len() != wanted.len() {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("{} patches measured and {} wanted", measured.len(), wanted.len()),
                 "list as many patches measured as wanted, in one order",
             ));

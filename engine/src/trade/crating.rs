@@ -3,7 +3,7 @@
 use super::mount::Sheet;
 use super::{above_nought, caution, nought_or_more};
 use crate::measure::{Length, Mass, Volume};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// Thickness of a crate's plywood. Source: common practice, no source (1/2 in).
 pub const WALL: Length = Length::inch(0.5);
@@ -21,7 +21,7 @@ impl Crate {
     ///
     /// # Errors
     /// When a side is nought or less, or padding or wall below nought.
-    pub fn new(piece: [Length; 3], padding: Length, wall: Length) -> Result<Self, Trouble> {
+    pub fn new(piece: [Length; 3], padding: Length, wall: Length) -> Result<Self, Message> {
         for (what, side) in ["width of the piece", "height of the piece", "depth of the piece"].into_iter().zip(piece) {
             above_nought(what, side)?;
         }

@@ -2,7 +2,7 @@
 
 use super::certificate::NO_ADVICE;
 use crate::measure::Money;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// The facts of a commercial invoice and of the print, in the order they are asked for.
 ///
@@ -34,7 +34,7 @@ pub fn facts() -> Found {
 ///
 /// # Errors
 /// When an amount is below nought, the currencies differ, or the rate is no share below 1.
-pub fn insurance(value: Money, rate: rust_decimal::Decimal, least: Option<Money>) -> Result<Found, Trouble> {
+pub fn insurance(value: Money, rate: rust_decimal::Decimal, least: Option<Money>) -> Result<Found, Message> {
     super::price::not_negative("value", value)?;
     super::price::share("rate", rate)?;
     let premium = value.times(rate).ok_or_else(super::price::too_large)?.rounded();

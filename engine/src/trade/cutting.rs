@@ -2,7 +2,7 @@
 
 use super::{above_nought, each, nanometres, nought_or_more, said};
 use crate::measure::Length;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// Most pieces in one list. A frame shop's week is far below it.
 const MOST: usize = 200;
@@ -28,12 +28,12 @@ impl CutList {
     ///
     /// # Errors
     /// When a length is nought or less, there are no pieces or too many, or a piece is longer than a trimmed stick.
-    pub fn new(stock: Length, pieces: &[Length], kerf: Length, trim: Length) -> Result<Self, Trouble> {
+    pub fn new(stock: Length, pieces: &[Length], kerf: Length, trim: Length) -> Result<Self, Message> {
         above_nought("length of a stick", stock)?;
         nought_or_more("kerf", kerf)?;
         nought_or_more("trim", trim)?;
         if pieces.is_empty() || pieces.len() > MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a cut list of {} pieces", pieces.len()),
                 format!("list 1 to {MOST} pieces"),
             ));
@@ -41,7 +41,7 @@ impl CutList {
         for piece in pieces {
             above_nought("length of a piece", *piece)?;
             if nanometres(*piece)? > nanometres(stock)? - nanometres(trim)? {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!("a piece of {} does not come out of a stick of {}", said(*piece), said(stock)),
                     "take longer sticks, or join the side from two pieces",
                 ));

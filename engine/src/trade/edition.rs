@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// What stands for the next number when there is none.
 const SOLD_OUT: &str = "none, the edition is sold out";
@@ -188,18 +188,18 @@ impl Edition {
     /// # Errors
     /// When the edition has no numbers, an entry names a print outside it, a number would have two owners or be printed
     /// twice, or nothing is there to void.
-    pub fn new(size: u32, proofs: u32, entries: &[Entry]) -> Result<Self, Trouble> {
+    pub fn new(size: u32, proofs: u32, entries: &[Entry]) -> Result<Self, Message> {
         if size == 0 {
-            return Err(Trouble::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
+            return Err(Message::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
         }
         if size.checked_add(proofs).is_none() {
-            return Err(Trouble::new("the edition and its proofs are too many to count", "check the digits"));
+            return Err(Message::new("the edition and its proofs are too many to count", "check the digits"));
         }
         let mut stories: BTreeMap<Print, Vec<Standing>> = BTreeMap::new();
         for Entry { print, what } in entries.iter().copied() {
             match print {
                 Print::Number(number) if !(1..=size).contains(&number) => {
-                    return Err(Trouble::new(
+                    return Err(Message::new(
                         format!("number {number} is not in an edition of {size}"),
                         format!("use a number from 1 to {size}"),
                     ));
@@ -209,19 +209,19 @@ impl Edition {
                         0 => "write `proofs = 2` in the plan's head, with how many there are".to_owned(),
                         _ => format!("use AP 1 to AP {proofs}"),
                     };
-                    return Err(Trouble::new(format!("{print} is not among {proofs} artist's proofs"), next));
+                    return Err(Message::new(format!("{print} is not among {proofs} artist's proofs"), next));
                 }
                 _ => {}
             }
             let story = stories.entry(print).or_default();
             if what == Event::Voided {
                 if story.pop().is_none() {
-                    return Err(Trouble::new(format!("{print} has no entry to void"), "remove this entry"));
+                    return Err(Message::new(format!("{print} has no entry to void"), "remove this entry"));
                 }
                 continue;
             }
             let now = story.last().copied().unwrap_or_default();
-            let after = now.after(what).map_err(|(words, next)| Trouble::new(format!("{print} {words}"), next))?;
+            let after = now.after(what).map_err(|(words, next)| Message::new(format!("{print} {words}"), next))?;
             story.push(after);
         }
         let prints = stories.iter().filter_map(|(print, story)| Some((*print, *story.last()?))).collect();
@@ -433,9 +433,9 @@ pub enum Rule {
 /// # Errors
 /// When the share is not from 0 to 1.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a u32 is a u32")]
-pub fn proofs(size: u32, share: f64, rule: Rule) -> Result<Found, Trouble> {
+pub fn proofs(size: u32, share: f64, rule: Rule) -> Result<Found, Message> {
     if !(0.0..=1.0).contains(&share) {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("{share} of an edition is not a share from 0 to 1"),
             "write 10 percent as `0.1`",
         ));
@@ -456,9 +456,9 @@ pub fn proofs(size: u32, share: f64, rule: Rule) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the edition has no numbers.
-pub fn total(numbers: u32, proofs: [u32; 4]) -> Result<Found, Trouble> {
+pub fn total(numbers: u32, proofs: [u32; 4]) -> Result<Found, Message> {
     if numbers == 0 {
-        return Err(Trouble::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
+        return Err(Message::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
     }
     let [ap, pp, bat, hc] = proofs;
     let all = proofs.iter().fold(numbers, |sum, one| sum.saturating_add(*one));
@@ -473,19 +473,19 @@ pub fn total(numbers: u32, proofs: [u32; 4]) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the edition has no numbers, or a number gone is not in it or is gone twice.
-pub fn next_number(size: u32, gone: &[u32]) -> Result<Found, Trouble> {
+pub fn next_number(size: u32, gone: &[u32]) -> Result<Found, Message> {
     if size == 0 {
-        return Err(Trouble::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
+        return Err(Message::new("an edition of 0 has no prints", "give the edition a size of 1 or more"));
     }
     for (place, number) in gone.iter().enumerate() {
         if !(1..=size).contains(number) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("number {number} is not in an edition of {size}"),
                 format!("use numbers from 1 to {size}"),
             ));
         }
         if gone.iter().take(place).any(|one| one == number) {
-            return Err(Trouble::new(format!("number {number} is gone twice"), "a number is never used again"));
+            return Err(Message::new(format!("number {number} is gone twice"), "a number is never used again"));
         }
     }
     let next = (1..=size).find(|number| !gone.contains(number));
@@ -496,11 +496,11 @@ pub fn next_number(size: u32, gone: &[u32]) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the number is not in the edition.
-pub fn label(number: u32, size: u32) -> Result<Found, Trouble> {
+pub fn label(number: u32, size: u32) -> Result<Found, Message> {
     if (1..=size).contains(&number) {
         return Ok(Found::stated(format!("{number}/{size}")));
     }
-    Err(Trouble::new(
+    Err(Message::new(
         format!("number {number} is not in an edition of {size}"),
         format!("use a number from 1 to {size}"),
     ))

@@ -2,7 +2,7 @@
 
 use super::{above_nought, caution, pair, said};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Height of the centre of a hung piece above the floor: 57 to 60 in. Source: common practice, no source.
 pub const CENTRE: Length = Length::inch(59.0);
@@ -21,13 +21,13 @@ impl Elevation {
     ///
     /// # Errors
     /// When a size or height is nought or less, the piece would stand below the floor, or a hook is not behind it.
-    pub fn new(outside: (Length, Length), centre: Length, hooks: Option<(Length, Length)>) -> Result<Self, Trouble> {
+    pub fn new(outside: (Length, Length), centre: Length, hooks: Option<(Length, Length)>) -> Result<Self, Message> {
         above_nought("outside width", outside.0)?;
         above_nought("outside height", outside.1)?;
         above_nought("height of the centre", centre)?;
         let piece = Self { outside, centre, hooks };
         if !(outside.1 / 2.0).fits(centre) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!(
                     "a piece {} high with its middle at {} would stand below the floor",
                     said(outside.1),
@@ -40,7 +40,7 @@ impl Elevation {
             above_nought("height of the hooks", height)?;
             let behind = height.fits(piece.top()) && piece.bottom().fits(height);
             if !behind || !apart.fits(outside.0) || apart < Length::ZERO {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!("hooks at {}, {} apart, are not behind the piece", said(height), said(apart)),
                     format!("put them between {} and {} from the floor", said(piece.bottom()), said(piece.top())),
                 ));

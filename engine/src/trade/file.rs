@@ -2,7 +2,7 @@
 
 use super::{above_nought, pair};
 use crate::measure::{Data, DataRate, Pixels, Quantity};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// Bytes that a TIFF file with 32-bit offsets can be long. Source: TIFF 6.0, section 2 (read).
 pub const TIFF_LIMIT: Data = Data::bytes(4_294_967_296.0);
@@ -59,19 +59,19 @@ impl Container {
 ///
 /// # Errors
 /// When the text is no hexadecimal of 3 to 64 bytes, or no picture file begins so.
-pub fn container(hex: &str) -> Result<Found, Trouble> {
+pub fn container(hex: &str) -> Result<Found, Message> {
     let digits = digits_of(hex);
     let bytes = (digits.len().is_multiple_of(2) && (6..=128).contains(&digits.len()))
         .then(|| digits.as_bytes().chunks(2).map(byte).collect::<Option<Vec<u8>>>())
         .flatten()
         .ok_or_else(|| {
-            Trouble::new(
+            Message::new(
                 "the first bytes of a file are written as pairs of hexadecimal digits",
                 "give at least the first eight: `\"49 49 2a 00 08 00 00 00\"`",
             )
         })?;
     Container::of_header(&bytes).map(|kind| Found::stated(kind.name())).ok_or_else(|| {
-        Trouble::new(
+        Message::new(
             "no picture file a lab takes begins so",
             "a TIFF begins with 49 49 2a 00 or 4d 4d 00 2a, a JPEG with ff d8 ff",
         )
@@ -106,14 +106,14 @@ impl Checksum {
     ///
     /// # Errors
     /// When it is not hexadecimal or of no known length.
-    pub fn new(text: &str) -> Result<Self, Trouble> {
+    pub fn new(text: &str) -> Result<Self, Message> {
         let digits = digits_of(text);
         let known = CHECKSUMS.iter().find(|(length, ..)| *length == digits.len());
         match known {
             Some((_, name, safe)) if digits.bytes().all(|byte| byte.is_ascii_hexdigit()) => {
                 Ok(Self { digits, name, forged: !safe })
             }
-            _ => Err(Trouble::new(
+            _ => Err(Message::new(
                 format!("a checksum of {} letters is none that is known here", digits.chars().count()),
                 "copy the whole of it: 64 hexadecimal digits for SHA-256, 32 for MD5",
             )),
@@ -124,9 +124,9 @@ impl Checksum {
     ///
     /// # Errors
     /// When they are of two kinds.
-    pub fn same(&self, other: &Self) -> Result<Found, Trouble> {
+    pub fn same(&self, other: &Self) -> Result<Found, Message> {
         if self.name != other.name {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("one is {} and the other {}", self.name, other.name),
                 "ask for the same kind on both sides, SHA-256 for choice",
             ));
@@ -173,21 +173,21 @@ impl ImageFile {
     ///
     /// # Errors
     /// When a side has no whole number of pixels, or bits or channels are none or not ones a file holds.
-    pub fn new(width: Pixels, height: Pixels, bits: u32, channels: u32) -> Result<Self, Trouble> {
+    pub fn new(width: Pixels, height: Pixels, bits: u32, channels: u32) -> Result<Self, Message> {
         for (what, side) in [("width in pixels", width), ("height in pixels", height)] {
             above_nought(what, side)?;
             if side.to_px().fract() != 0.0 {
-                return Err(Trouble::new(format!("the {what} is {}", side.to_px()), "give whole pixels"));
+                return Err(Message::new(format!("the {what} is {}", side.to_px()), "give whole pixels"));
             }
         }
         if ![1, 2, 4, 8, 12, 14, 16, 24, 32, 64].contains(&bits) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a channel of {bits} bits is not one an image file holds"),
                 "give 8, 16 or 32 bits a channel",
             ));
         }
         if !(1..=64).contains(&channels) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("an image with {channels} channels is not one a file holds"),
                 "give 1 for grey, 3 for RGB, 4 for CMYK",
             ));
@@ -238,12 +238,12 @@ thing!(ImageFile, "a file", |file| vec![
 ///
 /// # Errors
 /// When the size or rate is nought or less, or the efficiency no share above nought.
-pub fn upload(size: Data, rate: DataRate, efficiency: f64) -> Result<Found, Trouble> {
+pub fn upload(size: Data, rate: DataRate, efficiency: f64) -> Result<Found, Message> {
     above_nought("amount of data", size)?;
     above_nought("speed", rate)?;
     above_nought("efficiency", Quantity::plain(efficiency))?;
     if efficiency > 1.0 {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("an efficiency of {efficiency} is more than all"),
             "give a share up to 1, such as 0.8",
         ));

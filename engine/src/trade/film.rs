@@ -2,7 +2,7 @@
 
 use super::{above_nought, on_film};
 use crate::measure::Length;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// The exposed image on a piece of film, or the part of it that is kept.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,12 +52,12 @@ impl Film {
     ///
     /// # Errors
     /// When no format has that name.
-    pub fn named(name: &str) -> Result<Self, Trouble> {
+    pub fn named(name: &str) -> Result<Self, Message> {
         let plain = |name: &str| name.to_lowercase().replace('×', "x").replace(' ', "");
         let found = FORMATS.iter().find(|one| plain(one.name) == plain(name));
         let Some(format) = found else {
             let names: Vec<_> = Self::names().collect();
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("no film format is called `{name}`"),
                 format!("use one of {}, or give its width and height: `film(168.mm, 56.mm)`", names.join(", ")),
             ));
@@ -69,7 +69,7 @@ impl Film {
     ///
     /// # Errors
     /// When a side is nought or less.
-    pub fn measured(width: Length, height: Length) -> Result<Self, Trouble> {
+    pub fn measured(width: Length, height: Length) -> Result<Self, Message> {
         above_nought("width of the film", width)?;
         above_nought("height of the film", height)?;
         Ok(Self { name: "film".into(), width, height })
@@ -132,7 +132,7 @@ impl Crop {
     ///
     /// # Errors
     /// When the ratio is nought, less, or no number.
-    pub fn to_ratio(film: &Film, ratio: f64) -> Result<Self, Trouble> {
+    pub fn to_ratio(film: &Film, ratio: f64) -> Result<Self, Message> {
         above_nought("ratio of width to height", crate::measure::Quantity::plain(ratio))?;
         let (width, height) =
             if ratio < film.ratio() { (film.height * ratio, film.height) } else { (film.width, film.width / ratio) };

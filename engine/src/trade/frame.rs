@@ -3,7 +3,7 @@
 use super::moulding::{Moulding, Weight, ring};
 use super::{above_nought, caution, each, nought_or_more, pair, said};
 use crate::measure::{Angle, Length, Mass};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// Faces of moulding that the four mitres of a frame take besides its inside.
 pub const MITRE_FACES: f64 = 8.0;
@@ -58,7 +58,7 @@ impl FloatFrame {
     /// # Errors
     /// When the piece, the face or the board is zero or less, an allowance below zero, the stick too shallow for ledge,
     /// board and set-back, or the ledge wider than what it lies behind.
-    pub fn new(sizes: FloatFrameSizes) -> Result<Self, Trouble> {
+    pub fn new(sizes: FloatFrameSizes) -> Result<Self, Message> {
         let FloatFrameSizes { art, gap, face, stick, board, ledge, setback, weight, ledge_stick } = sizes;
         above_nought("width of the piece", art.0)?;
         above_nought("height of the piece", art.1)?;
@@ -168,11 +168,11 @@ thing!(FloatFrame, "a float frame", |frame| vec![
 });
 
 /// A stick that takes all that lies in it.
-fn deep_enough(stick: Length, needs: Length, what: &str) -> Result<(), Trouble> {
+fn deep_enough(stick: Length, needs: Length, what: &str) -> Result<(), Message> {
     if needs.fits(stick) {
         return Ok(());
     }
-    Err(Trouble::new(
+    Err(Message::new(
         format!("a stick {} deep is too shallow for {what}, which take {}", said(stick), said(needs)),
         "take a deeper moulding, or make one of them thinner",
     ))
@@ -201,7 +201,7 @@ impl RabbetFrame {
         depth: Length,
         allowance: Length,
         weight: Weight,
-    ) -> Result<Self, Trouble> {
+    ) -> Result<Self, Message> {
         above_nought("width of the glazing", glazing.0)?;
         above_nought("height of the glazing", glazing.1)?;
         above_nought("face of the frame", face)?;
@@ -210,7 +210,7 @@ impl RabbetFrame {
         nought_or_more("allowance", allowance)?;
         let frame = Self { glazing, face, lip, depth, allowance, weight };
         if lip >= face {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a lip of {} is not within a face of {}", said(lip), said(face)),
                 "give a lip narrower than the face",
             ));
@@ -219,14 +219,14 @@ impl RabbetFrame {
         if width.is_positive() && height.is_positive() {
             return Ok(frame);
         }
-        Err(Trouble::new(format!("a lip of {} on each side covers the whole pane", said(lip)), "give a narrower lip"))
+        Err(Message::new(format!("a lip of {} on each side covers the whole pane", said(lip)), "give a narrower lip"))
     }
 
     /// The depth of a frame cut from `stick`, which must be at least the `depth` asked for.
     ///
     /// # Errors
     /// When the stick is shallower.
-    pub fn depth_of(stick: &Moulding, depth: Length) -> Result<Length, Trouble> {
+    pub fn depth_of(stick: &Moulding, depth: Length) -> Result<Length, Message> {
         deep_enough(stick.depth(), depth, "what is to lie in it").map(|()| stick.depth())
     }
 
@@ -297,9 +297,9 @@ fn four((width, height): (Length, Length)) -> Value {
 ///
 /// # Errors
 /// When there are fewer than three sides.
-pub fn mitre(sides: u32) -> Result<Found, Trouble> {
+pub fn mitre(sides: u32) -> Result<Found, Message> {
     if sides < 3 {
-        return Err(Trouble::new(format!("a frame of {sides} sides does not close"), "give 3 sides or more"));
+        return Err(Message::new(format!("a frame of {sides} sides does not close"), "give 3 sides or more"));
     }
     Ok(Found::by(Angle::degrees(180.0 / f64::from(sides)), "180° ÷ {}", [sides.into()]))
 }
@@ -308,11 +308,11 @@ pub fn mitre(sides: u32) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the face is nought or less or the error not within 0° to 45°.
-pub fn mitre_gap(error: Angle, face: Length) -> Result<Found, Trouble> {
+pub fn mitre_gap(error: Angle, face: Length) -> Result<Found, Message> {
     above_nought("face of the frame", face)?;
     nought_or_more("error of the cut", error)?;
     if error.to_degrees() >= 45.0 {
-        return Err(Trouble::new(
+        return Err(Message::new(
             "a mitre off by 45° or more is no mitre",
             "give the error of one cut, such as `0.1.deg`",
         ));
@@ -326,13 +326,13 @@ pub fn mitre_gap(error: Angle, face: Length) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When a length is nought or less, the kerf below nought, or the waste not from 0 to 1.
-pub fn moulding_to_buy(inside: (Length, Length), face: Length, kerf: Length, waste: f64) -> Result<Found, Trouble> {
+pub fn moulding_to_buy(inside: (Length, Length), face: Length, kerf: Length, waste: f64) -> Result<Found, Message> {
     above_nought("width of the frame inside", inside.0)?;
     above_nought("height of the frame inside", inside.1)?;
     above_nought("face of the moulding", face)?;
     nought_or_more("kerf", kerf)?;
     if !(0.0..=1.0).contains(&waste) {
-        return Err(Trouble::new(format!("a waste of {waste} is no share from 0 to 1"), "write 15 percent as `0.15`"));
+        return Err(Message::new(format!("a waste of {waste} is no share from 0 to 1"), "write 15 percent as `0.15`"));
     }
     let bare = (inside.0 + inside.1) * 2.0 + face * MITRE_FACES + kerf * 4.0;
     Ok(Found::by(

@@ -2,7 +2,7 @@
 
 use super::above_nought;
 use crate::measure::{Density, Dims, Length, Mass, Quantity, Units, Volume};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// How a carrier turns size into weight. Rates change: check the carrier's current tariff, and give your own factor.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,10 +78,10 @@ impl Tariff {
     ///
     /// # Errors
     /// When there is none of that name.
-    pub fn named(name: &str) -> Result<Self, Trouble> {
+    pub fn named(name: &str) -> Result<Self, Message> {
         TARIFFS.iter().find(|one| one.name.eq_ignore_ascii_case(name.trim())).copied().ok_or_else(|| {
             let names: Vec<_> = TARIFFS.iter().map(|one| one.name).collect();
-            Trouble::new(
+            Message::new(
                 format!("no tariff is called `{name}`"),
                 format!("use one of {}, or give the carrier's factor: `139.inch3 / 1.lb`", names.join(", ")),
             )
@@ -93,7 +93,7 @@ impl Tariff {
     ///
     /// # Errors
     /// When the factor is nought or less.
-    pub fn own(volume_per_mass: Quantity) -> Result<Self, Trouble> {
+    pub fn own(volume_per_mass: Quantity) -> Result<Self, Message> {
         above_nought("factor", volume_per_mass)?;
         let density = Density::of(Quantity::new(1.0 / volume_per_mass.value, Density::DIMS));
         // A factor in whole cubic centimetres to the kilogram is a metric one, and so are its steps.
@@ -134,7 +134,7 @@ const CLASSES: &[(f64, f64)] = &[
 ///
 /// # Errors
 /// When a side or the weight is zero or less.
-pub fn class(sides: [Length; 3], weight: Mass) -> Result<Found, Trouble> {
+pub fn class(sides: [Length; 3], weight: Mass) -> Result<Found, Message> {
     for side in sides {
         above_nought("side of the crate", side)?;
     }
@@ -162,7 +162,7 @@ impl Parcel {
     ///
     /// # Errors
     /// When a side is nought or less.
-    pub fn new(sides: [Length; 3], tariff: Tariff, actual: Mass) -> Result<Self, Trouble> {
+    pub fn new(sides: [Length; 3], tariff: Tariff, actual: Mass) -> Result<Self, Message> {
         for side in sides {
             above_nought("side of the parcel", side)?;
         }

@@ -2,19 +2,19 @@
 
 use super::{above_nought, caution, nought_or_more, said};
 use crate::measure::{Angle, Length, Mass, Quantity};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// How many times the load hardware is rated for. Source: common practice for still art, no source.
 pub const FACTOR: f64 = 4.0;
 /// Newtons to the kilogram. Source: conventional value, 3rd CGPM 1901, NIST SP 811 B.8 (exact; from memory).
 const NEWTONS_PER_KG: f64 = 9.806_65;
 
-fn safe_factor(factor: f64) -> Result<(), Trouble> {
+fn safe_factor(factor: f64) -> Result<(), Message> {
     above_nought("safety factor", Quantity::plain(factor))?;
     if factor >= 1.0 {
         return Ok(());
     }
-    Err(Trouble::new(
+    Err(Message::new(
         format!("a safety factor of {factor} asks for less than the load"),
         "give 4, the usual factor, or more",
     ))
@@ -24,11 +24,11 @@ fn safe_factor(factor: f64) -> Result<(), Trouble> {
 ///
 /// # Errors
 /// When the weight is nought or less, there are no hooks, or the factor is below 1.
-pub fn rating(weight: Mass, hooks: u32, factor: f64) -> Result<Found, Trouble> {
+pub fn rating(weight: Mass, hooks: u32, factor: f64) -> Result<Found, Message> {
     above_nought("weight", weight)?;
     safe_factor(factor)?;
     if hooks == 0 {
-        return Err(Trouble::new("0 hooks hold nothing", "give 1 hook or more, 2 for a wide piece"));
+        return Err(Message::new("0 hooks hold nothing", "give 1 hook or more, 2 for a wide piece"));
     }
     let rating = weight * (factor / f64::from(hooks));
     Ok(Found::by(rating, "{} ÷ {} × {}", [weight.into(), hooks.into(), factor.into()]).beware(caution::HANGING))
@@ -50,7 +50,7 @@ impl TwoHooks {
     ///
     /// # Errors
     /// When the weight is nought or less, a distance below nought or both nought, or the factor below 1.
-    pub fn new(weight: Mass, a: Length, b: Length, factor: f64) -> Result<Self, Trouble> {
+    pub fn new(weight: Mass, a: Length, b: Length, factor: f64) -> Result<Self, Message> {
         above_nought("weight", weight)?;
         nought_or_more("distance of the first hook", a)?;
         nought_or_more("distance of the second hook", b)?;
@@ -97,7 +97,7 @@ impl Wire {
     ///
     /// # Errors
     /// When the weight or a length is nought or less or the factor below 1.
-    pub fn new(weight: Mass, span: Length, rise: Length, factor: f64) -> Result<Self, Trouble> {
+    pub fn new(weight: Mass, span: Length, rise: Length, factor: f64) -> Result<Self, Message> {
         above_nought("span of the wire", span)?;
         above_nought("rise of the wire", rise)?;
         Self::at_angle(weight, Angle::radians((rise / (span / 2.0)).atan()), factor)
@@ -107,12 +107,12 @@ impl Wire {
     ///
     /// # Errors
     /// When the weight is nought or less, the angle not above 0° and up to 90°, or the factor below 1.
-    pub fn at_angle(weight: Mass, angle: Angle, factor: f64) -> Result<Self, Trouble> {
+    pub fn at_angle(weight: Mass, angle: Angle, factor: f64) -> Result<Self, Message> {
         above_nought("weight", weight)?;
         above_nought("angle of the wire", angle)?;
         safe_factor(factor)?;
         if angle.to_degrees() > 90.0 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 "a wire cannot rise by more than 90°",
                 "give the angle above the level, such as `30.deg`",
             ));
@@ -164,7 +164,7 @@ impl Cleat {
     ///
     /// # Errors
     /// When the weight or a length is nought or less or the factor below 1.
-    pub fn new(weight: Mass, out: Length, down: Length, factor: f64) -> Result<Self, Trouble> {
+    pub fn new(weight: Mass, out: Length, down: Length, factor: f64) -> Result<Self, Message> {
         above_nought("weight", weight)?;
         above_nought("distance from the wall", out)?;
         above_nought("height of the cleat over its lower rest", down)?;
@@ -195,18 +195,18 @@ thing!(Cleat, "a wall cleat", |cleat| vec!["cleat that carries ".into(), cleat.w
 ///
 /// # Errors
 /// When a height is zero or less, the drop below zero or longer than the piece, or the piece would stand in the floor.
-pub fn hook_height(outside: Length, centre: Length, drop: Length) -> Result<Found, Trouble> {
+pub fn hook_height(outside: Length, centre: Length, drop: Length) -> Result<Found, Message> {
     above_nought("outside height", outside)?;
     above_nought("height of the centre", centre)?;
     nought_or_more("drop", drop)?;
     if !drop.fits(outside) {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("a drop of {} is longer than the piece, which is {} high", said(drop), said(outside)),
             "measure from its upper edge down to where the pulled hanger meets the hook",
         ));
     }
     if !(outside / 2.0).fits(centre) {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("a piece {} high with its middle at {} would stand in the floor", said(outside), said(centre)),
             format!("put its middle at {} or higher", said(outside / 2.0)),
         ));
@@ -227,7 +227,7 @@ impl Moment {
     ///
     /// # Errors
     /// When either is nought or less.
-    pub fn new(weight: Mass, arm: Length) -> Result<Self, Trouble> {
+    pub fn new(weight: Mass, arm: Length) -> Result<Self, Message> {
         above_nought("weight", weight)?;
         above_nought("arm", arm)?;
         Ok(Self { weight, arm })

@@ -2,7 +2,7 @@
 //!
 //! A private shop keeps its own list; this one is a start.
 
-use crate::Trouble;
+use crate::Message;
 use crate::measure::Day;
 
 /// A holiday, the day it falls on and the day it is kept.
@@ -51,8 +51,8 @@ const FEDERAL: &[(&str, When)] = &[
 ///
 /// # Errors
 /// When the year is before 2021 or past 9998.
-pub fn federal(year: i16) -> Result<Vec<Holiday>, Trouble> {
-    let outside = || Trouble::new(format!("the holidays of {year} are not known"), "ask for a year from 2021 to 9998");
+pub fn federal(year: i16) -> Result<Vec<Holiday>, Message> {
+    let outside = || Message::new(format!("the holidays of {year} are not known"), "ask for a year from 2021 to 9998");
     if !(2021..=9998).contains(&year) {
         return Err(outside());
     }
@@ -63,7 +63,7 @@ pub fn federal(year: i16) -> Result<Vec<Holiday>, Trouble> {
 ///
 /// # Errors
 /// As [`federal`].
-pub fn days_off(year: i16) -> Result<Vec<Day>, Trouble> {
+pub fn days_off(year: i16) -> Result<Vec<Day>, Message> {
     let own = federal(year)?.into_iter().map(|one| one.observed);
     let next = Day::new(year + 1, 1, 1).and_then(|day| kept("New Year's Day", day)).map(|one| one.observed);
     Ok(own.chain(next.filter(|day| day.numbers().0 == year)).collect())

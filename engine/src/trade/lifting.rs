@@ -5,7 +5,7 @@
 
 use super::{above_nought, caution, nought_or_more};
 use crate::measure::{Angle, Length, Mass, Quantity, Time};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// The load of a perfect lift. Source: NIOSH 94-110, p. 7 (read): 51 lb, or 23 kg in its metric form.
 pub const LOAD_CONSTANT: Mass = Mass::lb(51.0);
@@ -73,7 +73,7 @@ impl Lift {
     ///
     /// # Errors
     /// When the load is nought or less, a measure below nought, or the work lasts longer than 8 hours.
-    pub fn checked(self) -> Result<Self, Trouble> {
+    pub fn checked(self) -> Result<Self, Message> {
         above_nought("load", self.load)?;
         above_nought("time the work lasts", self.lasts)?;
         nought_or_more("reach", self.reach)?;
@@ -83,7 +83,7 @@ impl Lift {
         nought_or_more("twist", self.twist)?;
         nought_or_more("number of lifts a minute", Quantity::plain(self.per_minute))?;
         if self.lasts.to_hours() > 8.0 {
-            return Err(Trouble::new("the equation ends at 8 hours of lifting a day", "give 8 hours or less"));
+            return Err(Message::new("the equation ends at 8 hours of lifting a day", "give 8 hours or less"));
         }
         Ok(self)
     }
@@ -188,7 +188,7 @@ impl Lift {
     ///
     /// # Errors
     /// When a measure is below nought.
-    pub fn to(self, reach: Length, height: Length) -> Result<Self, Trouble> {
+    pub fn to(self, reach: Length, height: Length) -> Result<Self, Message> {
         Self { reach, height, ..self }.checked()
     }
 }
@@ -212,10 +212,10 @@ impl Team {
     ///
     /// # Errors
     /// When there is nobody, or more people than the guidance speaks of.
-    pub fn new(one: Lift, people: u32) -> Result<Self, Trouble> {
+    pub fn new(one: Lift, people: u32) -> Result<Self, Message> {
         let found = TEAMS.iter().find(|(count, _)| *count == people);
         let (_, share) = found.ok_or_else(|| {
-            Trouble::new(
+            Message::new(
                 format!("no guidance says what {people} people lift together"),
                 "give 1, 2 or 3 people; for more, use lifting gear or share the load out",
             )

@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, said};
 use crate::measure::{Angle, Exposure, Illuminance, Length, Quantity, Time};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// How far from the vertical a lamp is aimed. Source: common practice, no source (30°).
 pub const AIM: Angle = Angle::degrees(30.0);
@@ -33,10 +33,10 @@ impl Sensitivity {
     ///
     /// # Errors
     /// When there is no such category.
-    pub fn named(name: &str) -> Result<Self, Trouble> {
+    pub fn named(name: &str) -> Result<Self, Message> {
         let found = SENSITIVITIES.iter().find(|one| one.name.eq_ignore_ascii_case(name.trim()));
         found.copied().ok_or_else(|| {
-            Trouble::new(
+            Message::new(
                 format!("no sensitivity to light is called `{name}`"),
                 "use R0, R1, R2 or R3; colour photographs are R2 or R3",
             )
@@ -63,12 +63,12 @@ thing!(Sensitivity, "a sensitivity to light", |one| vec![one.name.into(), ", ".i
 ///
 /// # Errors
 /// When candela or distance are nought or less, or the angle is not from 0° to below 90°.
-pub fn illuminance(candela: f64, distance: Length, angle: Angle) -> Result<Found, Trouble> {
+pub fn illuminance(candela: f64, distance: Length, angle: Angle) -> Result<Found, Message> {
     above_nought("number of candela", Quantity::plain(candela))?;
     above_nought("distance", distance)?;
     nought_or_more("angle", angle)?;
     if angle.to_degrees() >= 90.0 {
-        return Err(Trouble::new(
+        return Err(Message::new(
             "light at 90° or more does not reach the wall",
             "give the angle from straight on, such as `30.deg`",
         ));
@@ -86,12 +86,12 @@ pub fn illuminance(candela: f64, distance: Length, angle: Angle) -> Result<Found
 ///
 /// # Errors
 /// When one is nought or less, or a day has more than 24 hours.
-pub fn dose(light: Illuminance, a_day: Time, days: f64) -> Result<Found, Trouble> {
+pub fn dose(light: Illuminance, a_day: Time, days: f64) -> Result<Found, Message> {
     above_nought("light", light)?;
     above_nought("time a day", a_day)?;
     above_nought("number of days", Quantity::plain(days))?;
     if a_day.to_hours() > 24.0 {
-        return Err(Trouble::new(format!("a day has no {} hours", a_day.to_hours()), "give 24 hours a day or less"));
+        return Err(Message::new(format!("a day has no {} hours", a_day.to_hours()), "give 24 hours a day or less"));
     }
     Ok(Found::by(light * a_day * days, "{} × {} × {} days", [light.into(), a_day.into(), days.into()]))
 }
@@ -109,14 +109,14 @@ impl Beam {
     ///
     /// # Errors
     /// When the angle is not between 0° and 180°, or distance or lumens are nought or less.
-    pub fn new(angle: Angle, distance: Length, lumens: Option<f64>) -> Result<Self, Trouble> {
+    pub fn new(angle: Angle, distance: Length, lumens: Option<f64>) -> Result<Self, Message> {
         above_nought("angle of the beam", angle)?;
         above_nought("distance", distance)?;
         if let Some(lumens) = lumens {
             above_nought("number of lumens", Quantity::plain(lumens))?;
         }
         if angle.to_degrees() >= 180.0 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 "a beam of 180° or more throws no spot",
                 "give the full angle of the beam, such as `36.deg`",
             ));
@@ -153,11 +153,11 @@ thing!(Beam, "a beam", |beam| vec!["beam of ".into(), beam.angle.into(), ", spot
 ///
 /// # Errors
 /// When the lamp is not above the centre, or the angle is not between 0° and 90°.
-pub fn lamp_offset(lamp: Length, centre: Length, angle: Angle) -> Result<Found, Trouble> {
+pub fn lamp_offset(lamp: Length, centre: Length, angle: Angle) -> Result<Found, Message> {
     above_nought("height of the centre", centre)?;
     above_nought("angle", angle)?;
     if lamp <= centre || angle.to_degrees() >= 90.0 {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!(
                 "a lamp at {} aimed {}° from the vertical does not reach down to {}",
                 said(lamp),
@@ -178,11 +178,11 @@ pub fn lamp_offset(lamp: Length, centre: Length, angle: Angle) -> Result<Found, 
 ///
 /// # Errors
 /// When there is no such condition.
-pub fn viewing(name: &str) -> Result<Illuminance, Trouble> {
+pub fn viewing(name: &str) -> Result<Illuminance, Message> {
     match name.trim().to_uppercase().as_str() {
         "P1" => Ok(Illuminance::lux(2000.0)),
         "P2" => Ok(Illuminance::lux(500.0)),
-        _ => Err(Trouble::new(
+        _ => Err(Message::new(
             format!("no viewing condition is called `{name}`"),
             "use P1 (2000 lux, comparing) or P2 (500 lux, judging)",
         )),
@@ -195,7 +195,7 @@ pub fn viewing(name: &str) -> Result<Illuminance, Trouble> {
 ///
 /// # Errors
 /// When a light is nought or less.
-pub fn stops(first: Illuminance, second: Illuminance) -> Result<Found, Trouble> {
+pub fn stops(first: Illuminance, second: Illuminance) -> Result<Found, Message> {
     above_nought("light", first)?;
     above_nought("other light", second)?;
     Ok(Found::by((first / second).log2(), "log2({} ÷ {})", [first.into(), second.into()]))
@@ -217,7 +217,7 @@ impl Lamp {
     ///
     /// # Errors
     /// As [`lamp_offset`].
-    pub fn new(height: Length, centre: Length, aim: Angle) -> Result<Self, Trouble> {
+    pub fn new(height: Length, centre: Length, aim: Angle) -> Result<Self, Message> {
         lamp_offset(height, centre, aim)?;
         Ok(Self { height, centre, aim })
     }
@@ -281,7 +281,7 @@ impl Lamps {
         count: u32,
         candela: f64,
         beam: Option<Angle>,
-    ) -> Result<Self, Trouble> {
+    ) -> Result<Self, Message> {
         above_nought("width of the print", size.0)?;
         above_nought("height of the print", size.1)?;
         above_nought("number of candela", Quantity::plain(candela))?;
@@ -289,7 +289,7 @@ impl Lamps {
             above_nought("angle of the beam", beam)?;
         }
         if !(1..=50).contains(&count) {
-            return Err(Trouble::new(format!("{count} lamps over one print"), "give 1 to 50 lamps"));
+            return Err(Message::new(format!("{count} lamps over one print"), "give 1 to 50 lamps"));
         }
         let (wide, high) = (size.0.to_m(), size.1.to_m());
         let (above, off) = (lamp.above().to_m(), lamp.offset().to_m());

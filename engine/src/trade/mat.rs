@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, pair, said};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// How much wider the bottom border is. Source: common practice, no source (1/4 to 1 in).
 pub const BOTTOM: Length = Length::inch(0.5);
@@ -27,7 +27,7 @@ impl Mat {
     ///
     /// # Errors
     /// When the image or the border is nought or less, or the overlap covers the image.
-    pub fn new(image: (Length, Length), border: Length, bottom: Length, overlap: Length) -> Result<Self, Trouble> {
+    pub fn new(image: (Length, Length), border: Length, bottom: Length, overlap: Length) -> Result<Self, Message> {
         above_nought("width of the image", image.0)?;
         above_nought("height of the image", image.1)?;
         above_nought("border", border)?;
@@ -37,7 +37,7 @@ impl Mat {
         if mat.opening().0.is_positive() && mat.opening().1.is_positive() {
             return Ok(mat);
         }
-        Err(Trouble::new(format!("an overlap of {} covers the whole image", said(overlap)), "give a smaller overlap"))
+        Err(Message::new(format!("an overlap of {} covers the whole image", said(overlap)), "give a smaller overlap"))
     }
 
     /// The image under it.
@@ -104,12 +104,12 @@ impl Windows {
     ///
     /// # Errors
     /// As [`Mat::new`], or when there are not 1 to 20 windows or the mat between them is nought or less.
-    pub fn new(one: Mat, count: u32, between: Length) -> Result<Self, Trouble> {
+    pub fn new(one: Mat, count: u32, between: Length) -> Result<Self, Message> {
         above_nought("mat between two windows", between)?;
         if (1..=20).contains(&count) {
             return Ok(Self { one, count, between });
         }
-        Err(Trouble::new(format!("a mat of {count} windows"), "give 1 to 20 windows"))
+        Err(Message::new(format!("a mat of {count} windows"), "give 1 to 20 windows"))
     }
 
     /// Outside of the mat, which is the size of the pane.

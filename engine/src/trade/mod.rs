@@ -5,7 +5,7 @@
 //! carry a [`caution`].
 
 use crate::measure::{Length, Quantity, Units};
-use crate::{Trouble, Value};
+use crate::{Message, Value};
 
 /// Says what a thing of the trade is called, what its one line says, and its parts: name, meaning, value.
 macro_rules! thing {
@@ -103,37 +103,37 @@ fn said(length: Length) -> String {
 }
 
 /// Any quantity a thing is built from must be above nought and within reach of arithmetic.
-fn above_nought(what: &str, value: impl Into<Quantity>) -> Result<(), Trouble> {
+fn above_nought(what: &str, value: impl Into<Quantity>) -> Result<(), Message> {
     let value = value.into();
     if value.value > 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "above nought")) }
 }
 
 /// An allowance may be nought, but not less.
-fn nought_or_more(what: &str, value: impl Into<Quantity>) -> Result<(), Trouble> {
+fn nought_or_more(what: &str, value: impl Into<Quantity>) -> Result<(), Message> {
     let value = value.into();
     if value.value >= 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "nought or more")) }
 }
 
-fn in_reach(what: &str, value: Quantity) -> Result<(), Trouble> {
+fn in_reach(what: &str, value: Quantity) -> Result<(), Message> {
     if value.value == 0.0 || (1e-30..=1e30).contains(&value.value) {
         return Ok(());
     }
-    Err(Trouble::new(format!("the {what} is far outside anything that can be made"), "check its digits and its unit"))
+    Err(Message::new(format!("the {what} is far outside anything that can be made"), "check its digits and its unit"))
 }
 
-fn too_small(what: &str, value: Quantity, wanted: &str) -> Trouble {
+fn too_small(what: &str, value: Quantity, wanted: &str) -> Message {
     let shown = value.shown(Units::Inch);
-    Trouble::new(format!("the {what} is {shown}"), format!("the {what} must be {wanted}"))
+    Message::new(format!("the {what} is {shown}"), format!("the {what} must be {wanted}"))
 }
 
 /// Whole nanometres, so that sums of sixty-fourths of an inch and of tenths of a millimetre are exact.
 #[expect(clippy::cast_possible_truncation, reason = "checked to lie far inside i64")]
-fn nanometres(length: Length) -> Result<i64, Trouble> {
+fn nanometres(length: Length) -> Result<i64, Message> {
     let nanometres = length.to_um() * 1e3;
     if nanometres.abs() < 1e13 {
         return Ok(nanometres.round() as i64);
     }
-    Err(Trouble::new(
+    Err(Message::new(
         format!("a length of {} is longer than anything cut in a shop", said(length)),
         "check its digits and its unit",
     ))

@@ -2,7 +2,7 @@
 
 use super::{above_nought, caution, pair};
 use crate::measure::{Area, Density, Length, LinearDensity, Mass};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Density of a frame's wood when the plan names none: a middling hardwood. Source: common practice, no source.
 pub const WOOD: Density = Density::kg_m3(600.0);
@@ -30,7 +30,7 @@ impl Moulding {
     ///
     /// # Errors
     /// When a length or the weight is nought or less.
-    pub fn new(name: &str, face: Length, depth: Length, weight: Weight) -> Result<Self, Trouble> {
+    pub fn new(name: &str, face: Length, depth: Length, weight: Weight) -> Result<Self, Message> {
         above_nought("face of the moulding", face)?;
         above_nought("depth of the moulding", depth)?;
         match weight {

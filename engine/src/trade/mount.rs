@@ -2,7 +2,7 @@
 
 use super::{above_nought, caution, pair, said};
 use crate::measure::{Area, Density, Grammage, Length, Mass};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// How a material is listed.
 #[derive(Clone, Copy, Debug)]
@@ -77,7 +77,7 @@ impl Sheet {
     ///
     /// # Errors
     /// When the name is unknown, a thickness is needed and missing, or the material is not listed that thick.
-    pub fn of(name: &str, thickness: Option<Length>) -> Result<Self, Trouble> {
+    pub fn of(name: &str, thickness: Option<Length>) -> Result<Self, Message> {
         let named: Vec<_> = MATERIALS.iter().filter(|one| one.name.eq_ignore_ascii_case(name.trim())).collect();
         let Some(first) = named.first() else { return Err(unknown(name)) };
         if let Some(thickness) = thickness {
@@ -92,11 +92,11 @@ impl Sheet {
         });
         let Some((thickness, grammage)) = found else {
             return Err(match thickness {
-                None => Trouble::new(
+                None => Message::new(
                     format!("`{}` comes in many thicknesses", first.name),
                     format!("say which: `sheet(\"{}\", 3.mm)`", first.name),
                 ),
-                Some(thickness) => Trouble::new(
+                Some(thickness) => Message::new(
                     format!("`{}` is not listed {} thick", first.name, said(thickness)),
                     "weigh a piece and give its weight per area: `sheet(\"name\", 10.mm, 1500.gsm)`",
                 ),
@@ -109,7 +109,7 @@ impl Sheet {
     ///
     /// # Errors
     /// When either is nought or less.
-    pub fn own(name: &str, thickness: Length, grammage: Grammage) -> Result<Self, Trouble> {
+    pub fn own(name: &str, thickness: Length, grammage: Grammage) -> Result<Self, Message> {
         above_nought("thickness", thickness)?;
         above_nought("weight per area", grammage)?;
         Ok(Self { name: name.into(), thickness, grammage, glass: name.to_lowercase().contains("glass") })
@@ -119,9 +119,9 @@ impl Sheet {
     ///
     /// # Errors
     /// When there is none.
-    pub fn stack(sheets: &[&Self]) -> Result<Self, Trouble> {
+    pub fn stack(sheets: &[&Self]) -> Result<Self, Message> {
         if sheets.is_empty() {
-            return Err(Trouble::new("a stack of no sheets has no weight", "list its sheets: `stack([paper, board])`"));
+            return Err(Message::new("a stack of no sheets has no weight", "list its sheets: `stack([paper, board])`"));
         }
         let names: Vec<_> = sheets.iter().map(|one| one.name.as_str()).collect();
         let (name, thickness): (_, Length) = (names.join(" on "), sheets.iter().map(|one| one.thickness).sum());
@@ -163,7 +163,7 @@ impl Sheet {
     ///
     /// # Errors
     /// When a side is nought or less.
-    pub fn found_weight(&self, width: Length, height: Length) -> Result<Found, Trouble> {
+    pub fn found_weight(&self, width: Length, height: Length) -> Result<Found, Message> {
         above_nought("width", width)?;
         above_nought("height", height)?;
         let area: Area = width * height;
@@ -172,8 +172,8 @@ impl Sheet {
     }
 }
 
-fn unknown(name: &str) -> Trouble {
-    Trouble::new(
+fn unknown(name: &str) -> Message {
+    Message::new(
         format!("no sheet material is called `{name}`"),
         format!(
             "use one of {}, or give its thickness and weight: `sheet(\"{name}\", 3.mm, 3800.gsm)`",
@@ -204,7 +204,7 @@ impl Glazing {
     ///
     /// # Errors
     /// When a length is nought or less.
-    pub fn new(size: (Length, Length), glass: Length, acrylic: Length) -> Result<Self, Trouble> {
+    pub fn new(size: (Length, Length), glass: Length, acrylic: Length) -> Result<Self, Message> {
         above_nought("width", size.0)?;
         above_nought("height", size.1)?;
         Ok(Self {

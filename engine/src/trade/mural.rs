@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, pair, said};
 use crate::measure::Length;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// Most panels of one mural.
 const MOST: f64 = 200.0;
@@ -22,20 +22,20 @@ impl Mural {
     /// # Errors
     /// When a side is nought or less, the overlap below nought or no less than a panel, or there would be over 200 panels.
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 1..=200")]
-    pub fn new(size: (Length, Length), widest: Length, overlap: Length) -> Result<Self, Trouble> {
+    pub fn new(size: (Length, Length), widest: Length, overlap: Length) -> Result<Self, Message> {
         above_nought("width of the mural", size.0)?;
         above_nought("height of the mural", size.1)?;
         above_nought("width of a panel", widest)?;
         nought_or_more("overlap", overlap)?;
         if overlap >= widest {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("an overlap of {} is no less than a panel of {}", said(overlap), said(widest)),
                 "give a smaller overlap or a wider panel",
             ));
         }
         let count = ((size.0 - overlap - Length::SLACK) / (widest - overlap)).ceil().max(1.0);
         if count > MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a mural {} wide would take more than 200 panels", said(size.0)),
                 "give a wider panel",
             ));

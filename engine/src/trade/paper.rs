@@ -2,7 +2,7 @@
 
 use super::pair;
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// One inch size and its name.
 struct Sheet {
@@ -41,7 +41,7 @@ const B0: (u32, u32) = (1000, 1414);
 ///
 /// # Errors
 /// When no sheet has that name.
-pub fn sheet_size(name: &str) -> Result<(Length, Length), Trouble> {
+pub fn sheet_size(name: &str) -> Result<(Length, Length), Message> {
     let plain = name.trim().to_uppercase();
     if let Some(size) = iso(&plain) {
         return Ok(size);
@@ -49,7 +49,7 @@ pub fn sheet_size(name: &str) -> Result<(Length, Length), Trouble> {
     let found = INCH_SHEETS.iter().find(|one| one.name.replace(' ', "") == plain.replace(' ', ""));
     found.map(|one| (Length::inch(one.short), Length::inch(one.long))).ok_or_else(|| {
         let names: Vec<_> = INCH_SHEETS.iter().map(|one| one.name).collect();
-        Trouble::new(
+        Message::new(
             format!("no sheet is called `{name}`"),
             format!("use A0 to A10, B0 to B10, {}, or write the size: `[24.inch, 36.inch]`", names.join(", ")),
         )
@@ -73,6 +73,6 @@ fn iso(name: &str) -> Option<(Length, Length)> {
 ///
 /// # Errors
 /// As [`sheet_size`].
-pub fn found_size(name: &str) -> Result<Found, Trouble> {
+pub fn found_size(name: &str) -> Result<Found, Message> {
     sheet_size(name).map(|(short, long)| Found::stated(pair(short, long)))
 }

@@ -3,7 +3,7 @@
 use super::motion::{Ground, Shown};
 use super::{above_nought, caution, pair, said};
 use crate::measure::{Angle, Length};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Least clear width of a door. Source: 2010 ADA Standards 404.2.3 (from memory; read in a state code that copies it).
 pub const DOOR: Length = Length::inch(32.0);
@@ -41,7 +41,7 @@ impl Doorway {
     ///
     /// # Errors
     /// When a length is nought or less.
-    pub fn new(panel: (Length, Length), thickness: Length, door: (Length, Length)) -> Result<Self, Trouble> {
+    pub fn new(panel: (Length, Length), thickness: Length, door: (Length, Length)) -> Result<Self, Message> {
         for (what, side) in [
             ("width of the panel", panel.0),
             ("height of the panel", panel.1),
@@ -106,12 +106,12 @@ thing!(Doorway, "a way through a door", |way| vec![
 ///
 /// # Errors
 /// When a length is nought or less, or the piece is as thick as a corridor.
-pub fn longest_round_corner(thickness: Length, a: Length, b: Length) -> Result<Found, Trouble> {
+pub fn longest_round_corner(thickness: Length, a: Length, b: Length) -> Result<Found, Message> {
     above_nought("thickness", thickness)?;
     above_nought("width of the first corridor", a)?;
     above_nought("width of the second corridor", b)?;
     if thickness >= a.min(b) {
-        return Err(Trouble::new("the piece is as thick as the corridor", "carry it upright, or find another way"));
+        return Err(Message::new("the piece is as thick as the corridor", "carry it upright, or find another way"));
     }
     let length = |angle: Angle| {
         let (sin, cos) = angle.to_radians().sin_cos();
@@ -221,10 +221,10 @@ impl LeastCar {
     ///
     /// # Errors
     /// When there is none of that name.
-    pub fn named(name: &str) -> Result<Self, Trouble> {
+    pub fn named(name: &str) -> Result<Self, Message> {
         CARS.iter().find(|one| one.name.eq_ignore_ascii_case(name.trim())).copied().ok_or_else(|| {
             let names: Vec<_> = CARS.iter().map(|one| one.name).collect();
-            Trouble::new(format!("no kind of lift car is called `{name}`"), format!("use one of {}", names.join(", ")))
+            Message::new(format!("no kind of lift car is called `{name}`"), format!("use one of {}", names.join(", ")))
         })
     }
 }
@@ -252,7 +252,7 @@ impl Ride {
     ///
     /// # Errors
     /// When a length is nought or less.
-    pub fn new(panel: (Length, Length), thickness: Length, car: Car) -> Result<Self, Trouble> {
+    pub fn new(panel: (Length, Length), thickness: Length, car: Car) -> Result<Self, Message> {
         Doorway::new(panel, thickness, car.door)?;
         for side in car.inside {
             above_nought("side of the car", side)?;
@@ -264,7 +264,7 @@ impl Ride {
         }
         let [width, _, height] = car.inside;
         if car.door_from.is_some() && !(car.from() + car.door.0).fits(width) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!(
                     "a door {} wide, {} from the left wall, is not in a car {} wide",
                     said(car.door.0),

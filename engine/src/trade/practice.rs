@@ -2,7 +2,7 @@
 
 use super::{edition, frame, hanging, light, price, print};
 use crate::measure::{Days, Length, Resolution};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// How a habit of the trade is written down.
 enum Usual {
@@ -50,11 +50,11 @@ const USUAL: &[(&str, Usual)] = &[
 ///
 /// # Errors
 /// When nothing here has that name.
-pub fn usual(name: &str) -> Result<Found, Trouble> {
+pub fn usual(name: &str) -> Result<Found, Message> {
     let wanted = name.trim().to_lowercase().replace('’', "'");
     let found = USUAL.iter().find(|(one, _)| *one == wanted).ok_or_else(|| {
         let names: Vec<_> = USUAL.iter().map(|(name, _)| *name).collect();
-        Trouble::new(format!("no practice is called `{name}` here"), format!("ask for one of {}", names.join(", ")))
+        Message::new(format!("no practice is called `{name}` here"), format!("ask for one of {}", names.join(", ")))
     })?;
     Ok(Found::stated(match &found.1 {
         One(value) => value(),
@@ -86,11 +86,11 @@ impl Limits {
     ///
     /// # Errors
     /// When a length is nought or less, or there is no bound.
-    pub fn new(size: (Length, Length), bounds: Vec<(String, Bound)>) -> Result<Self, Trouble> {
+    pub fn new(size: (Length, Length), bounds: Vec<(String, Bound)>) -> Result<Self, Message> {
         super::above_nought("width of the piece", size.0)?;
         super::above_nought("height of the piece", size.1)?;
         if bounds.is_empty() || bounds.len() > 100 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("{} limits are not something to hold a piece against", bounds.len()),
                 "list 1 to 100 of them: `[[\"laminator\", 61.inch]]`",
             ));
@@ -143,9 +143,9 @@ thing!(Limits, "a piece held against limits", |all| vec![if all.broken().is_empt
 ///
 /// # Errors
 /// When a plan cannot use the currency.
-pub fn minor_units(code: &str) -> Result<Found, Trouble> {
+pub fn minor_units(code: &str) -> Result<Found, Message> {
     crate::measure::Currency::of(code.trim()).map(|one| Found::stated(one.places)).ok_or_else(|| {
-        Trouble::new(
+        Message::new(
             format!("no currency here is called `{code}`"),
             "use its three letters in ISO 4217, such as USD, EUR or JPY",
         )

@@ -3,31 +3,31 @@
 use rust_decimal::Decimal;
 
 use crate::measure::Money;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// What a gallery keeps, from and to. Source: common practice, no source.
 pub const COMMISSION: (&str, &str) = ("0.40", "0.50");
 
-pub(super) fn too_large() -> Trouble {
-    Trouble::new("the amount has more digits than money has", "check the digits of the amounts")
+pub(super) fn too_large() -> Message {
+    Message::new("the amount has more digits than money has", "check the digits of the amounts")
 }
 
-fn two_currencies() -> Trouble {
-    Trouble::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state")
+fn two_currencies() -> Message {
+    Message::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state")
 }
 
-pub(super) fn share(what: &str, share: Decimal) -> Result<(), Trouble> {
+pub(super) fn share(what: &str, share: Decimal) -> Result<(), Message> {
     if share >= Decimal::ZERO && share < Decimal::ONE {
         return Ok(());
     }
-    Err(Trouble::new(format!("a {what} of {share} is not a share below 1"), "write 40 percent as `0.4`"))
+    Err(Message::new(format!("a {what} of {share} is not a share below 1"), "write 40 percent as `0.4`"))
 }
 
-pub(super) fn not_negative(what: &str, money: Money) -> Result<(), Trouble> {
+pub(super) fn not_negative(what: &str, money: Money) -> Result<(), Message> {
     if money.amount >= Decimal::ZERO {
         return Ok(());
     }
-    Err(Trouble::new(format!("the {what} is {money}"), format!("the {what} must be nought or more")))
+    Err(Message::new(format!("the {what} is {money}"), format!("the {what} must be nought or more")))
 }
 
 /// A decimal as a plain number of a working.
@@ -39,7 +39,7 @@ pub(super) fn number(value: Decimal) -> Value {
 ///
 /// # Errors
 /// When an amount is below nought, the currencies differ, or the commission is no share below 1.
-pub fn price(cost: Money, profit: Money, commission: Decimal) -> Result<Found, Trouble> {
+pub fn price(cost: Money, profit: Money, commission: Decimal) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     not_negative("profit", profit)?;
     share("commission", commission)?;
@@ -54,10 +54,10 @@ pub fn price(cost: Money, profit: Money, commission: Decimal) -> Result<Found, T
 ///
 /// # Errors
 /// When the cost or the markup is below nought.
-pub fn markup(cost: Money, markup: Decimal) -> Result<Found, Trouble> {
+pub fn markup(cost: Money, markup: Decimal) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     if markup < Decimal::ZERO {
-        return Err(Trouble::new(format!("a markup of {markup} is below nought"), "write 150 percent as `1.5`"));
+        return Err(Message::new(format!("a markup of {markup} is below nought"), "write 150 percent as `1.5`"));
     }
     let price = Decimal::ONE.checked_add(markup).and_then(|by| cost.times(by)).ok_or_else(too_large)?;
     Ok(Found::by(price, "{} × (1 + {})", [cost.into(), number(markup)]))
@@ -67,10 +67,10 @@ pub fn markup(cost: Money, markup: Decimal) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the price is nought or less or the currencies differ.
-pub fn margin(cost: Money, price: Money) -> Result<Found, Trouble> {
+pub fn margin(cost: Money, price: Money) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     if price.amount <= Decimal::ZERO {
-        return Err(Trouble::new(format!("the price is {price}"), "give a price above nought"));
+        return Err(Message::new(format!("the price is {price}"), "give a price above nought"));
     }
     if cost.currency != price.currency {
         return Err(two_currencies());
@@ -88,7 +88,7 @@ pub fn margin(cost: Money, price: Money) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the price is below nought or the rate not a share from 0 to 1.
-pub fn tax(price: Money, rate: Decimal) -> Result<Found, Trouble> {
+pub fn tax(price: Money, rate: Decimal) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("tax rate", rate)?;
     let tax = price.times(rate).ok_or_else(too_large)?.rounded();
@@ -99,7 +99,7 @@ pub fn tax(price: Money, rate: Decimal) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the price is below nought or the commission no share below 1.
-pub fn commission(price: Money, of: Decimal) -> Result<Found, Trouble> {
+pub fn commission(price: Money, of: Decimal) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("commission", of)?;
     let kept = price.times(of).ok_or_else(too_large)?;
@@ -110,7 +110,7 @@ pub fn commission(price: Money, of: Decimal) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the total is below nought, there are no weights or too many, one is below nought, or all are nought.
-pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Trouble> {
+pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Message> {
     not_negative("total", total)?;
     let sum = weights.iter().try_fold(Decimal::ZERO, |sum, one| sum.checked_add(*one)).ok_or_else(too_large)?;
     if weights.is_empty()
@@ -118,7 +118,7 @@ pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Trouble> {
         || sum <= Decimal::ZERO
         || weights.iter().any(|one| *one < Decimal::ZERO)
     {
-        return Err(Trouble::new("these parts cannot share an amount", "give 1 to 1000 parts or weights above nought"));
+        return Err(Message::new("these parts cannot share an amount", "give 1 to 1000 parts or weights above nought"));
     }
     let unit = Decimal::new(1, total.currency.places);
     let total = total.rounded();
@@ -144,7 +144,7 @@ pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Trouble> {
 ///
 /// # Errors
 /// When an amount is below nought, currencies differ, or a sale leaves nothing.
-pub fn break_even(fixed: Money, price: Money, commission: Decimal, variable: Money) -> Result<Found, Trouble> {
+pub fn break_even(fixed: Money, price: Money, commission: Decimal, variable: Money) -> Result<Found, Message> {
     not_negative("fixed cost", fixed)?;
     not_negative("price", price)?;
     not_negative("cost of one print", variable)?;
@@ -154,7 +154,7 @@ pub fn break_even(fixed: Money, price: Money, commission: Decimal, variable: Mon
     }
     let each = price.times(Decimal::ONE - commission).and_then(|net| net.minus(variable)).ok_or_else(too_large)?;
     if each.amount <= Decimal::ZERO {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("at {price} each sale leaves {each} after commission and cost"),
             "raise the price or lower the cost; no number of sales pays for the rest",
         ));
@@ -188,9 +188,9 @@ impl Tiers {
     ///
     /// # Errors
     /// When there are none, they do not follow on each other, a price is below nought, or currencies differ.
-    pub fn new(tiers: &[Tier]) -> Result<Self, Trouble> {
+    pub fn new(tiers: &[Tier]) -> Result<Self, Message> {
         let Some(first) = tiers.first() else {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 "an edition with no prices",
                 "list its steps: `[[1, 10, 4000.usd], [11, 25, 4800.usd]]`",
             ));
@@ -200,7 +200,7 @@ impl Tiers {
         for tier in tiers {
             not_negative("price", tier.each)?;
             if tier.from != next || tier.to < tier.from {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!("the step from {} to {} does not follow on number {}", tier.from, tier.to, next - 1),
                     format!("let it begin at {next} and end there or later"),
                 ));
@@ -224,11 +224,11 @@ impl Tiers {
     ///
     /// # Errors
     /// When the number is not in the edition.
-    pub fn price_of(&self, number: u32) -> Result<Money, Trouble> {
+    pub fn price_of(&self, number: u32) -> Result<Money, Message> {
         let found = self.0.iter().find(|tier| (tier.from..=tier.to).contains(&number));
         found.map(|tier| tier.each).ok_or_else(|| {
             let last = self.0.last().map_or(0, |tier| tier.to);
-            Trouble::new(format!("number {number} has no price"), format!("ask for 1 to {last}"))
+            Message::new(format!("number {number} has no price"), format!("ask for 1 to {last}"))
         })
     }
 }
@@ -250,7 +250,7 @@ fn as_number(value: Decimal) -> Option<f64> {
 ///
 /// # Errors
 /// When the cost is below nought or the margin no share below 1.
-pub fn at_margin(cost: Money, margin: Decimal) -> Result<Found, Trouble> {
+pub fn at_margin(cost: Money, margin: Decimal) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     share("margin", margin)?;
     let price = cost.over(Decimal::ONE - margin).ok_or_else(too_large)?;
@@ -261,7 +261,7 @@ pub fn at_margin(cost: Money, margin: Decimal) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the price is below nought or the discount no share below 1.
-pub fn discount(price: Money, off: Decimal) -> Result<Found, Trouble> {
+pub fn discount(price: Money, off: Decimal) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("discount", off)?;
     let left = price.times(Decimal::ONE - off).ok_or_else(too_large)?;
@@ -283,7 +283,7 @@ pub enum Borne {
 ///
 /// # Errors
 /// When the price is below nought, a share is none below 1, or nothing would be left.
-pub fn net(price: Money, off: Decimal, commission: Decimal, borne: Borne) -> Result<Found, Trouble> {
+pub fn net(price: Money, off: Decimal, commission: Decimal, borne: Borne) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("discount", off)?;
     share("commission", commission)?;
@@ -291,7 +291,7 @@ pub fn net(price: Money, off: Decimal, commission: Decimal, borne: Borne) -> Res
         Borne::Shared => ((Decimal::ONE - off) * (Decimal::ONE - commission), "{} × (1 − {}) × (1 − {})"),
         Borne::Artist => (Decimal::ONE - off - commission, "{} × (1 − {} − {})"),
         Borne::Gallery if off > commission => {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a discount of {off} is more than the gallery's {commission}"),
                 "the gallery can bear no more than its own share",
             ));
@@ -299,7 +299,7 @@ pub fn net(price: Money, off: Decimal, commission: Decimal, borne: Borne) -> Res
         Borne::Gallery => (Decimal::ONE - commission, "{} × (1 − {}), the discount of {} borne by the gallery"),
     };
     if keeps < Decimal::ZERO {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("a discount of {off} and a commission of {commission} are more than the price"),
             "take less off, or share the discount",
         ));
@@ -324,12 +324,12 @@ pub struct Break {
 ///
 /// # Errors
 /// When there are no breaks, they do not rise, none is reached, an amount is below nought, or currencies differ.
-pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Result<Found, Trouble> {
+pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Result<Found, Message> {
     if quantity < Decimal::ZERO {
-        return Err(Trouble::new(format!("a quantity of {quantity}"), "give a quantity of nought or more"));
+        return Err(Message::new(format!("a quantity of {quantity}"), "give a quantity of nought or more"));
     }
     let Some(first) = breaks.first() else {
-        return Err(Trouble::new("a price list without a price", "list its breaks: `[[1, 48.usd], [5, 42.usd]]`"));
+        return Err(Message::new("a price list without a price", "list its breaks: `[[1, 48.usd], [5, 42.usd]]`"));
     };
     let mut reached = None;
     let mut before: Option<Decimal> = None;
@@ -337,7 +337,7 @@ pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Resu
         not_negative("price", one.each)?;
         same_currency(first.each, one.each)?;
         if before.is_some_and(|before| one.from <= before) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("the break at {} does not follow on the one before", one.from),
                 "list the breaks from the smallest quantity to the largest",
             ));
@@ -348,7 +348,7 @@ pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Resu
         }
     }
     let Some(reached) = reached else {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("a quantity of {quantity} is below {}, where the price list begins", first.from),
             "let the first break begin at the smallest quantity the shop takes",
         ));
@@ -369,10 +369,10 @@ pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Resu
 ///
 /// # Errors
 /// When there are no items, a price is below nought, currencies differ, or the rate is no share below 1.
-pub fn tax_on(prices: &[Money], rate: Decimal, by_item: bool) -> Result<Found, Trouble> {
+pub fn tax_on(prices: &[Money], rate: Decimal, by_item: bool) -> Result<Found, Message> {
     share("tax rate", rate)?;
     let Some(first) = prices.first() else {
-        return Err(Trouble::new("an invoice without an item", "list its prices: `[49.99.usd, 12.usd]`"));
+        return Err(Message::new("an invoice without an item", "list its prices: `[49.99.usd, 12.usd]`"));
     };
     let mut sum = Money::zero(first.currency);
     for price in prices {
@@ -397,16 +397,16 @@ pub fn tax_on(prices: &[Money], rate: Decimal, by_item: bool) -> Result<Found, T
 /// # Errors
 /// When the edition or a step has no numbers, there would be over 100 steps, the rise is below nought or above ten, or a price
 /// is below nought or in another currency.
-pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<Money>) -> Result<Tiers, Trouble> {
+pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<Money>) -> Result<Tiers, Message> {
     not_negative("first price", first)?;
     if size == 0 || in_step == 0 || size.div_ceil(in_step) > 100 {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("an edition of {size} in steps of {in_step}"),
             "give an edition of 1 or more in at most 100 steps",
         ));
     }
     if rise < Decimal::ZERO || rise > Decimal::TEN {
-        return Err(Trouble::new(format!("a rise of {rise} from step to step"), "write 20 percent as `0.2`"));
+        return Err(Message::new(format!("a rise of {rise} from step to step"), "write 20 percent as `0.2`"));
     }
     let mut tiers = Vec::new();
     let mut exact = first;
@@ -415,7 +415,7 @@ pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<M
         let each = match to {
             None => exact.rounded(),
             Some(to) => exact.to_step(crate::measure::rounding::Rounding::Nearest, to).ok_or_else(|| {
-                Trouble::new(
+                Message::new(
                     format!("prices cannot be rounded to {to}"),
                     "give an amount above nought in the same currency, such as `50.usd`",
                 )
@@ -430,9 +430,9 @@ pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<M
 }
 
 /// An amount in the wrong currency, said once for all.
-pub(super) fn same_currency(a: Money, b: Money) -> Result<(), Trouble> {
+pub(super) fn same_currency(a: Money, b: Money) -> Result<(), Message> {
     if a.currency == b.currency {
         return Ok(());
     }
-    Err(Trouble::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state"))
+    Err(Message::new("the amounts are in two currencies", "write both in one currency, converted at a rate you state"))
 }

@@ -4,7 +4,7 @@ use super::film::Film;
 use super::scan::{Scan, whole};
 use super::{above_nought, nought_or_more, on_film, pair, said};
 use crate::measure::{Area, Length, Pixels, Resolution};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// How far away a print is looked at, in diagonals. Source: common practice (1.5 to 2 diagonals), no source.
 pub const VIEWED_FROM_DIAGONALS: f64 = 1.5;
@@ -27,12 +27,12 @@ impl Print {
     ///
     /// # Errors
     /// When the width is zero or less, or a side is longer than anything printed in one piece.
-    pub fn of_film(film: &Film, width: Length) -> Result<Self, Trouble> {
+    pub fn of_film(film: &Film, width: Length) -> Result<Self, Message> {
         above_nought("width of the print", width)?;
         let height = width / film.ratio();
         above_nought("height of the print", height)?;
         if width.max(height) > LONGEST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a print {} wide and {} high is beyond any press", said(width), said(height)),
                 "check its digits and its unit; a wall larger than 100 m is printed in parts",
             ));
@@ -44,7 +44,7 @@ impl Print {
     ///
     /// # Errors
     /// When the width is nought or less.
-    pub fn of_scan(scan: &Scan, width: Length) -> Result<Self, Trouble> {
+    pub fn of_scan(scan: &Scan, width: Length) -> Result<Self, Message> {
         Ok(Self { scan: Some(scan.clone()), ..Self::of_film(scan.film(), width)? })
     }
 
@@ -52,7 +52,7 @@ impl Print {
     ///
     /// # Errors
     /// When the height is nought or less.
-    pub fn to_height(film: &Film, scan: Option<&Scan>, height: Length) -> Result<Self, Trouble> {
+    pub fn to_height(film: &Film, scan: Option<&Scan>, height: Length) -> Result<Self, Message> {
         above_nought("height of the print", height)?;
         Ok(Self { scan: scan.cloned(), height, ..Self::of_film(film, height * film.ratio())? })
     }
@@ -117,7 +117,7 @@ thing!(Print, "a print", |print| vec!["print, ".into(), print.size()], {
 ///
 /// # Errors
 /// When the resolution is nought or less.
-pub fn largest(scan: &Scan, ppi: Resolution) -> Result<Found, Trouble> {
+pub fn largest(scan: &Scan, ppi: Resolution) -> Result<Found, Message> {
     above_nought("resolution", ppi)?;
     let width = Length::inch(scan.seen().to_px() / ppi.to_ppi());
     Ok(Found::by(width, "{} ÷ {}", [scan.seen().into(), ppi.into()]))
@@ -136,10 +136,10 @@ impl Resampled {
     ///
     /// # Errors
     /// When the print comes from no scan, or the resolution is nought or less.
-    pub fn new(print: &Print, ppi: Resolution) -> Result<Self, Trouble> {
+    pub fn new(print: &Print, ppi: Resolution) -> Result<Self, Message> {
         above_nought("resolution", ppi)?;
         let from = print.ppi().ok_or_else(|| {
-            Trouble::new(
+            Message::new(
                 "a print from film alone has no pixels to resample",
                 "enlarge a scan: `enlarge(scan(film, 4000.ppi), 24.inch)`",
             )
@@ -180,7 +180,7 @@ thing!(Resampled, "a resampled image", |image| vec![
 ///
 /// # Errors
 /// When a side is nought or less or the border below nought.
-pub fn with_border(width: Length, height: Length, border: Length) -> Result<Found, Trouble> {
+pub fn with_border(width: Length, height: Length, border: Length) -> Result<Found, Message> {
     above_nought("width of the image", width)?;
     above_nought("height of the image", height)?;
     nought_or_more("border", border)?;
@@ -192,7 +192,7 @@ pub fn with_border(width: Length, height: Length, border: Length) -> Result<Foun
 ///
 /// # Errors
 /// When a side is nought or less, the trim below nought, or nothing is left.
-pub fn trimmed(width: Length, height: Length, trim: Length) -> Result<Found, Trouble> {
+pub fn trimmed(width: Length, height: Length, trim: Length) -> Result<Found, Message> {
     above_nought("width of the sheet", width)?;
     above_nought("height of the sheet", height)?;
     nought_or_more("trim", trim)?;
@@ -208,7 +208,7 @@ pub fn trimmed(width: Length, height: Length, trim: Length) -> Result<Found, Tro
 ///
 /// # Errors
 /// When a side or the number of diagonals is nought or less.
-pub fn viewed_from(width: Length, height: Length, diagonals: f64) -> Result<Found, Trouble> {
+pub fn viewed_from(width: Length, height: Length, diagonals: f64) -> Result<Found, Message> {
     above_nought("width of the print", width)?;
     above_nought("height of the print", height)?;
     above_nought("number of diagonals", crate::measure::Quantity::plain(diagonals))?;

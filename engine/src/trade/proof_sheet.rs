@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, pair, said};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Between what stands on the sheet, and round it. Source: common practice, no source.
 pub const GAP: Length = Length::inch(0.5);
@@ -32,7 +32,7 @@ impl ProofSheet {
     /// # Errors
     /// When a length is nought or less, there are no strips, a strip is larger than the print or does not fit the sheet, or
     /// the strips leave no room for the picture.
-    pub fn new(print: (Length, Length), sheet: (Length, Length), strips: Strips, gap: Length) -> Result<Self, Trouble> {
+    pub fn new(print: (Length, Length), sheet: (Length, Length), strips: Strips, gap: Length) -> Result<Self, Message> {
         for (what, side) in [
             ("width of the print", print.0),
             ("height of the print", print.1),
@@ -45,7 +45,7 @@ impl ProofSheet {
         }
         nought_or_more("gap", gap)?;
         if !strips.size.0.fits(print.0) || !strips.size.1.fits(print.1) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a strip {} by {} is larger than the print", said(strips.size.0), said(strips.size.1)),
                 "give a smaller strip",
             ));
@@ -53,7 +53,7 @@ impl ProofSheet {
         let room = sheet.0 - gap * 2.0;
         let in_row = strips.size.0.count_in(room, gap, 100);
         if strips.count == 0 || strips.count > 100 || in_row == 0 {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!(
                     "{} strips {} wide are not for a sheet {} wide",
                     strips.count,
@@ -68,7 +68,7 @@ impl ProofSheet {
         if sheet.room().is_positive() && sheet.picture().0.is_positive() {
             return Ok(sheet);
         }
-        Err(Trouble::new(
+        Err(Message::new(
             format!("the strips leave no room for the picture on a sheet {} high", said(sheet.sheet.1)),
             "take fewer or lower strips, or a larger sheet",
         ))

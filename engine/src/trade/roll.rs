@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, pair, said};
 use crate::measure::{Area, Length};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Margins at the sides, gaps between prints and margins at the ends, unless the plan says otherwise.
 /// Source: common practice, no source.
@@ -22,7 +22,7 @@ impl Roll {
     ///
     /// # Errors
     /// When the width is nought or less, an allowance below nought, or the margins leave nothing.
-    pub fn new(width: Length, side: Length, gap: Length, end: Length) -> Result<Self, Trouble> {
+    pub fn new(width: Length, side: Length, gap: Length, end: Length) -> Result<Self, Message> {
         above_nought("width of the roll", width)?;
         nought_or_more("side margin", side)?;
         nought_or_more("gap", gap)?;
@@ -31,7 +31,7 @@ impl Roll {
         if roll.printable().is_positive() {
             return Ok(roll);
         }
-        Err(Trouble::new(
+        Err(Message::new(
             format!("side margins of {} leave nothing of a roll {} wide", said(side), said(width)),
             "give smaller margins or a wider roll",
         ))
@@ -91,11 +91,11 @@ impl Layout {
     ///
     /// # Errors
     /// When a side is nought or less, there is nothing to lay, or no allowed way fits.
-    pub fn new(width: Length, height: Length, roll: &Roll, count: u32, may_turn: bool) -> Result<Self, Trouble> {
+    pub fn new(width: Length, height: Length, roll: &Roll, count: u32, may_turn: bool) -> Result<Self, Message> {
         above_nought("width of the print", width)?;
         above_nought("height of the print", height)?;
         if count == 0 {
-            return Err(Trouble::new("there are 0 prints to lay on the roll", "give at least 1"));
+            return Err(Message::new("there are 0 prints to lay on the roll", "give at least 1"));
         }
         let straight = Self::lay(roll, width, height, count, false);
         let turned = may_turn.then(|| Self::lay(roll, height, width, count, true)).flatten();
@@ -106,7 +106,7 @@ impl Layout {
         };
         best.ok_or_else(|| {
             let turn = !may_turn && height.fits(roll.printable());
-            Trouble::new(
+            Message::new(
                 format!(
                     "a print {} wide does not fit the {} between the margins of the roll",
                     said(width),
@@ -206,10 +206,10 @@ const WIDTHS: &[(&str, &[f64])] =
 ///
 /// # Errors
 /// When there is no such process.
-pub fn widths(process: &str) -> Result<Vec<Length>, Trouble> {
+pub fn widths(process: &str) -> Result<Vec<Length>, Message> {
     let found = WIDTHS.iter().find(|(name, _)| name.eq_ignore_ascii_case(process.trim()));
     let (_, all) = found
-        .ok_or_else(|| Trouble::new(format!("no rolls are listed for `{process}`"), "use chromogenic or pigment"))?;
+        .ok_or_else(|| Message::new(format!("no rolls are listed for `{process}`"), "use chromogenic or pigment"))?;
     Ok(all.iter().map(|width| Length::inch(*width)).collect())
 }
 
@@ -217,7 +217,7 @@ pub fn widths(process: &str) -> Result<Vec<Length>, Trouble> {
 ///
 /// # Errors
 /// When the width is nought or less, the margin below nought, or no usual roll is wide enough.
-pub fn narrowest(width: Length, process: &str, margin: Length) -> Result<Found, Trouble> {
+pub fn narrowest(width: Length, process: &str, margin: Length) -> Result<Found, Message> {
     above_nought("width of the print", width)?;
     nought_or_more("margin", margin)?;
     let needed = width + margin * 2.0;
@@ -225,7 +225,7 @@ pub fn narrowest(width: Length, process: &str, margin: Length) -> Result<Found, 
     let widest = all.iter().copied().fold(Length::ZERO, Length::max);
     let found = all.into_iter().find(|roll| needed.fits(*roll));
     let found = found.ok_or_else(|| {
-        Trouble::new(
+        Message::new(
             format!("no usual roll is {} wide; the widest is {}", said(needed), said(widest)),
             "print it in panels, or ask the lab for a wider roll",
         )

@@ -3,7 +3,7 @@
 use super::motion::{Ground, Shown};
 use super::{above_nought, caution, nought_or_more, said};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// What a piece is carried through.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -61,7 +61,7 @@ impl Route {
     ///
     /// # Errors
     /// When a length is zero or less, but for a well or a wall, which may be zero.
-    pub fn new(long: Length, thick: Length, place: Place) -> Result<Self, Trouble> {
+    pub fn new(long: Length, thick: Length, place: Place) -> Result<Self, Message> {
         above_nought("length of the piece", long)?;
         above_nought("thickness of the piece", thick)?;
         for side in place.sides() {
@@ -113,7 +113,7 @@ impl Load {
     ///
     /// # Errors
     /// When a length is zero or less, or the arches leave more between them than the van is wide.
-    pub fn new(panel: (Length, Length), thickness: Length, van: Van) -> Result<Self, Trouble> {
+    pub fn new(panel: (Length, Length), thickness: Length, van: Van) -> Result<Self, Message> {
         let [width, length, height] = van.inside;
         for (what, side) in [
             ("width of the panel", panel.0),
@@ -130,7 +130,7 @@ impl Load {
         }
         nought_or_more("height of the arches", van.arches.1)?;
         if !van.arches.0.fits(width) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("{} between the arches of a van {} wide", said(van.arches.0), said(width)),
                 "give the inside width first, then what the arches leave between them",
             ));

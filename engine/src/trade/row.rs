@@ -2,7 +2,7 @@
 
 use super::{above_nought, each, nought_or_more, pair};
 use crate::measure::Length;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Pieces of one size side by side.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,12 +17,12 @@ impl Row {
     ///
     /// # Errors
     /// When a side is nought or less, the gap below nought, or there are none or over 100.
-    pub fn new(piece: (Length, Length), count: u32, gap: Length) -> Result<Self, Trouble> {
+    pub fn new(piece: (Length, Length), count: u32, gap: Length) -> Result<Self, Message> {
         above_nought("width of a piece", piece.0)?;
         above_nought("height of a piece", piece.1)?;
         nought_or_more("gap", gap)?;
         if !(1..=100).contains(&count) {
-            return Err(Trouble::new(format!("{count} pieces do not make a row"), "give 1 to 100 pieces"));
+            return Err(Message::new(format!("{count} pieces do not make a row"), "give 1 to 100 pieces"));
         }
         Ok(Self { piece, count, gap })
     }

@@ -3,7 +3,7 @@
 use super::film::Film;
 use super::{above_nought, on_film, pair};
 use crate::measure::{Length, LinePairs, Pixels, Quantity, Resolution};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// A film sampled so often to the inch.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,7 +20,7 @@ impl Scan {
     ///
     /// # Errors
     /// When a resolution is nought or less, or so low that the scan has no pixels.
-    pub fn new(film: &Film, resolution: Resolution, optical: Option<Resolution>) -> Result<Self, Trouble> {
+    pub fn new(film: &Film, resolution: Resolution, optical: Option<Resolution>) -> Result<Self, Message> {
         above_nought("resolution", resolution)?;
         if let Some(optical) = optical {
             above_nought("optical resolution", optical)?;
@@ -110,9 +110,9 @@ thing!(Scan, "a scan", |scan| vec![
 ///
 /// # Errors
 /// When there are no bits or more than 32.
-pub fn density_range(bits: u32) -> Result<Found, Trouble> {
+pub fn density_range(bits: u32) -> Result<Found, Message> {
     if !(1..=32).contains(&bits) {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("a sample of {bits} bits is not one a scanner gives"),
             "give 1 to 32 bits, such as 16",
         ));
@@ -127,7 +127,7 @@ pub fn density_range(bits: u32) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the distance is nought or less.
-pub fn ppi_for_distance(distance: Length) -> Result<Found, Trouble> {
+pub fn ppi_for_distance(distance: Length) -> Result<Found, Message> {
     above_nought("viewing distance", distance)?;
     let ppi = Resolution::ppi(1.0 / (distance.to_inch() * minute_of_arc()));
     above_nought("resolution", ppi)?;
@@ -140,7 +140,7 @@ pub fn ppi_for_distance(distance: Length) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the resolution is nought or less.
-pub fn distance_for_ppi(ppi: Resolution) -> Result<Found, Trouble> {
+pub fn distance_for_ppi(ppi: Resolution) -> Result<Found, Message> {
     above_nought("resolution", ppi)?;
     let distance = Length::inch(1.0 / (ppi.to_ppi() * minute_of_arc()));
     above_nought("distance", distance)?;
@@ -151,7 +151,7 @@ pub fn distance_for_ppi(ppi: Resolution) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the width or the resolution is nought or less.
-pub fn needed(film: &Film, width: Length, ppi: Resolution) -> Result<Found, Trouble> {
+pub fn needed(film: &Film, width: Length, ppi: Resolution) -> Result<Found, Message> {
     above_nought("width of the print", width)?;
     above_nought("resolution", ppi)?;
     let enlargement = width / film.width();
@@ -167,7 +167,7 @@ pub const FLATBED: Resolution = Resolution::ppi(2400.0);
 ///
 /// # Errors
 /// When a resolution is nought or less.
-pub fn machine(needed: Resolution, flatbed: Resolution) -> Result<Found, Trouble> {
+pub fn machine(needed: Resolution, flatbed: Resolution) -> Result<Found, Message> {
     above_nought("resolution", needed)?;
     above_nought("resolution of the flatbed", flatbed)?;
     let words = if needed <= flatbed { "a flatbed will do" } else { "a drum, or a smaller print" };
@@ -180,7 +180,7 @@ pub fn machine(needed: Resolution, flatbed: Resolution) -> Result<Found, Trouble
 ///
 /// # Errors
 /// When the resolution is nought or less.
-pub fn nyquist(resolution: Resolution) -> Result<Found, Trouble> {
+pub fn nyquist(resolution: Resolution) -> Result<Found, Message> {
     above_nought("resolution", resolution)?;
     Ok(Found::by(LinePairs::lp_mm(resolution.to_ppi() / 50.8), "{} ÷ 50.8", [resolution.into()]))
 }
@@ -191,10 +191,10 @@ pub fn nyquist(resolution: Resolution) -> Result<Found, Trouble> {
 ///
 /// # Errors
 /// When the range is not above nought and within what 32 bits tell apart.
-pub fn bits_for(range: f64) -> Result<Found, Trouble> {
+pub fn bits_for(range: f64) -> Result<Found, Message> {
     let bits = (1..=32_u32).find(|bits| (f64::from(*bits).exp2() - 1.0).log10() >= range - 1e-12);
     let bits = bits.filter(|_| range > 0.0).ok_or_else(|| {
-        Trouble::new(
+        Message::new(
             format!(
                 "a density range of {} is none a film has",
                 Quantity::plain(range).shown(crate::measure::Units::Inch)

@@ -2,7 +2,7 @@
 
 use std::ops::Add;
 
-use super::{Trouble, Value};
+use super::{Message, Value};
 use crate::Found;
 use crate::measure::{Calendar, Day, Days};
 
@@ -71,9 +71,9 @@ impl Schedule {
     /// # Errors
     /// When there are no steps or over 200, one takes over 1000 days, two have one name, or one waits for a step that
     /// does not stand above it.
-    pub fn new(steps: Vec<Step>, start: Day, opening: Option<Day>, calendar: Calendar) -> Result<Self, Trouble> {
+    pub fn new(steps: Vec<Step>, start: Day, opening: Option<Day>, calendar: Calendar) -> Result<Self, Message> {
         if steps.is_empty() || steps.len() > MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a schedule of {} steps", steps.len()),
                 format!("list 1 to {MOST} steps, such as `[\"Scan\", 7.days]`"),
             ));
@@ -81,13 +81,13 @@ impl Schedule {
         let mut placed: Vec<Placed> = Vec::new();
         for step in steps {
             if step.days > LONGEST {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!("`{}` takes {} working days", step.name, step.days),
                     format!("give it from 0 to {LONGEST} working days"),
                 ));
             }
             if placed.iter().any(|one| one.step.name == step.name) {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!("two steps are called `{}`", step.name),
                     "give each step a name of its own",
                 ));
@@ -95,7 +95,7 @@ impl Schedule {
             let mut early = 0;
             for before in &step.after {
                 let Some(one) = placed.iter().find(|one| one.step.name == *before) else {
-                    return Err(Trouble::new(
+                    return Err(Message::new(
                         format!("`{}` waits for `{before}`, and no step above is called so", step.name),
                         "list a step below those it waits for, and write their names as they are",
                     ));
@@ -146,10 +146,10 @@ impl Schedule {
         self.steps.iter().filter(|one| one.float == least).map(|one| one.step.name.as_str()).collect()
     }
 
-    fn named(&self, name: &str) -> Result<&Placed, Trouble> {
+    fn named(&self, name: &str) -> Result<&Placed, Message> {
         self.steps.iter().find(|one| one.step.name == name).ok_or_else(|| {
             let names: Vec<_> = self.steps.iter().map(|one| one.step.name.as_str()).collect();
-            Trouble::new(
+            Message::new(
                 format!("no step of this schedule is called `{name}`"),
                 format!("use one of {}", names.join(", ")),
             )
@@ -160,7 +160,7 @@ impl Schedule {
     ///
     /// # Errors
     /// When no step has that name.
-    pub fn spare(&self, name: &str) -> Result<Found, Trouble> {
+    pub fn spare(&self, name: &str) -> Result<Found, Message> {
         let one = self.named(name)?;
         Ok(Found::by(
             days(one.float),
@@ -173,7 +173,7 @@ impl Schedule {
     ///
     /// # Errors
     /// When no step has that name.
-    pub fn earliest(&self, name: &str) -> Result<Found, Trouble> {
+    pub fn earliest(&self, name: &str) -> Result<Found, Message> {
         let one = self.named(name)?;
         self.day(one.early).map(Found::stated).ok_or_else(past)
     }
@@ -182,7 +182,7 @@ impl Schedule {
     ///
     /// # Errors
     /// When no step has that name.
-    pub fn latest(&self, name: &str) -> Result<Found, Trouble> {
+    pub fn latest(&self, name: &str) -> Result<Found, Message> {
         let one = self.named(name)?;
         self.day(one.late()).map(Found::stated).ok_or_else(past)
     }
@@ -204,8 +204,8 @@ fn days(count: i64) -> Days {
     Days::days(count as f64)
 }
 
-fn past() -> Trouble {
-    Trouble::new("that day lies outside the calendar", "use fewer days")
+fn past() -> Message {
+    Message::new("that day lies outside the calendar", "use fewer days")
 }
 
 thing!(Schedule, "a schedule", |plan| vec![
@@ -238,9 +238,9 @@ fn back(day: Day, count: u32, calendar: &Calendar) -> Option<Day> {
 ///
 /// # Errors
 /// When there are over 10 000 days, or the calendar ends before.
-pub fn back_from(day: Day, count: u32, calendar: &Calendar) -> Result<Found, Trouble> {
+pub fn back_from(day: Day, count: u32, calendar: &Calendar) -> Result<Found, Message> {
     if count > 10_000 {
-        return Err(Trouble::new(format!("{count} working days"), "give from 0 to 10 000 working days"));
+        return Err(Message::new(format!("{count} working days"), "give from 0 to 10 000 working days"));
     }
     let begin = back(day, count, calendar).ok_or_else(past)?;
     Ok(Found::by(begin, "{} working days before {}", [count.into(), day.into()]))
@@ -250,9 +250,9 @@ pub fn back_from(day: Day, count: u32, calendar: &Calendar) -> Result<Found, Tro
 ///
 /// # Errors
 /// When the second day is before the first, or over a hundred years after it.
-pub fn count(from: Day, to: Day, calendar: &Calendar) -> Result<Found, Trouble> {
+pub fn count(from: Day, to: Day, calendar: &Calendar) -> Result<Found, Message> {
     if to < from || from.until(to) > 36_600 {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!("{to} is not a day within a hundred years after {from}"),
             "give the earlier day first",
         ));

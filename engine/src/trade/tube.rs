@@ -2,7 +2,7 @@
 
 use super::{above_nought, nought_or_more, said};
 use crate::measure::Length;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// The least core a large print is rolled on, face out. Source: common practice, no source (6 in).
 pub const CORE: Length = Length::inch(6.0);
@@ -25,14 +25,14 @@ impl Tube {
     ///
     /// # Errors
     /// When a side or the core is nought or less, an allowance below nought, or the core thicker than the print is long.
-    pub fn new(size: (Length, Length), core: Length, padding: Length, ends: Length) -> Result<Self, Trouble> {
+    pub fn new(size: (Length, Length), core: Length, padding: Length, ends: Length) -> Result<Self, Message> {
         above_nought("width of the print", size.0)?;
         above_nought("height of the print", size.1)?;
         above_nought("core", core)?;
         nought_or_more("padding", padding)?;
         nought_or_more("room at the ends", ends)?;
         if core > size.0.max(size.1) {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("a core of {} is thicker than the print is long", said(core)),
                 "send the print flat, or give the diameter of the core, such as `6.inch`",
             ));

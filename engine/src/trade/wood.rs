@@ -1,7 +1,7 @@
 //! Woods that frames are made of, and their density.
 
 use crate::measure::{Density, Quantity};
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Moisture of wood kept indoors, percent, unless the plan says otherwise. Source: the basis of the table below.
 pub const MOISTURE: f64 = 12.0;
@@ -41,7 +41,7 @@ const SPECIES: &[Species] = &[
 ///
 /// # Errors
 /// When no species, or more than one, is meant.
-pub fn specific_gravity(name: &str) -> Result<f64, Trouble> {
+pub fn specific_gravity(name: &str) -> Result<f64, Message> {
     let wanted = name.trim().to_lowercase();
     let exact = SPECIES.iter().find(|one| one.name.to_lowercase() == wanted);
     let mut close = SPECIES.iter().filter(|one| !wanted.is_empty() && one.name.to_lowercase().ends_with(&wanted));
@@ -51,7 +51,7 @@ pub fn specific_gravity(name: &str) -> Result<f64, Trouble> {
     };
     exact.or(only).map(|one| one.gravity).ok_or_else(|| {
         let names: Vec<_> = SPECIES.iter().map(|one| one.name).collect();
-        Trouble::new(
+        Message::new(
             format!("no wood is called `{name}`"),
             format!("use one of {}, or give a density: `700.kg_m3`", names.join(", ")),
         )
@@ -64,10 +64,10 @@ pub fn specific_gravity(name: &str) -> Result<f64, Trouble> {
 ///
 /// # Errors
 /// When the species is unknown or the moisture is not from 0 to 30 percent, where wood is saturated.
-pub fn density(name: &str, moisture: f64) -> Result<Density, Trouble> {
+pub fn density(name: &str, moisture: f64) -> Result<Density, Message> {
     let gravity = specific_gravity(name)?;
     if !(0.0..=30.0).contains(&moisture) {
-        return Err(Trouble::new(
+        return Err(Message::new(
             format!(
                 "a moisture of {} percent is outside 0 to 30",
                 Quantity::plain(moisture).shown(crate::measure::Units::Inch)
@@ -82,7 +82,7 @@ pub fn density(name: &str, moisture: f64) -> Result<Density, Trouble> {
 ///
 /// # Errors
 /// As [`density`].
-pub fn found_density(name: &str, moisture: f64) -> Result<Found, Trouble> {
+pub fn found_density(name: &str, moisture: f64) -> Result<Found, Message> {
     let gravity = specific_gravity(name)?;
     Ok(Found::by(density(name, moisture)?, "1000 kg/m³ × {} × (1 + {} ÷ 100)", [gravity.into(), moisture.into()]))
 }

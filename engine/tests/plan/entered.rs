@@ -8,7 +8,7 @@ fn entered(written: &str, typed: &str) -> Result<String, String> {
     let text = format!("```workings\nlet wide = given(\"Wide\", {written});\n```\n");
     let document = Document::read(&text);
     let worked = plan(&text, &facts(&[]));
-    let new = change::set_given(&document, &worked.record.givens[0], typed).map_err(|trouble| trouble.to_string())?;
+    let new = change::set_given(&document, &worked.record.givens[0], typed).map_err(|message| message.to_string())?;
     let after = plan(&new, &facts(&[]));
     assert!(after.problems.is_empty(), "{typed}: {:?}", after.problems);
     let literal = new.split("\"Wide\", ").nth(1).unwrap().split(");\n").next().unwrap().to_owned();

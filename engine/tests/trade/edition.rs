@@ -121,7 +121,7 @@ fn a_statute_is_told_as_it_was_read() {
     }
 }
 
-fn story(events: &[Event]) -> Result<Edition, engine::Trouble> {
+fn story(events: &[Event]) -> Result<Edition, engine::Message> {
     let all: Vec<_> = events.iter().map(|what| Entry { print: Print::Number(1), what: *what }).collect();
     Edition::new(3, 1, &all)
 }

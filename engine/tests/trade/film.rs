@@ -57,10 +57,10 @@ fn a_format_is_found_however_it_is_written() {
     for name in ["6x17", "6X17", "6×17", " 6 x 17 "] {
         assert_eq!(Film::named(name).unwrap().name(), "6x17", "{name}");
     }
-    let trouble = Film::named("6x16").unwrap_err();
+    let message = Film::named("6x16").unwrap_err();
     assert!(
-        trouble.what.contains("6x16") && trouble.next.contains("6x17") && trouble.next.contains("11x14"),
-        "{trouble}"
+        message.what.contains("6x16") && message.next.contains("6x17") && message.next.contains("11x14"),
+        "{message}"
     );
 }
 

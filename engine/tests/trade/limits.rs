@@ -6,19 +6,19 @@ use engine::measure::{
 };
 use engine::script::bindings;
 use engine::script::{Args, Function};
-use engine::{Found, Trouble, Value};
+use engine::{Found, Message, Value};
 use rust_decimal::Decimal;
 
 fn function(name: &str) -> &'static Function {
     bindings::all().find(|one| one.name == name).unwrap_or_else(|| panic!("no function {name}"))
 }
 
-fn call(name: &'static str, values: &[Value]) -> Result<Found, Trouble> {
+fn call(name: &'static str, values: &[Value]) -> Result<Found, Message> {
     (function(name).call)(&Args { function: name, values })
 }
 
 fn made(name: &'static str, values: &[Value]) -> Value {
-    call(name, values).unwrap_or_else(|trouble| panic!("{name}: {trouble}")).value
+    call(name, values).unwrap_or_else(|message| panic!("{name}: {message}")).value
 }
 
 fn inch(value: f64) -> Value {
@@ -280,7 +280,7 @@ fn every_function_works_with_all_its_arguments() {
     for (name, values) in &calls {
         let (fewest, most) = function(name).arity();
         assert!((fewest..=most).contains(&values.len()), "{name} takes {fewest} to {most}");
-        let found = call(name, values).unwrap_or_else(|trouble| panic!("{name}: {trouble}"));
+        let found = call(name, values).unwrap_or_else(|message| panic!("{name}: {message}"));
         all_finite(&found.value, name);
     }
 }
@@ -313,8 +313,8 @@ fn a_missing_or_foreign_argument_is_named() {
     for (name, values) in calls() {
         let (fewest, _) = function(name).arity();
         for short in 0..fewest {
-            let trouble = call(name, &values[..short]).expect_err(name);
-            assert!(trouble.what.contains(name) && !trouble.next.is_empty(), "{name}: {trouble}");
+            let message = call(name, &values[..short]).expect_err(name);
+            assert!(message.what.contains(name) && !message.next.is_empty(), "{name}: {message}");
         }
         for place in 0..values.len() {
             let mut wrong = values.clone();

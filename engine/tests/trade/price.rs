@@ -79,8 +79,8 @@ fn sales_pay_the_fixed_cost_from_so_many_on() {
     // Exactly so many need no more.
     let found = break_even(usd("5000"), usd("2000"), dec("0.5"), usd("0")).unwrap();
     assert!(matches!(found.value, Value::Whole(5)));
-    let trouble = break_even(usd("6200"), usd("2000"), dec("0.5"), usd("1115.50")).unwrap_err();
-    assert!(trouble.what.contains("115.50"), "{trouble}");
+    let message = break_even(usd("6200"), usd("2000"), dec("0.5"), usd("1115.50")).unwrap_err();
+    assert!(message.what.contains("115.50"), "{message}");
 }
 
 #[test]

@@ -26,8 +26,8 @@ fn a_print_from_film_alone_has_no_pixels() {
     let print = Print::of_film(&Film::named("6x17").unwrap(), inch(72.0)).unwrap();
     assert!(print.ppi().is_none());
     assert!(engine::Trade::part(&print, "ppi").is_none());
-    let trouble = Resampled::new(&print, Resolution::ppi(300.0)).unwrap_err();
-    assert!(trouble.next.contains("scan"), "{trouble}");
+    let message = Resampled::new(&print, Resolution::ppi(300.0)).unwrap_err();
+    assert!(message.next.contains("scan"), "{message}");
 }
 
 #[test]

@@ -33,10 +33,10 @@ fn a_print_turns_only_where_it_may_and_saves_paper() {
     // Identity: 24 in of paper are less than 40 in.
     assert_eq!(lay(24.0, 40.0, true).unwrap().length(), inch(25.0));
     assert_eq!(lay(24.0, 40.0, false).unwrap().length(), inch(41.0));
-    let trouble = lay(72.0, 24.0, false).unwrap_err();
+    let message = lay(72.0, 24.0, false).unwrap_err();
     assert!(
-        trouble.what.contains("72\u{a0}in") && trouble.what.contains("49\u{a0}in") && trouble.next.contains("turned"),
-        "{trouble}"
+        message.what.contains("72\u{a0}in") && message.what.contains("49\u{a0}in") && message.next.contains("turned"),
+        "{message}"
     );
     assert_eq!(lay(72.0, 24.0, true).unwrap().length(), inch(73.0));
     assert!(lay(72.0, 60.0, true).is_err());

@@ -3,20 +3,20 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use engine::Trouble;
+use engine::Message;
 use engine::document::Kind;
 
 use super::{is_folder, notebook_of, print};
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::store::{FILE, Store};
-use crate::trouble::Refusal;
 
 /// How it ends when something saved is no longer as it was: a revision gives other numbers, or a ledger line was changed.
 const OTHERWISE: u8 = 3;
 
-pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
+pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Error> {
     if at.is_file() && !history {
         let (notebook, name) = notebook_of(at)?;
         return Ok(report(&notebook, &[name]));
@@ -24,12 +24,12 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
     is_folder(at)?;
     let store = match Store::of(at) {
         Ok(store) => store,
-        Err(Refusal::Halted(trouble)) => return Ok(otherwise(at, &trouble)),
+        Err(Error::Halted(message)) => return Ok(otherwise(at, &message)),
         Err(refusal) => return Err(refusal),
     };
     let notebook = Notebook::open(at.to_path_buf(), store, Clock::Computer)?;
-    if let Some(trouble) = notebook.halted() {
-        return Ok(otherwise(at, &trouble));
+    if let Some(message) = notebook.halted() {
+        return Ok(otherwise(at, &message));
     }
     if history {
         notebook.history.catch_up()?;
@@ -46,13 +46,13 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Refusal> {
 }
 
 /// Tells that the record is not as it was left.
-fn otherwise(at: &Path, trouble: &Trouble) -> ExitCode {
-    print(&crate::export::plain(&format!("{}: {trouble}\n", at.join(FILE).display())));
+fn otherwise(at: &Path, message: &Message) -> ExitCode {
+    print(&crate::export::plain(&format!("{}: {message}\n", at.join(FILE).display())));
     ExitCode::from(OTHERWISE)
 }
 
 /// Names every plan of the record that has no file; gives whether there is none.
-fn orphans(notebook: &Notebook) -> Result<bool, Refusal> {
+fn orphans(notebook: &Notebook) -> Result<bool, Error> {
     let all = notebook.history.orphans()?;
     let mut out = String::new();
     for orphan in all.iter() {
@@ -71,7 +71,7 @@ fn orphans(notebook: &Notebook) -> Result<bool, Refusal> {
 }
 
 /// Follows the chain of marks through the ledger.
-fn chain(notebook: &Notebook) -> Result<bool, Refusal> {
+fn chain(notebook: &Notebook) -> Result<bool, Error> {
     match notebook.store().follow_chain()? {
         Ok(_) => Ok(true),
         Err(line) => {
@@ -85,7 +85,7 @@ fn chain(notebook: &Notebook) -> Result<bool, Refusal> {
 }
 
 /// Works every revision out again on the facts it saw, and names each calculation that gives another answer.
-fn again(notebook: &Notebook) -> Result<ExitCode, Refusal> {
+fn again(notebook: &Notebook) -> Result<ExitCode, Error> {
     let sound = chain(notebook)?;
     let told = notebook.history.check()?;
     let mut out = String::new();
@@ -152,7 +152,7 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
             }
             Err(refusal) => {
                 wrong += 1;
-                out.push_str(&format!("{file}:1:1: {}\n", refusal.trouble()));
+                out.push_str(&format!("{file}:1:1: {}\n", refusal.message()));
             }
         }
     }

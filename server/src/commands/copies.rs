@@ -7,12 +7,12 @@ use std::process::ExitCode;
 use super::{is_folder, notebook_of, print};
 use crate::backup;
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::folder;
 use crate::notebook::{Ledger, Notebook};
 use crate::store::Store;
-use crate::trouble::Refusal;
 
-pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Refusal> {
+pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Error> {
     is_folder(notebook)?;
     let moment = Clock::Computer.moment();
     let made = backup::make(notebook, to, &moment)?;
@@ -21,7 +21,7 @@ pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Refusal> {
         let noted =
             Store::open(notebook).and_then(|store| store.note_backup(&moment, &to.display().to_string(), holds));
         if let Err(refusal) = noted {
-            eprintln!("makeready: that a backup was made could not be noted: {}", refusal.trouble());
+            eprintln!("makeready: that a backup was made could not be noted: {}", refusal.message());
         }
     }
     told("backed up and read back", to, &made);
@@ -31,7 +31,7 @@ pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Refusal> {
     Ok(ExitCode::from(u8::from(!made.left.is_empty())))
 }
 
-pub(super) fn restore(from: &Path, to: &Path) -> Result<ExitCode, Refusal> {
+pub(super) fn restore(from: &Path, to: &Path) -> Result<ExitCode, Error> {
     let made = backup::restore(from, to)?;
     told("restored and read back", to, &made);
     Ok(ExitCode::SUCCESS)
@@ -50,13 +50,13 @@ fn told(done: &str, to: &Path, backup: &backup::Backup) {
     print(&format!("{}: {done}, {} files, {record}\n", to.display(), backup.files.len()));
 }
 
-pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> Result<ExitCode, Refusal> {
+pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> Result<ExitCode, Error> {
     let which = match ledger {
         None => Ledger::None,
         Some("events") => Ledger::Events,
         Some("whole") => Ledger::Whole,
         Some(other) => {
-            return Err(Refusal::unusable(
+            return Err(Error::unusable(
                 format!("`{other}` is nothing a ledger is exported as"),
                 "write events, or whole for names and amounts too",
             ));
@@ -66,7 +66,7 @@ pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> R
     let stem = name.as_str().rsplit('/').next().unwrap_or("plan");
     let out = out.map_or_else(|| Path::new(&format!("{stem}.zip")).to_path_buf(), Path::to_path_buf);
     if out.exists() {
-        return Err(Refusal::taken(
+        return Err(Error::taken(
             format!("`{}` is already there", out.display()),
             "choose another name with `--out`; nothing was changed",
         ));
@@ -79,9 +79,9 @@ pub(super) fn export(plan: &Path, out: Option<&Path>, ledger: Option<&str>) -> R
     Ok(ExitCode::SUCCESS)
 }
 
-pub(super) fn import(archive: &Path, root: &Path) -> Result<ExitCode, Refusal> {
+pub(super) fn import(archive: &Path, root: &Path) -> Result<ExitCode, Error> {
     let file = folder::plain(archive).map_err(|_| {
-        Refusal::missing(format!("there is no file `{}`", archive.display()), "give an archive a notebook exported")
+        Error::missing(format!("there is no file `{}`", archive.display()), "give an archive a notebook exported")
     })?;
     let notebook = Notebook::open(root.to_path_buf(), Store::open(root)?, Clock::Computer)?;
     let brought = notebook.import(&file)?;

@@ -12,10 +12,10 @@ use super::print;
 use super::serve::begin;
 use crate::assets;
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::store::{NewLine, Store, Which};
-use crate::trouble::Refusal;
 
 /// The lab as it was quoted in spring, before its prices rose: what is written now, and what was written then.
 const SPRING: &[(&str, &str)] = &[
@@ -29,9 +29,9 @@ const SPRING: &[(&str, &str)] = &[
 const FACTS: &str = "[certificate]\nartist = \"A. Verrill\"\nyear = 2026\nunnumbered = \"none\"\nother_editions = \"none\"\nprocess = \"chromogenic print on polyester base, luster laminate, on rigid foam board\"\nreproduction = \"no\"\nsignature = \"by the artist, in paint marker, lower right\"\nlifetime = \"yes\"\nmaster = \"the negative is kept, and not printed again at this size\"\nseller = \"the artist\"\n\n";
 const LAB: &str = "shops/tidewater-lab";
 
-pub(super) fn run(folder: &Path) -> Result<ExitCode, Refusal> {
+pub(super) fn run(folder: &Path) -> Result<ExitCode, Error> {
     if folder.exists() && !std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_none()) {
-        return Err(Refusal::taken(
+        return Err(Error::taken(
             format!("something lies at `{}` already", folder.display()),
             "choose a folder that is not there yet; nothing is written over",
         ));
@@ -49,46 +49,46 @@ struct Today {
     day: Day,
 }
 
-fn on(folder: &Path, day: &str) -> Result<Today, Refusal> {
+fn on(folder: &Path, day: &str) -> Result<Today, Error> {
     let day = of(day)?;
     let notebook = Notebook::open(folder.to_path_buf(), Store::open(folder)?, Clock::Fixed(day))?;
     notebook.history.catch_up()?;
     Ok(Today { notebook, day })
 }
 
-fn of(day: &str) -> Result<Day, Refusal> {
-    Day::parse(day).ok_or_else(|| Refusal::missing(format!("`{day}` is no day"), "this is a fault of the example"))
+fn of(day: &str) -> Result<Day, Error> {
+    Day::parse(day).ok_or_else(|| Error::missing(format!("`{day}` is no day"), "this is a fault of the example"))
 }
 
-fn named(name: &str) -> Result<Name, Refusal> {
-    Name::new(name).map_err(Refusal::Missing)
+fn named(name: &str) -> Result<Name, Error> {
+    Name::new(name).map_err(Error::Missing)
 }
 
 impl Today {
-    fn etag(&self, name: &Name) -> Result<String, Refusal> {
+    fn etag(&self, name: &Name) -> Result<String, Error> {
         Ok(self.notebook.text(name)?.etag.clone())
     }
 
     /// Saves a text with some of it changed.
-    fn change(&self, name: &Name, changes: &[(&str, &str)]) -> Result<(), Refusal> {
+    fn change(&self, name: &Name, changes: &[(&str, &str)]) -> Result<(), Error> {
         let kept = self.notebook.text(name)?;
         let text = changes.iter().fold(kept.text.clone(), |text, (from, to)| text.replacen(from, to, 1));
         self.notebook.save(name, &text, &kept.etag).map(drop)
     }
 
-    fn given(&self, name: &Name, number: usize, entered: &str) -> Result<(), Refusal> {
+    fn given(&self, name: &Name, number: usize, entered: &str) -> Result<(), Error> {
         self.notebook.set_given(name, &self.etag(name)?, number, entered).map(drop)
     }
 
-    fn note(&self, name: &Name, happened: &Happened) -> Result<(), Refusal> {
+    fn note(&self, name: &Name, happened: &Happened) -> Result<(), Error> {
         self.notebook.note(name, &self.etag(name)?, happened).map(drop)
     }
 
-    fn done(&self, name: &Name, step: &str) -> Result<(), Refusal> {
+    fn done(&self, name: &Name, step: &str) -> Result<(), Error> {
         self.note(name, &Happened::Finished { step: step.to_owned(), day: Some(self.day) })
     }
 
-    fn bill(&self, name: &Name, what: &str, cents: i64) -> Result<(), Refusal> {
+    fn bill(&self, name: &Name, what: &str, cents: i64) -> Result<(), Error> {
         self.note(name, &Happened::Invoiced { what: what.to_owned(), amount: dollars(cents)?, day: self.day })
     }
 
@@ -101,7 +101,7 @@ impl Today {
         words: &str,
         amount: &str,
         place: &str,
-    ) -> Result<(), Refusal> {
+    ) -> Result<(), Error> {
         let line = NewLine {
             which: Which::Print(print),
             what,
@@ -114,15 +114,15 @@ impl Today {
     }
 }
 
-fn dollars(cents: i64) -> Result<Money, Refusal> {
-    let usd = Currency::of("USD")
-        .ok_or_else(|| Refusal::missing("there are no dollars", "this is a fault of the example"))?;
+fn dollars(cents: i64) -> Result<Money, Error> {
+    let usd =
+        Currency::of("USD").ok_or_else(|| Error::missing("there are no dollars", "this is a fault of the example"))?;
     let hundred = Money::new(cents.into(), usd).over(100.into());
-    hundred.ok_or_else(|| Refusal::missing("there is no such amount", "this is a fault of the example"))
+    hundred.ok_or_else(|| Error::missing("there is no such amount", "this is a fault of the example"))
 }
 
 /// Lives the year and says what happened in it.
-fn live(folder: &Path) -> Result<Vec<String>, Refusal> {
+fn live(folder: &Path) -> Result<Vec<String>, Error> {
     let mut told = Vec::new();
     begin(folder)?;
     let lab = named(LAB)?;
@@ -209,7 +209,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Refusal> {
 }
 
 /// The edition of the first piece: sold, consigned, crushed and printed again, a line put right, a certificate.
-fn sales(folder: &Path, plan: &Name, told: &mut Vec<String>) -> Result<(), Refusal> {
+fn sales(folder: &Path, plan: &Name, told: &mut Vec<String>) -> Result<(), Error> {
     use Event as E;
     let number = Print::Number;
     let story: &[(&str, Print, Event, &str, &str, &str)] = &[

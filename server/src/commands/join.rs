@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::{notebook_in, notebook_of, print};
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// What is joined, or not.
 #[derive(Clone, Debug, Args)]
@@ -29,7 +29,7 @@ pub(super) struct Join {
 }
 
 impl Join {
-    pub(super) fn run(self) -> Result<ExitCode, Refusal> {
+    pub(super) fn run(self) -> Result<ExitCode, Error> {
         match (self.plan, self.record, self.put_away) {
             (_, _, Some(record)) => {
                 notebook_in(&self.notebook)?.history.put_away(&record)?;
@@ -46,7 +46,7 @@ impl Join {
                 print(&format!("{}: is a plan of its own\n", plan.display()));
             }
             (None, ..) => {
-                return Err(Refusal::unusable("no plan was given", "give the plan's file, and what it goes on with"));
+                return Err(Error::unusable("no plan was given", "give the plan's file, and what it goes on with"));
             }
         }
         Ok(ExitCode::SUCCESS)

@@ -1,6 +1,6 @@
 //! What the program does from the command line.
 //!
-//! Answers go to standard output, troubles to standard error. Exit codes: 0 done, 1 the plan has problems, 2 the command
+//! Answers go to standard output, messages to standard error. Exit codes: 0 done, 1 the plan has problems, 2 the command
 //! could not be done, 3 something saved is no longer as it was.
 
 mod check;
@@ -19,11 +19,11 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::{Notebook, root_of};
 use crate::store::Store;
 use crate::titles::capital;
-use crate::trouble::Refusal;
 
 /// Plans for very large photographic prints, each a Markdown document whose numbers work themselves out.
 #[derive(Debug, Parser)]
@@ -210,7 +210,7 @@ pub fn run(cli: Cli) -> ExitCode {
         }
     };
     done.unwrap_or_else(|refusal| {
-        eprintln!("makeready: {}", crate::export::plain(&refusal.trouble().to_string()));
+        eprintln!("makeready: {}", crate::export::plain(&refusal.message().to_string()));
         ExitCode::from(2)
     })
 }
@@ -222,24 +222,24 @@ fn print(text: &str) {
 }
 
 /// Refuses what is no folder.
-fn is_folder(notebook: &Path) -> Result<(), Refusal> {
+fn is_folder(notebook: &Path) -> Result<(), Error> {
     if notebook.is_dir() {
         return Ok(());
     }
-    Err(Refusal::missing(format!("there is no folder `{}`", notebook.display()), "give the folder of a notebook"))
+    Err(Error::missing(format!("there is no folder `{}`", notebook.display()), "give the folder of a notebook"))
 }
 
 /// The notebook in a folder. Its record is opened only when there is one.
-fn notebook_in(root: &Path) -> Result<Notebook, Refusal> {
+fn notebook_in(root: &Path) -> Result<Notebook, Error> {
     Ok(Notebook::open(root.to_path_buf(), Store::of(root)?, Clock::Computer)?)
 }
 
 /// The notebook a file belongs to, and the file's name in it.
-fn notebook_of(file: &Path) -> Result<(Notebook, Name), Refusal> {
+fn notebook_of(file: &Path) -> Result<(Notebook, Name), Error> {
     let file =
         if file.extension().is_some_and(|end| end == "md") { file.to_path_buf() } else { file.with_extension("md") };
     let missing = || {
-        Refusal::missing(
+        Error::missing(
             format!("there is no `{}`", file.display()),
             "give the path of a plan's file, like notebooks/first-plan.md",
         )
@@ -250,12 +250,12 @@ fn notebook_of(file: &Path) -> Result<(Notebook, Name), Refusal> {
     Ok((notebook_in(&root)?, name))
 }
 
-fn copy(plan: &Path, new: &str) -> Result<ExitCode, Refusal> {
+fn copy(plan: &Path, new: &str) -> Result<ExitCode, Error> {
     let (notebook, name) = notebook_of(plan)?;
     let stem = Path::new(new).file_stem().and_then(|stem| stem.to_str()).unwrap_or(new);
     let title = if new.ends_with(".md") { capital(&stem.replace(['-', '_'], " ")) } else { new.to_owned() };
     if new.ends_with(".md") && Path::new(new).exists() {
-        return Err(Refusal::taken(format!("`{new}` is already there"), "choose another name; nothing was changed"));
+        return Err(Error::taken(format!("`{new}` is already there"), "choose another name; nothing was changed"));
     }
     let made = notebook.copy(&name, &title, &[])?;
     print(&format!("{}\n", made.file(notebook.root()).display()));

@@ -6,12 +6,12 @@ use std::process::ExitCode;
 
 use super::{is_folder, print};
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::passphrase::{Kept, SHORTEST};
 use crate::store::Store;
-use crate::trouble::Refusal;
 
 /// Reads the new passphrase from standard input and keeps what is worked out from it.
-pub(super) fn run(notebook: &Path) -> Result<ExitCode, Refusal> {
+pub(super) fn run(notebook: &Path) -> Result<ExitCode, Error> {
     is_folder(notebook)?;
     let line = read()?;
     let kept = Kept::of(line.trim_end_matches(['\r', '\n']))?;
@@ -22,7 +22,7 @@ pub(super) fn run(notebook: &Path) -> Result<ExitCode, Refusal> {
     Ok(ExitCode::SUCCESS)
 }
 
-fn read() -> Result<String, Refusal> {
+fn read() -> Result<String, Error> {
     let input = std::io::stdin();
     let mut line = String::new();
     if !input.is_terminal() {

@@ -8,11 +8,11 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::{is_folder, print};
+use crate::error::Error;
 use crate::folder;
 use crate::store::kept_copies::{self, FOLDER};
 use crate::store::witness::Witness;
 use crate::store::{Completed, FILE, LEDGER, SAVES, Store, copies, is_there};
-use crate::trouble::Refusal;
 
 /// Which record it is to be.
 #[derive(Clone, Debug, Args)]
@@ -32,13 +32,13 @@ pub(super) struct Recover {
 }
 
 impl Recover {
-    pub(super) fn run(self) -> Result<ExitCode, Refusal> {
+    pub(super) fn run(self) -> Result<ExitCode, Error> {
         let root = self.notebook.as_path();
         is_folder(root)?;
         let noted = Witness::noted(root);
         if self.as_it_is {
             if !is_there(root) {
-                return Err(Refusal::missing(
+                return Err(Error::missing(
                     format!("no record lies in `{}`", root.display()),
                     "bring a copy back, or begin a new record with `--new`",
                 ));
@@ -70,8 +70,8 @@ impl Recover {
             }
         }
         let store = Store::open_or_begin(root)?;
-        if let Some(trouble) = store.halted() {
-            return Err(Refusal::Halted(trouble.clone()));
+        if let Some(message) = store.halted() {
+            return Err(Error::Halted(message.clone()));
         }
         drop(store);
         let now = copies::look_through_in_use(&root.join(FILE))?;
@@ -103,17 +103,17 @@ impl Recover {
     }
 
     /// Refuses when the record lies there as it should.
-    fn lies_well(root: &Path, next: &str) -> Result<(), Refusal> {
+    fn lies_well(root: &Path, next: &str) -> Result<(), Error> {
         let well = Store::open(root).is_ok_and(|store| store.halted().is_none());
         if well && is_there(root) {
-            return Err(Refusal::taken(format!("the record of `{}` lies there as it was left", root.display()), next));
+            return Err(Error::taken(format!("the record of `{}` lies there as it was left", root.display()), next));
         }
         Ok(())
     }
 }
 
 /// The copy that holds the most of the record last used.
-fn best(root: &Path, noted: Option<&Witness>) -> Result<PathBuf, Refusal> {
+fn best(root: &Path, noted: Option<&Witness>) -> Result<PathBuf, Error> {
     let place = root.join(FOLDER);
     let mut all = kept_copies::all(&place);
     all.extend(kept_copies::rescued(&place));
@@ -122,7 +122,7 @@ fn best(root: &Path, noted: Option<&Witness>) -> Result<PathBuf, Refusal> {
     let is_own = |stood: &Witness| noted.is_none_or(|noted| noted.name == stood.name);
     stood.max_by_key(|(stood, copy)| (is_own(stood), stood.writes, copy.clone())).map(|(_, copy)| copy).ok_or_else(
         || {
-            Refusal::missing(
+            Error::missing(
                 format!("there is no sound copy in `{}`", place.display()),
                 format!("give one of a backup: `--from BACKUP/{FILE}`; or begin a new record with `--new`"),
             )
@@ -131,7 +131,7 @@ fn best(root: &Path, noted: Option<&Witness>) -> Result<PathBuf, Refusal> {
 }
 
 /// Puts a copy in the record's place.
-fn bring(root: &Path, copy: &Path) -> Result<(), Refusal> {
+fn bring(root: &Path, copy: &Path) -> Result<(), Error> {
     let draft = tempfile::Builder::new().prefix(".makeready-").suffix(".db").tempfile_in(root)?;
     fs::copy(copy, draft.path())?;
     draft.as_file().sync_all()?;
@@ -141,7 +141,7 @@ fn bring(root: &Path, copy: &Path) -> Result<(), Refusal> {
 }
 
 /// Puts what lies at the record's place aside, with its log, which would be taken for that of the next.
-fn put_aside(root: &Path, all: bool) -> Result<(), Refusal> {
+fn put_aside(root: &Path, all: bool) -> Result<(), Error> {
     Witness::forget(root);
     let mut files: Vec<_> = ["", "-wal", "-shm"].iter().map(|end| format!("{FILE}{end}")).collect();
     if all {

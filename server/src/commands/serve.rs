@@ -6,19 +6,19 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::Args;
-use engine::Trouble;
+use engine::Message;
 use tokio::sync::watch;
 
 use super::print;
 use crate::app::app;
 use crate::assets::Examples;
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::evaluator::STACK;
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::state::{App, Reach};
 use crate::store::Store;
-use crate::trouble::Refusal;
 use crate::{folder, listen, tls};
 
 /// How a notebook is served.
@@ -54,7 +54,7 @@ pub(super) struct Serve {
 }
 
 impl Serve {
-    pub(super) fn run(self) -> Result<ExitCode, Refusal> {
+    pub(super) fn run(self) -> Result<ExitCode, Error> {
         let root = self.folder()?;
         let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().thread_stack_size(STACK).build()?;
         let result = runtime.block_on(self.serve(root));
@@ -63,16 +63,16 @@ impl Serve {
     }
 
     /// The notebook's folder, begun with the examples when it is a new one of our own choosing.
-    fn folder(&self) -> Result<PathBuf, Refusal> {
+    fn folder(&self) -> Result<PathBuf, Error> {
         let (root, chosen) = match &self.notebook {
             Some(folder) => (folder.clone(), true),
             None => (home()?.join("makeready"), false),
         };
         if root.is_file() {
-            return Err(Refusal::unable(format!("`{}` is a file", root.display()), "give the folder of a notebook"));
+            return Err(Error::storage(format!("`{}` is a file", root.display()), "give the folder of a notebook"));
         }
         if chosen && !root.exists() {
-            return Err(Refusal::missing(
+            return Err(Error::missing(
                 format!("there is no folder `{}`", root.display()),
                 "make it first, or start without a folder to get the example plans",
             ));
@@ -84,7 +84,7 @@ impl Serve {
         Ok(root)
     }
 
-    async fn serve(self, root: PathBuf) -> Result<(), Refusal> {
+    async fn serve(self, root: PathBuf) -> Result<(), Error> {
         let everywhere = if self.lan { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
         let at = SocketAddr::new(self.address.unwrap_or(IpAddr::V4(everywhere)), self.port);
         let secured = match (&self.tls_cert, &self.tls_key) {
@@ -100,15 +100,15 @@ impl Serve {
         let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
         let has_way_in = lan || !hosts.is_empty();
         // A damaged record can let nobody in: it is read on this computer only.
-        if let Some(trouble) = store.halted().filter(|_| has_way_in) {
-            return Err(not_writable(&root, Refusal::Halted(trouble.clone())));
+        if let Some(message) = store.halted().filter(|_| has_way_in) {
+            return Err(not_writable(&root, Error::Halted(message.clone())));
         }
         let has_passphrase = store.halted().is_none() && store.passphrase()?.is_some();
         // Whoever set a passphrase wants it asked for, also where the program was not told of a way in.
         let guarded = has_way_in || has_passphrase;
         let reach = Reach { guarded, lan, secure: secured.is_some(), outside: self.outside, proxies: self.proxies };
         if guarded && !has_passphrase {
-            return Err(Refusal::unable(
+            return Err(Error::storage(
                 "this notebook has no passphrase, and without one it is not opened to others",
                 format!("set one first: makeready passphrase '{}'", root.display()),
             ));
@@ -150,13 +150,13 @@ impl Serve {
 }
 
 /// The name in an address like `https://studio.example`.
-fn host_of(outside: &str) -> Result<String, Refusal> {
+fn host_of(outside: &str) -> Result<String, Error> {
     let name = outside.strip_prefix("https://").or_else(|| outside.strip_prefix("http://"));
     let name =
         name.map(|rest| rest.trim_end_matches('/')).filter(|name| !name.is_empty() && !name.contains(['/', '@', ' ']));
     let name = name.and_then(|name| name.split(':').next());
     name.map(str::to_owned).ok_or_else(|| {
-        Refusal::unusable(format!("`{outside}` is no address of a server"), "write it like https://studio.example")
+        Error::unusable(format!("`{outside}` is no address of a server"), "write it like https://studio.example")
     })
 }
 
@@ -176,14 +176,14 @@ async fn stopped() {
     let _ = tokio::signal::ctrl_c().await;
 }
 
-fn home() -> Result<PathBuf, Refusal> {
+fn home() -> Result<PathBuf, Error> {
     std::env::home_dir().filter(|home| home.is_dir()).ok_or_else(|| {
-        Refusal::unable("this computer names no home folder", "give the folder of a notebook: makeready serve FOLDER")
+        Error::storage("this computer names no home folder", "give the folder of a notebook: makeready serve FOLDER")
     })
 }
 
 /// Copies the example plans into a new notebook.
-pub(super) fn begin(root: &Path) -> Result<(), Refusal> {
+pub(super) fn begin(root: &Path) -> Result<(), Error> {
     std::fs::create_dir_all(root).map_err(|error| not_writable(root, error.into()))?;
     for path in Examples::iter() {
         let Some(stem) = path.strip_suffix(".md") else { continue };
@@ -193,12 +193,12 @@ pub(super) fn begin(root: &Path) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn not_writable(root: &Path, refusal: Refusal) -> Refusal {
-    let Trouble { what, next, .. } = refusal.trouble().clone();
-    Refusal::unable(format!("the notebook `{}` cannot be used: {what}", root.display()), next).because(refusal)
+fn not_writable(root: &Path, refusal: Error) -> Error {
+    let Message { what, next, .. } = refusal.message().clone();
+    Error::storage(format!("the notebook `{}` cannot be used: {what}", root.display()), next).because(refusal)
 }
 
-fn cannot_listen(at: SocketAddr, error: &std::io::Error) -> Refusal {
+fn cannot_listen(at: SocketAddr, error: &std::io::Error) -> Error {
     use std::io::ErrorKind as K;
     let (what, next) = match error.kind() {
         K::AddrInUse => (
@@ -216,5 +216,5 @@ fn cannot_listen(at: SocketAddr, error: &std::io::Error) -> Refusal {
             "choose another with `--address` or `--port`".to_owned(),
         ),
     };
-    Refusal::unable(what, next)
+    Error::storage(what, next)
 }

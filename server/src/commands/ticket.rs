@@ -5,14 +5,14 @@ use std::process::ExitCode;
 
 use super::{notebook_in, notebook_of, print};
 use crate::assets;
+use crate::error::Error;
 use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Made, Paper};
 use crate::store::FILE;
 use crate::templates::{Around, render};
 use crate::tickets::ShopTicket;
-use crate::trouble::Refusal;
 
-pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Refusal> {
+pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> Result<ExitCode, Error> {
     let paper = size(paper)?;
     let (notebook, name) = notebook_of(plan)?;
     let pdf = out.filter(|file| is_pdf(file));
@@ -43,13 +43,13 @@ pub(super) fn run(plan: &Path, shop: &str, out: Option<&Path>, paper: &str) -> R
     let html = alone(&html, &styles);
     match out {
         None => print(&html),
-        Some(file) => std::fs::write(file, html).map_err(|error| Refusal::from(error_at(file, error)))?,
+        Some(file) => std::fs::write(file, html).map_err(|error| Error::from(error_at(file, error)))?,
     }
     Ok(ExitCode::SUCCESS)
 }
 
 /// The whole plan as PDF.
-pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
+pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Error> {
     let paper = size(paper)?;
     let (notebook, name) = notebook_of(plan)?;
     write(out, sheets::plan(&notebook, &name, paper, None)?)?;
@@ -57,11 +57,11 @@ pub(super) fn whole(plan: &Path, out: &Path, paper: &str) -> Result<ExitCode, Re
 }
 
 /// A certificate that was issued, as PDF.
-pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) -> Result<ExitCode, Refusal> {
+pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) -> Result<ExitCode, Error> {
     let paper = size(paper)?;
     let notebook = notebook_in(notebook)?;
     if !notebook.root().join(FILE).exists() {
-        return Err(Refusal::missing(
+        return Err(Error::missing(
             format!("`{}` has no record, so no certificate was handed out from it", notebook.root().display()),
             "give the notebook's folder with --notebook",
         ));
@@ -72,23 +72,23 @@ pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) 
 }
 
 /// The size of paper that was asked for.
-fn size(paper: &str) -> Result<Paper, Refusal> {
+fn size(paper: &str) -> Result<Paper, Error> {
     if ["letter", "a4"].contains(&paper.to_lowercase().as_str()) {
         return Ok(Paper::of(Some(paper)));
     }
-    Err(Refusal::unusable(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4"))
+    Err(Error::unusable(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4"))
 }
 
 fn is_pdf(file: &Path) -> bool {
     file.extension().is_some_and(|end| end.eq_ignore_ascii_case("pdf"))
 }
 
-fn write(file: &Path, made: Made) -> Result<(), Refusal> {
+fn write(file: &Path, made: Made) -> Result<(), Error> {
     if !made.unwritten.is_empty() {
         let letters: Vec<_> = made.unwritten.iter().map(char::to_string).collect();
         eprintln!("makeready: no typeface here has {}; a square stands in the place of each", letters.join(" "));
     }
-    std::fs::write(file, made.pdf).map_err(|error| Refusal::from(error_at(file, error)))
+    std::fs::write(file, made.pdf).map_err(|error| Error::from(error_at(file, error)))
 }
 
 fn error_at(file: &Path, error: std::io::Error) -> std::io::Error {

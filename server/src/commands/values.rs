@@ -8,21 +8,18 @@ use std::sync::Arc;
 use engine::measure::Units;
 
 use super::{notebook_of, print};
+use crate::error::Error;
 use crate::evaluator::limit;
 use crate::export;
 use crate::notebook::Current;
-use crate::trouble::Refusal;
 
-pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitCode, Refusal> {
+pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitCode, Error> {
     let units = match units {
         None => None,
         Some("inch") => Some(Units::Inch),
         Some("metric") => Some(Units::Metric),
         Some(other) => {
-            return Err(Refusal::unusable(
-                format!("`{other}` are no units a plan is shown in"),
-                "write inch or metric",
-            ));
+            return Err(Error::unusable(format!("`{other}` are no units a plan is shown in"), "write inch or metric"));
         }
     };
     let (notebook, name) = notebook_of(file)?;
@@ -64,10 +61,10 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
     Ok(if evaluation.problems.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
-pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode, Refusal> {
+pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode, Error> {
     let units = if metric { Units::Metric } else { Units::Inch };
     let found = engine::evaluate::expression(expression, Some(limit(&Arc::default())))
-        .map_err(|problem| Refusal::unusable(format!("column {}: {}", problem.column, problem.what), problem.next))?;
+        .map_err(|problem| Error::unusable(format!("column {}: {}", problem.column, problem.what), problem.next))?;
     if json {
         print(&format!("{}\n", export::value(&found, units)));
     } else {
@@ -76,12 +73,12 @@ pub(super) fn ask(expression: &str, json: bool, metric: bool) -> Result<ExitCode
     Ok(ExitCode::SUCCESS)
 }
 
-pub(super) fn ledger(file: &Path, json: bool) -> Result<ExitCode, Refusal> {
+pub(super) fn ledger(file: &Path, json: bool) -> Result<ExitCode, Error> {
     let (notebook, name) = notebook_of(file)?;
     let lines = notebook.store().ledger(&name)?;
     if json {
         let text = serde_json::to_string_pretty(&lines)
-            .map_err(|error| Refusal::broken("the ledger could not be written out", "try again").because(error))?;
+            .map_err(|error| Error::internal("the ledger could not be written out", "try again").because(error))?;
         print(&format!("{text}\n"));
     } else {
         let mut out = String::new();

@@ -10,13 +10,13 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
 use data_encoding::HEXLOWER;
-use engine::Trouble;
+use engine::Message;
 use fs_err as fs;
 use sha2::{Digest as _, Sha256};
 use unicode_normalization::UnicodeNormalization as _;
 
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 #[cfg(test)]
 pub(crate) use replace::fault;
@@ -73,19 +73,19 @@ pub fn place(root: &Path, name: &Name) -> PathBuf {
 ///
 /// # Errors
 /// When it is missing, a link, longer than 1 MB, or not text.
-pub fn read(root: &Path, name: &Name) -> Result<Kept, Refusal> {
+pub fn read(root: &Path, name: &Name) -> Result<Kept, Error> {
     let path = place(root, name);
     let shown = format!("{}.md", name.as_str());
     inside(root, &path)?;
     let about = fs::symlink_metadata(&path).map_err(|error| match error.kind() {
-        io::ErrorKind::NotFound => Refusal::missing(
+        io::ErrorKind::NotFound => Error::missing(
             format!("there is no `{shown}` in this notebook"),
             "look at the wall for what there is; it may have been renamed or moved",
         ),
         _ => error.into(),
     })?;
     if !about.is_file() {
-        return Err(Refusal::missing(
+        return Err(Error::missing(
             format!("`{shown}` is no plain file"),
             "put the file itself into the notebook's folder, not a link to it",
         ));
@@ -102,15 +102,15 @@ pub fn read(root: &Path, name: &Name) -> Result<Kept, Refusal> {
     String::from_utf8(bytes).map(|text| Kept { text, etag }).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();
         let line = error.as_bytes().get(..valid).unwrap_or_default().iter().filter(|byte| **byte == b'\n').count() + 1;
-        Refusal::Unusable(Trouble::new(
+        Error::Unusable(Message::new(
             format!("`{shown}` is no plain text: line {line} holds bytes that are not UTF-8"),
             "open it in an editor and save it as UTF-8; the file is left as it is",
         ))
     })
 }
 
-fn too_long(shown: &str, length: u64) -> Refusal {
-    Refusal::TooLong(Trouble::new(
+fn too_long(shown: &str, length: u64) -> Error {
+    Error::TooLong(Message::new(
         format!("`{shown}` is {} kB long, and at most 1024 kB are read", length / 1024),
         "cut it into two documents; the file is left as it is",
     ))
@@ -171,11 +171,11 @@ pub(crate) fn marked(from: &mut dyn io::Read) -> io::Result<String> {
 }
 
 /// Refuses a path that passes through a link.
-fn inside(root: &Path, path: &Path) -> Result<(), Refusal> {
+fn inside(root: &Path, path: &Path) -> Result<(), Error> {
     let mut at = path.parent();
     while let Some(folder) = at.filter(|folder| *folder != root && folder.starts_with(root)) {
         if fs::symlink_metadata(folder).is_ok_and(|about| about.file_type().is_symlink()) {
-            return Err(Refusal::missing(
+            return Err(Error::missing(
                 "this folder is a link that leads out of the notebook",
                 "put the folder itself into the notebook",
             ));
@@ -230,7 +230,7 @@ fn readable(file: &File) {
 ///
 /// # Errors
 /// When the disk refuses.
-pub fn sync(folder: &Path) -> Result<(), Refusal> {
+pub fn sync(folder: &Path) -> Result<(), Error> {
     #[cfg(unix)]
     fs::File::open(folder)?.sync_all()?;
     #[cfg(not(unix))]

@@ -8,8 +8,8 @@ use std::time::{Duration, SystemTime};
 use fs_err as fs;
 
 use super::{EMPTY, Kept, LONGEST, OURS, bytes_of, etag, inside, place, plain, readable, sync};
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// What a replacement came to.
 #[derive(Debug)]
@@ -56,7 +56,7 @@ impl Displaced {
 ///
 /// # Errors
 /// When the disk or the folder refuses; the old text then still stands.
-pub fn replace(root: &Path, name: &Name, text: &str, from: Option<&str>) -> Result<Replaced, Refusal> {
+pub fn replace(root: &Path, name: &Name, text: &str, from: Option<&str>) -> Result<Replaced, Error> {
     let path = place(root, name);
     inside(root, &path)?;
     let folder = path.parent().unwrap_or(root);
@@ -65,13 +65,13 @@ pub fn replace(root: &Path, name: &Name, text: &str, from: Option<&str>) -> Resu
     }
     let there = fs::symlink_metadata(&path).ok();
     if there.as_ref().is_some_and(|about| about.file_type().is_symlink()) {
-        return Err(Refusal::unable(
+        return Err(Error::storage(
             format!("`{}.md` is a link", name.as_str()),
             "put the file itself into the notebook's folder",
         ));
     }
     if there.as_ref().is_some_and(|about| about.permissions().readonly()) {
-        return Err(Refusal::unable(
+        return Err(Error::storage(
             format!("`{}.md` is set to be read only", name.as_str()),
             "give yourself the right to write it and save again; what you wrote is still on this page",
         ));
@@ -125,13 +125,7 @@ fn settled(path: &Path) -> io::Result<String> {
 
 /// Changes places with the file, looks at what was taken out, and changes back when that was not what was expected: what
 /// another program wrote in the last moment is never lost.
-fn swap(
-    draft: tempfile::NamedTempFile,
-    path: &Path,
-    from: &str,
-    ours: &str,
-    folder: &Path,
-) -> Result<Replaced, Refusal> {
+fn swap(draft: tempfile::NamedTempFile, path: &Path, from: &str, ours: &str, folder: &Path) -> Result<Replaced, Error> {
     if !exchange(draft.path(), path)? {
         // This disk cannot change places: the last look is all there is.
         draft.persist(path).map_err(|error| error.error)?;
@@ -258,7 +252,7 @@ mod tests {
                         Err(refusal) => {
                             refused += 1;
                             assert!(matches!(now.as_deref(), None | Some("old" | "new")), "{now:?}");
-                            assert!(!refusal.trouble().what.is_empty() && !refusal.trouble().next.is_empty());
+                            assert!(!refusal.message().what.is_empty() && !refusal.message().next.is_empty());
                         }
                     }
                     assert_eq!(fs::read_to_string(&path).unwrap(), if fresh { "old".to_owned() } else { now.unwrap() });
@@ -321,7 +315,7 @@ mod tests {
             assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o640);
             fs::set_permissions(&path, std::fs::Permissions::from_mode(0o444)).unwrap();
             let refused = replace(folder.path(), &name, "newer", Some(&etag(b"new"))).unwrap_err();
-            assert!(refused.trouble().what.contains("read only"));
+            assert!(refused.message().what.contains("read only"));
         }
     }
 

@@ -4,12 +4,12 @@ use std::collections::{BTreeMap, HashMap};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use engine::Trouble;
+use engine::Message;
 use unicode_normalization::UnicodeNormalization as _;
 
 use super::{inside, plain};
+use crate::error::Error;
 use crate::names::{folded, unfit};
-use crate::trouble::Refusal;
 
 /// How many parts a path has at most.
 pub(crate) const DEPTH: usize = 8;
@@ -23,7 +23,7 @@ impl Within {
     ///
     /// # Errors
     /// When it is empty, absolute, leads upwards, has a drive's letter, is hidden, or has a part some system cannot hold.
-    pub(crate) fn new(path: &str) -> Result<Self, Trouble> {
+    pub(crate) fn new(path: &str) -> Result<Self, Message> {
         let deep = (path.split('/').count() > DEPTH).then_some("it lies more than eight folders deep");
         match path.split('/').find_map(unfit).or(deep) {
             None => Ok(Self(path.to_owned())),
@@ -47,23 +47,23 @@ impl Within {
     ///
     /// # Errors
     /// When there is none, it is no plain file, or the way to it passes through a link.
-    pub(crate) fn open(&self, root: &Path) -> Result<fs::File, Refusal> {
+    pub(crate) fn open(&self, root: &Path) -> Result<fs::File, Error> {
         let path = self.under(root);
         inside(root, &path)?;
         Ok(plain(&path)?)
     }
 }
 
-fn strange(path: &str, why: &str) -> Trouble {
-    Trouble::new(shown(path, why), "nothing was written; ask where it comes from")
+fn strange(path: &str, why: &str) -> Message {
+    Message::new(shown(path, why), "nothing was written; ask where it comes from")
 }
 
-fn clash(path: &str, why: &str) -> Trouble {
-    Trouble::new(shown(path, why), "nothing was written; give one of the two another name where it comes from")
+fn clash(path: &str, why: &str) -> Message {
+    Message::new(shown(path, why), "nothing was written; give one of the two another name where it comes from")
 }
 
-fn in_the_way(path: &str, why: &str) -> Trouble {
-    Trouble::new(shown(path, why), "nothing was written; give yours another name, or take it out of the notebook")
+fn in_the_way(path: &str, why: &str) -> Message {
+    Message::new(shown(path, why), "nothing was written; give yours another name, or take it out of the notebook")
 }
 
 fn shown(path: &str, why: &str) -> String {
@@ -80,7 +80,7 @@ impl Together {
     ///
     /// # Errors
     /// When it differs from another only in capitals or in how its accents are written, is there twice, or is a folder too.
-    pub(crate) fn add(&mut self, path: &Within) -> Result<(), Trouble> {
+    pub(crate) fn add(&mut self, path: &Within) -> Result<(), Message> {
         let ends: Vec<_> = path.0.match_indices('/').map(|(at, _)| at).chain([path.0.len()]).collect();
         let parts = || ends.iter().filter_map(|end| path.0.get(..*end).map(|part| (part, *end == path.0.len())));
         for (part, is_file) in parts() {
@@ -126,7 +126,7 @@ impl<'a> Places<'a> {
     ///
     /// # Errors
     /// When a name on the way differs from one that is there only in capitals, is a link, or is no folder or no plain file.
-    pub(crate) fn find(&mut self, path: &Within) -> Result<Place, Trouble> {
+    pub(crate) fn find(&mut self, path: &Within) -> Result<Place, Message> {
         self.walk(path, &path.0, fs::Metadata::is_file)
     }
 
@@ -134,14 +134,14 @@ impl<'a> Places<'a> {
     ///
     /// # Errors
     /// As [`Places::find`].
-    pub(crate) fn folder_of(&mut self, path: &Within) -> Result<(), Trouble> {
+    pub(crate) fn folder_of(&mut self, path: &Within) -> Result<(), Message> {
         match path.0.rsplit_once('/') {
             Some((folder, _)) => self.walk(path, folder, fs::Metadata::is_dir).map(|_| ()),
             None => Ok(()),
         }
     }
 
-    fn walk(&mut self, path: &Within, way: &str, last: fn(&fs::Metadata) -> bool) -> Result<Place, Trouble> {
+    fn walk(&mut self, path: &Within, way: &str, last: fn(&fs::Metadata) -> bool) -> Result<Place, Message> {
         let mut at = self.root.to_path_buf();
         let mut parts = way.split('/').peekable();
         while let Some(part) = parts.next() {

@@ -10,10 +10,10 @@ use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
 
 use super::Notebook;
+use crate::error::Error;
 use crate::folder::{Within, copied};
 use crate::names::Name;
 use crate::table::{csv, words};
-use crate::trouble::Refusal;
 
 /// The file that says what is in an archive.
 pub(super) const MANIFEST: &str = "makeready.json";
@@ -53,7 +53,7 @@ impl Notebook {
     ///
     /// # Errors
     /// When the plan is not there, a file cannot be read, or the archive cannot be written.
-    pub fn export<W: Write + Seek>(&self, name: &Name, ledger: Ledger, to: W) -> Result<W, Refusal> {
+    pub fn export<W: Write + Seek>(&self, name: &Name, ledger: Ledger, to: W) -> Result<W, Error> {
         let kept = self.text(name)?;
         let document = Document::read(&kept.text);
         let mut texts: BTreeMap<String, Vec<u8>> = BTreeMap::new();
@@ -94,7 +94,7 @@ impl Notebook {
             files: std::mem::take(&mut packing.marks),
         };
         let manifest = serde_json::to_vec_pretty(&manifest).map_err(|error| {
-            Refusal::broken("the list of this archive could not be written", "try again").because(error)
+            Error::internal("the list of this archive could not be written", "try again").because(error)
         })?;
         packing.add(MANIFEST, CompressionMethod::Deflated, &mut manifest.as_slice())?;
         packing.zip.finish().map_err(not_made)
@@ -120,7 +120,7 @@ impl Notebook {
         Some(bytes)
     }
 
-    fn ledger_table(&self, name: &Name, whole: bool) -> Result<Vec<u8>, Refusal> {
+    fn ledger_table(&self, name: &Name, whole: bool) -> Result<Vec<u8>, Error> {
         let mut head = words(["line", "print", "what", "date"]);
         if whole {
             head.extend(words(["whom", "amount", "place"]));
@@ -148,7 +148,7 @@ impl<W: Write + Seek> Packing<W> {
         Self { zip: ZipWriter::new(to), marks: BTreeMap::new() }
     }
 
-    fn add(&mut self, path: &str, how: CompressionMethod, from: &mut dyn Read) -> Result<(), Refusal> {
+    fn add(&mut self, path: &str, how: CompressionMethod, from: &mut dyn Read) -> Result<(), Error> {
         // No times: the same plan makes the same archive, byte for byte.
         let options = SimpleFileOptions::default().compression_method(how);
         self.zip.start_file(path, options).map_err(not_made)?;
@@ -158,8 +158,8 @@ impl<W: Write + Seek> Packing<W> {
     }
 }
 
-fn not_made(error: zip::result::ZipError) -> Refusal {
-    Refusal::unable(format!("the archive could not be made: {error}"), "try again").because(error)
+fn not_made(error: zip::result::ZipError) -> Error {
+    Error::storage(format!("the archive could not be made: {error}"), "try again").because(error)
 }
 
 /// The path of a file that an archive may hold: a document's, a picture's, or the ledger's.

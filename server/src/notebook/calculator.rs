@@ -11,11 +11,11 @@ use engine::trade::edition::Entry;
 use super::documents::Documents;
 use super::rate_sheets::{RateSheets, Shelf};
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::evaluator::{Evaluator, Worked};
 use crate::names::Name;
 use crate::store::ledger::entries;
 use crate::store::{Saw, Store};
-use crate::trouble::Refusal;
 
 /// What calculates.
 #[derive(Debug)]
@@ -32,13 +32,13 @@ impl Calculator {
     ///
     /// # Errors
     /// When the record cannot be read or too much is being calculated.
-    pub fn calculate(&self, name: &Name, text: &str, units: Option<Units>) -> Result<Arc<Worked>, Refusal> {
+    pub fn calculate(&self, name: &Name, text: &str, units: Option<Units>) -> Result<Arc<Worked>, Error> {
         let head = head_of(text);
         self.evaluator.work_out(text, &self.facts(name, &head.front, units)?, &self.documents.view(&head.front))
     }
 
     /// The same on the facts a revision saw.
-    pub(super) fn again(&self, name: &Name, text: &str, saw: &Saw) -> Result<Arc<Worked>, Refusal> {
+    pub(super) fn again(&self, name: &Name, text: &str, saw: &Saw) -> Result<Arc<Worked>, Error> {
         // With the shops' names of today, which change no number: then what a page shows is calculated just once.
         let view = self.documents.view(&head_of(text).front);
         self.evaluator.work_out(text, &self.facts_then(name, saw)?, &view)
@@ -48,7 +48,7 @@ impl Calculator {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn facts(&self, name: &Name, front: &Front, units: Option<Units>) -> Result<Facts, Refusal> {
+    pub fn facts(&self, name: &Name, front: &Front, units: Option<Units>) -> Result<Facts, Error> {
         let ledger = entries(&self.store.ledger(name)?, Some(self.clock.today()));
         Ok(Facts { units, ..self.facts_on(&*self.rates.shelf_of(front)?, ledger) })
     }
@@ -59,7 +59,7 @@ impl Calculator {
     }
 
     /// The facts as the record keeps them beside a revision.
-    pub(super) fn saw(&self, name: &Name, text: &str) -> Result<Saw, Refusal> {
+    pub(super) fn saw(&self, name: &Name, text: &str) -> Result<Saw, Error> {
         let ledger = self.store.ledger(name)?.last().map_or(0, |line| line.line);
         let shelf = self.rates.shelf_of(&head_of(text).front)?;
         Ok(Saw { today: self.clock.today(), ledger, sheets: shelf.marks.clone() })
@@ -69,7 +69,7 @@ impl Calculator {
     ///
     /// # Errors
     /// When a rate sheet it saw is no longer in the record.
-    pub(super) fn facts_then(&self, name: &Name, saw: &Saw) -> Result<Facts, Refusal> {
+    pub(super) fn facts_then(&self, name: &Name, saw: &Saw) -> Result<Facts, Error> {
         let mut sheets = BTreeMap::new();
         for (sheet, mark) in &saw.sheets {
             sheets.insert(sheet.clone(), self.rates.past_text(sheet, mark)?.to_string());

@@ -7,10 +7,10 @@ use sha2::{Digest as _, Sha256};
 
 use super::{Current, Notebook};
 use crate::days;
+use crate::error::Error;
 use crate::names::Name;
 use crate::store::ledger::{entries, print_label};
 use crate::store::{Issued, Line};
-use crate::trouble::Refusal;
 
 /// Letters and digits of a code that cannot be taken for one another. Source: the base-32 alphabet of Crockford (from memory).
 const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
@@ -35,19 +35,19 @@ impl Notebook {
     ///
     /// # Errors
     /// When the plan has no edition or no such print.
-    pub fn certify(&self, name: &Name, print: Print) -> Result<Draft, Refusal> {
+    pub fn certify(&self, name: &Name, print: Print) -> Result<Draft, Error> {
         let Current { revision, worked, .. } = self.current(name, None)?;
         let lines = self.store.ledger(name)?;
         let front = &worked.document.front;
         let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None))
-            .map_err(Refusal::Missing)?
+            .map_err(Error::Missing)?
             .with(front.besides);
         let among = match print {
             Print::Number(number) => (1..=edition.size()).contains(&number),
             Print::Proof(number) => (1..=edition.proofs()).contains(&number),
         };
         if !among {
-            return Err(Refusal::missing(
+            return Err(Error::missing(
                 format!("{print} is not in this edition"),
                 "look at its ledger for the prints there are",
             ));
@@ -88,11 +88,11 @@ impl Notebook {
     ///
     /// # Errors
     /// When a fact is missing, or the record cannot be written.
-    pub fn issue(&self, name: &Name, print: Print) -> Result<Issued, Refusal> {
+    pub fn issue(&self, name: &Name, print: Print) -> Result<Issued, Error> {
         let draft = self.certify(name, print)?;
         if !draft.certificate.missing.is_empty() {
             let labels: Vec<_> = draft.certificate.missing.iter().map(|(label, _)| *label).collect();
-            return Err(Refusal::unusable(
+            return Err(Error::unusable(
                 format!("the certificate lacks {}", labels.join(", ")),
                 "write them in the plan's head or the ledger; nothing is made up",
             ));
@@ -114,7 +114,7 @@ impl Notebook {
     ///
     /// # Errors
     /// When there is none.
-    pub fn certificate(&self, typed: &str) -> Result<Issued, Refusal> {
+    pub fn certificate(&self, typed: &str) -> Result<Issued, Error> {
         let plain: String = typed
             .to_uppercase()
             .chars()
@@ -126,7 +126,7 @@ impl Notebook {
             })
             .collect();
         self.store.certificate(&grouped(&plain))?.ok_or_else(|| {
-            Refusal::missing(
+            Error::missing(
                 "no certificate of this notebook has that code",
                 "compare it with the paper, letter by letter",
             )
@@ -137,7 +137,7 @@ impl Notebook {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn since(&self, issued: &Issued) -> Result<Option<String>, Refusal> {
+    pub fn since(&self, issued: &Issued) -> Result<Option<String>, Error> {
         let lines = self.store.ledger(&issued.plan)?;
         let own = lines.iter().filter(|line| line.print == issued.print && line.when >= issued.issued);
         let last = own.rev().find(|line| matches!(line.what.as_str(), "damaged" | "destroyed" | "replaced"));

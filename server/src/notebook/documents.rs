@@ -11,10 +11,10 @@ use engine::render::html::View;
 use parking_lot::{Mutex, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use tokio::sync::broadcast;
 
+use crate::error::Error;
 use crate::folder::{self, Displaced, Kept, Seen};
 use crate::names::Name;
 use crate::store::Store;
-use crate::trouble::Refusal;
 
 /// Something changed: which document, and the hash of its text now (empty when it is gone).
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -29,7 +29,7 @@ pub struct Changed {
 #[derive(Clone, Debug)]
 pub struct Entry {
     /// The hash of its text, or what is wrong with the file.
-    pub mark: Result<Arc<str>, Arc<Refusal>>,
+    pub mark: Result<Arc<str>, Arc<Error>>,
     /// Plan or rate sheet.
     pub kind: Kind,
     /// Its title.
@@ -148,7 +148,7 @@ impl Documents {
     }
 
     /// The text as it was last read.
-    pub(super) fn as_read(&self, name: &Name) -> Result<Arc<Kept>, Refusal> {
+    pub(super) fn as_read(&self, name: &Name) -> Result<Arc<Kept>, Error> {
         let Some(Ok(mark)) = self.read().get(name).map(|entry| entry.mark.clone()) else {
             // Read again for a refusal of its own.
             return folder::read(&self.root, name).map(Arc::new);

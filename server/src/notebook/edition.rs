@@ -4,20 +4,20 @@ use engine::trade::edition::Print;
 
 use super::Notebook;
 use super::calculator::head_of;
+use crate::error::Error;
 use crate::names::Name;
 use crate::store::{NewLine, Terms};
-use crate::trouble::Refusal;
 
 impl Notebook {
     /// Adds a line to the ledger of a plan. Gives the print it is about.
     ///
     /// # Errors
     /// When the number is not free, the plan has no edition, or the record cannot be written.
-    pub fn add_line(&self, name: &Name, line: NewLine) -> Result<Print, Refusal> {
+    pub fn add_line(&self, name: &Name, line: NewLine) -> Result<Print, Error> {
         let kept = self.text(name)?;
         let front = head_of(&kept.text).front;
         if front.edition == 0 {
-            return Err(Refusal::unusable(
+            return Err(Error::unusable(
                 "this plan has no edition",
                 "write `edition = 12` in its head, with the number of prints",
             ));

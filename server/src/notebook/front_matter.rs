@@ -4,10 +4,10 @@ use engine::document::front;
 use engine::measure::Day;
 use toml_edit::{DocumentMut, Item, Table, Value, value};
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// The text with a quote held in its head, or let go.
-pub(super) fn held_to(text: &str, role: &str, day: Option<Day>) -> Result<String, Refusal> {
+pub(super) fn held_to(text: &str, role: &str, day: Option<Day>) -> Result<String, Error> {
     changed(text, |toml| {
         let Some(day) = day else {
             let quotes = toml.get_mut("quotes").and_then(|quotes| quotes.as_table_like_mut());
@@ -28,7 +28,7 @@ pub(super) fn held_to(text: &str, role: &str, day: Option<Day>) -> Result<String
 }
 
 /// The text with a day in its head, or without it.
-pub(super) fn dated(text: &str, key: &str, day: Option<Day>) -> Result<String, Refusal> {
+pub(super) fn dated(text: &str, key: &str, day: Option<Day>) -> Result<String, Error> {
     changed(text, |toml| {
         let Some(day) = day else {
             toml.remove(key);
@@ -46,10 +46,10 @@ pub(super) fn dated(text: &str, key: &str, day: Option<Day>) -> Result<String, R
     })
 }
 
-fn changed(text: &str, change: impl FnOnce(&mut DocumentMut) -> Option<()>) -> Result<String, Refusal> {
+fn changed(text: &str, change: impl FnOnce(&mut DocumentMut) -> Option<()>) -> Result<String, Error> {
     let head = front::head_of(text);
     let unread = || {
-        Refusal::unusable(
+        Error::unusable(
             "the head of this document cannot be read",
             "put the head right first: its problem is told at the top of the page",
         )

@@ -11,13 +11,13 @@ use super::backlog::{Backlog, Work};
 use super::calculator::Calculator;
 use super::orphans::Orphan;
 use super::{Notebook, Saved};
+use crate::error::Error;
 use crate::evaluator::Worked;
 use crate::folder::Kept;
 use crate::names::Name;
 use crate::store::Store;
 use crate::store::results::{Came, pack};
 use crate::store::revisions::Text;
-use crate::trouble::Refusal;
 
 /// The version of this program, kept beside what it calculated.
 const PROGRAM: &str = env!("CARGO_PKG_VERSION");
@@ -86,18 +86,18 @@ impl History {
     }
 
     /// Takes a text into the record, unless it is the last revision already, and what it comes to.
-    pub(super) fn record(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
+    pub(super) fn record(&self, name: &Name, kept: &Kept) -> Result<(), Error> {
         self.record_within(name, kept, Calculate::Now, false)
     }
 
     /// Takes a text that came from outside into the record, once it is known which plan it is; another time when another
     /// program holds the record, for a page waits for it.
-    pub(super) fn take_in(&self, name: &Name, kept: &Kept, when: Calculate) -> Result<(), Refusal> {
+    pub(super) fn take_in(&self, name: &Name, kept: &Kept, when: Calculate) -> Result<(), Error> {
         self.recognise(name, kept)?;
         self.record_within(name, kept, when, true)
     }
 
-    fn record_within(&self, name: &Name, kept: &Kept, when: Calculate, in_passing: bool) -> Result<(), Refusal> {
+    fn record_within(&self, name: &Name, kept: &Kept, when: Calculate, in_passing: bool) -> Result<(), Error> {
         let (saw, moment) = (self.calculator.saw(name, &kept.text)?, self.calculator.clock.moment());
         let text = Text { plan: name, text: &kept.text, etag: &kept.etag, saved: &moment };
         let taken = self.store.take_in(text, saw, in_passing)?;
@@ -114,11 +114,11 @@ impl History {
     ///
     /// # Errors
     /// When there is no such revision, or it cannot be calculated.
-    pub(crate) fn came_to(&self, name: &Name, number: u32) -> Result<Results, Refusal> {
+    pub(crate) fn came_to(&self, name: &Name, number: u32) -> Result<Results, Error> {
         match self.store.came_to(name, number)? {
             Some(results) => Ok(results),
             None => self.again(name, number)?.ok_or_else(|| {
-                Refusal::missing(
+                Error::missing(
                     format!("what revision {number} of `{}` was worked out on is not in the record", name.as_str()),
                     "its text is: look at that, or bring it back",
                 )
@@ -127,7 +127,7 @@ impl History {
     }
 
     /// Calculates a revision again on the facts it saw; nothing for those older than facts were kept.
-    fn again(&self, name: &Name, number: u32) -> Result<Option<Results>, Refusal> {
+    fn again(&self, name: &Name, number: u32) -> Result<Option<Results>, Error> {
         let (_, saw) = self.store.saw(name, number)?;
         let Some(saw) = saw else { return Ok(None) };
         let text = self.store.revision_text(name, number)?;
@@ -140,12 +140,12 @@ impl History {
             .again(name, number)
             .and_then(|results| results.map(|results| self.packed(name, number, text, &results)).transpose());
         made.unwrap_or_else(|refusal| {
-            tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "what a revision came to was not kept");
+            tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.message().what, "what a revision came to was not kept");
             None
         })
     }
 
-    fn packed(&self, name: &Name, number: u32, text: &str, results: &Results) -> Result<Came, Refusal> {
+    fn packed(&self, name: &Name, number: u32, text: &str, results: &Results) -> Result<Came, Error> {
         let mut came = Came {
             program: PROGRAM,
             packed: pack(results)?,
@@ -166,7 +166,7 @@ impl History {
     ///
     /// # Errors
     /// When the record cannot be read or written.
-    pub fn catch_up(&self) -> Result<usize, Refusal> {
+    pub fn catch_up(&self) -> Result<usize, Error> {
         self.catch_up_until(|| false)
     }
 
@@ -174,18 +174,18 @@ impl History {
     ///
     /// # Errors
     /// When the record cannot be read or written.
-    pub fn catch_up_in_between(&self) -> Result<usize, Refusal> {
+    pub fn catch_up_in_between(&self) -> Result<usize, Error> {
         self.catch_up_until(|| self.backlog.has(Work::Summaries))
     }
 
-    fn catch_up_until(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
+    fn catch_up_until(&self, enough: impl Fn() -> bool) -> Result<usize, Error> {
         if !self.backlog.take(Work::Revisions) {
             return Ok(0);
         }
         self.calculate_waiting(enough).inspect_err(|_| self.backlog.leave(Work::Revisions))
     }
 
-    fn calculate_waiting(&self, enough: impl Fn() -> bool) -> Result<usize, Refusal> {
+    fn calculate_waiting(&self, enough: impl Fn() -> bool) -> Result<usize, Error> {
         let mut done = 0;
         for (name, number) in self.store.not_worked_out()? {
             if enough() {
@@ -209,15 +209,15 @@ impl History {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn check(&self) -> Result<Again, Refusal> {
+    pub fn check(&self) -> Result<Again, Error> {
         let mut told = Again::default();
         for (name, number) in self.store.all_revisions()? {
             told.revisions += 1;
             let plan = name.shown().to_owned();
             let then = self.store.came_to(&name, number)?;
             match (then, self.again(&name, number)) {
-                (Some(_), Err(refusal)) => told.lost.push((plan, number, refusal.trouble().to_string())),
-                (None, Err(refusal)) => told.not.push((plan, number, refusal.trouble().to_string())),
+                (Some(_), Err(refusal)) => told.lost.push((plan, number, refusal.message().to_string())),
+                (None, Err(refusal)) => told.not.push((plan, number, refusal.message().to_string())),
                 (_, Ok(None)) => told.not.push((plan, number, "what it was worked out on was not kept yet".to_owned())),
                 (None, Ok(Some(_))) => told.not.push((plan, number, "what it came to was not kept".to_owned())),
                 (Some(then), Ok(Some(now))) => match then.moved(&now) {
@@ -230,7 +230,7 @@ impl History {
     }
 
     /// A revision that gives other numbers, with the corrections since that touch its text or a rate sheet it saw.
-    fn differs(&self, name: Name, number: u32, moved: Vec<Moved>) -> Result<Differs, Refusal> {
+    fn differs(&self, name: Name, number: u32, moved: Vec<Moved>) -> Result<Differs, Error> {
         let all = self.store.revisions(&name)?;
         let program = all.into_iter().find(|one| one.number == number).and_then(|one| one.program).unwrap_or_default();
         let text = self.store.revision_text(&name, number)?;
@@ -246,7 +246,7 @@ impl History {
 
 impl Notebook {
     /// The day a revision was saved, else today.
-    pub(crate) fn day_of(&self, name: &Name, revision: u32) -> Result<engine::measure::Day, Refusal> {
+    pub(crate) fn day_of(&self, name: &Name, revision: u32) -> Result<engine::measure::Day, Error> {
         let all = self.store.revisions(name)?;
         let saved = all.iter().find(|one| one.number == revision).and_then(|one| one.saved.get(..10));
         Ok(saved.and_then(engine::measure::Day::parse).unwrap_or_else(|| self.today()))
@@ -256,16 +256,16 @@ impl Notebook {
     ///
     /// # Errors
     /// As [`Notebook::save`], and when there is no such revision.
-    pub fn restore(&self, name: &Name, number: u32, from: &str) -> Result<Saved, Refusal> {
+    pub fn restore(&self, name: &Name, number: u32, from: &str) -> Result<Saved, Error> {
         let text = self.store.revision_text(name, number)?;
         self.save(name, &text, from)
     }
 }
 
 /// Everything a document came to, unless a calculation was stopped for taking too long: that says nothing of the plan.
-fn numbers(worked: &Worked) -> Result<Results, Refusal> {
+fn numbers(worked: &Worked) -> Result<Results, Error> {
     if worked.is_cut_short {
-        return Err(Refusal::Busy(engine::Trouble::new(
+        return Err(Error::Busy(engine::Message::new(
             "this plan could not be worked out in time",
             "try again when the computer has less to do",
         )));

@@ -8,9 +8,9 @@ use std::path::{Path, PathBuf};
 use super::Notebook;
 use super::history::Calculate;
 use super::unpack::{Packed, broken, is_ledger};
+use crate::error::Error;
 use crate::folder::{self, Place, Places, Within};
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// What came in.
 #[derive(Clone, Debug)]
@@ -30,17 +30,17 @@ impl Notebook {
     /// # Errors
     /// When it is no such archive, holds what cannot lie in a notebook, is larger than is unpacked, or is damaged; and when
     /// the disk refuses.
-    pub fn import(&self, archive: &File) -> Result<Brought, Refusal> {
+    pub fn import(&self, archive: &File) -> Result<Brought, Error> {
         let mut packed = Packed::open(archive)?;
         let holds = packed.look_through()?;
-        let plan = Name::new(&holds.manifest.plan).map_err(Refusal::Unusable)?;
-        let own = Within::new(&format!("{}.md", plan.as_str())).map_err(Refusal::Unusable)?;
+        let plan = Name::new(&holds.manifest.plan).map_err(Error::Unusable)?;
+        let own = Within::new(&format!("{}.md", plan.as_str())).map_err(Error::Unusable)?;
         let text = holds.texts.get(&own).ok_or_else(broken)?;
         let mut places = Places::of(self.root());
-        places.folder_of(&own).map_err(Refusal::Unusable)?;
+        places.folder_of(&own).map_err(Error::Unusable)?;
         let (mut new, mut left) = (BTreeMap::new(), Vec::new());
         for (path, mark) in holds.files.iter().filter(|(path, _)| **path != own && !is_ledger(path)) {
-            match places.find(path).map_err(Refusal::Unusable)? {
+            match places.find(path).map_err(Error::Unusable)? {
                 Place::Free(at) => {
                     new.insert(path, at);
                 }
@@ -89,7 +89,7 @@ impl<'a> Bringing<'a> {
     }
 
     /// Brings a picture. False when another came there meanwhile.
-    fn picture(&mut self, path: &Within, at: &Path, from: &mut dyn Read) -> Result<bool, Refusal> {
+    fn picture(&mut self, path: &Within, at: &Path, from: &mut dyn Read) -> Result<bool, Error> {
         self.folder_for(at)?;
         let is_new = folder::bring(at, from)?;
         if is_new {
@@ -100,8 +100,8 @@ impl<'a> Bringing<'a> {
     }
 
     /// Brings a rate sheet. False when another came there meanwhile.
-    fn sheet(&mut self, path: &Within, text: &str) -> Result<bool, Refusal> {
-        let name = Name::new(path.as_str().strip_suffix(".md").unwrap_or(path.as_str())).map_err(Refusal::Unusable)?;
+    fn sheet(&mut self, path: &Within, text: &str) -> Result<bool, Error> {
+        let name = Name::new(path.as_str().strip_suffix(".md").unwrap_or(path.as_str())).map_err(Error::Unusable)?;
         self.folder_for(&path.under(self.notebook.root()))?;
         let lock = self.notebook.documents.lock_of(&name);
         let _held = lock.lock();
@@ -112,7 +112,7 @@ impl<'a> Bringing<'a> {
                 self.written.push(path.as_str().to_owned());
                 Ok(true)
             }
-            Err(Refusal::Stale { .. }) => {
+            Err(Error::Stale { .. }) => {
                 self.texts.pop();
                 Ok(false)
             }
@@ -121,7 +121,7 @@ impl<'a> Bringing<'a> {
     }
 
     /// Brings the plan, under a free name.
-    fn plan(&mut self, wanted: &Name, text: &str) -> Result<Name, Refusal> {
+    fn plan(&mut self, wanted: &Name, text: &str) -> Result<Name, Error> {
         let lock = self.notebook.documents.lock_of(wanted);
         let _held = lock.lock();
         let name = self.notebook.free_name(wanted)?;
@@ -133,7 +133,7 @@ impl<'a> Bringing<'a> {
     }
 
     /// Makes the folders on the way to a file, and remembers which are new.
-    fn folder_for(&mut self, file: &Path) -> Result<(), Refusal> {
+    fn folder_for(&mut self, file: &Path) -> Result<(), Error> {
         let above = file.ancestors().skip(1).take_while(|folder| *folder != self.notebook.root());
         let missing: Vec<_> = above.filter(|folder| !folder.exists()).map(Path::to_path_buf).collect();
         for folder in missing.into_iter().rev() {

@@ -9,10 +9,10 @@ use serde::{Deserialize, Serialize};
 use super::Entry;
 use super::summary::Summary;
 use super::summary_cache::{Inputs, SummaryCache};
+use crate::error::Error;
 use crate::folder::Seen;
 use crate::names::Name;
 use crate::store::index::{Known, Words};
-use crate::trouble::Refusal;
 
 /// Counted up when plans come to something else in short, so that what an older program wrote down is calculated again.
 const SHAPE: &str = concat!(env!("CARGO_PKG_VERSION"), " 4");
@@ -47,7 +47,7 @@ impl SummaryCache {
             found.push((seen.clone(), short.filter(|short| short.shape == SHAPE), known));
         });
         if let Err(refusal) = read {
-            tracing::warn!(refusal.what = %refusal.trouble().what, "what was known of the documents is found out again");
+            tracing::warn!(refusal.what = %refusal.message().what, "what was known of the documents is found out again");
             return Vec::new();
         }
         let mut all = self.known.lock();
@@ -84,14 +84,14 @@ impl SummaryCache {
                 return;
             }
             if let Err(refusal) = self.write_some_down(&some) {
-                tracing::debug!(refusal.what = %refusal.trouble().what, "what is known of the documents is not written down");
+                tracing::debug!(refusal.what = %refusal.message().what, "what is known of the documents is not written down");
                 self.unwritten.lock().put_back(some);
                 return;
             }
         }
     }
 
-    fn write_some_down(&self, some: &[(Name, Option<Words>)]) -> Result<(), Refusal> {
+    fn write_some_down(&self, some: &[(Name, Option<Words>)]) -> Result<(), Error> {
         let (mut known, mut gone) = (Vec::new(), Vec::new());
         for (name, words) in some {
             let entry = self.calculator.documents.read().get(name).cloned();
@@ -124,7 +124,7 @@ impl SummaryCache {
     ///
     /// # Errors
     /// When the index cannot be read.
-    pub fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Refusal> {
+    pub fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Error> {
         // Of many that are being calculated again, what was known before is looked through.
         if self.unwritten.lock().count() <= AT_HAND {
             self.write_down();

@@ -31,15 +31,15 @@ mod unwritten;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use engine::Trouble;
+use engine::Message;
 use engine::measure::{Day, Units};
 
 use crate::clock::Clock;
+use crate::error::Error;
 use crate::evaluator::{Evaluator, Worked};
 use crate::folder::{self, Kept};
 use crate::names::Name;
 use crate::store::Store;
-use crate::trouble::Refusal;
 
 pub use archive::Ledger;
 pub use backlog::Backlog;
@@ -164,13 +164,13 @@ impl Notebook {
     }
 
     /// Whether a browser gave the passphrase, within the last week and not before thirty days.
-    pub(crate) fn is_let_in(&self, token: &str) -> Result<bool, Refusal> {
+    pub(crate) fn is_let_in(&self, token: &str) -> Result<bool, Error> {
         self.store.is_let_in(token, &self.moment(), &self.moment_in(-7))
     }
 
     /// Why nothing is saved any more, once that is so.
     #[must_use]
-    pub fn halted(&self) -> Option<Trouble> {
+    pub fn halted(&self) -> Option<Message> {
         self.store.halted().cloned()
     }
 
@@ -185,7 +185,7 @@ impl Notebook {
     ///
     /// # Errors
     /// When there is none of that name, or its file cannot be read as text.
-    pub fn text(&self, name: &Name) -> Result<Arc<Kept>, Refusal> {
+    pub fn text(&self, name: &Name) -> Result<Arc<Kept>, Error> {
         self.fresh(name);
         self.documents.as_read(name)
     }
@@ -194,7 +194,7 @@ impl Notebook {
     ///
     /// # Errors
     /// As [`Notebook::text`], and when the record cannot be read or too much is being calculated.
-    pub(crate) fn current(&self, name: &Name, units: Option<Units>) -> Result<Current, Refusal> {
+    pub(crate) fn current(&self, name: &Name, units: Option<Units>) -> Result<Current, Error> {
         let kept = self.text(name)?;
         let worked = self.calculator.calculate(name, &kept.text, units)?;
         let revision = self.store.number_of(name, &kept.etag)?;

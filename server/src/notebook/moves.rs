@@ -16,9 +16,9 @@ use super::rate_sheets::Shelf;
 use super::summary_cache::{at_once, ledger_of};
 use super::{Entry, Notebook, Saved};
 use crate::days;
+use crate::error::Error;
 use crate::names::Name;
 use crate::store::ledger::Ledgers;
-use crate::trouble::Refusal;
 
 /// Lines of a rate sheet that stand in its head begin so: `head.quoted`, the day it was given, and `head.until`, the last day
 /// it holds.
@@ -83,7 +83,7 @@ impl Notebook {
     ///
     /// # Errors
     /// When the sheet is not there, or the record cannot be read.
-    pub fn moves(&self, sheet: &Name, draft: &str) -> Result<Moves, Refusal> {
+    pub fn moves(&self, sheet: &Name, draft: &str) -> Result<Moves, Error> {
         let kept = self.text(sheet)?;
         let calculate = |text: &str| self.calculator.calculate(sheet, text, None);
         let (now, then) = (calculate(&kept.text)?, calculate(draft)?);
@@ -106,7 +106,7 @@ impl Notebook {
         Ok(Moves { lines, plans, quoted, problems: then.evaluation.problems.len() })
     }
 
-    fn moves_of(&self, name: &Name, ahead: &Ahead<'_>) -> Result<PlanMoves, Refusal> {
+    fn moves_of(&self, name: &Name, ahead: &Ahead<'_>) -> Result<PlanMoves, Error> {
         let kept = self.documents.as_read(name)?;
         let document = Document::read(&kept.text);
         let front = &document.front;
@@ -148,27 +148,27 @@ impl Notebook {
     ///
     /// # Errors
     /// When there is no such line, or what was entered cannot be read.
-    pub fn fill_in(&self, sheet: &Name, text: &str, line: &str, part: usize, entered: &str) -> Result<String, Refusal> {
+    pub fn fill_in(&self, sheet: &Name, text: &str, line: &str, part: usize, entered: &str) -> Result<String, Error> {
         if let Some(key) = line.strip_prefix(HEAD) {
             let day = Some(entered.trim()).filter(|day| !day.is_empty()).map(days::entered);
             return match (key, day.transpose()?) {
-                ("quoted", None) => Err(Refusal::unusable(
+                ("quoted", None) => Err(Error::unusable(
                     "a quote without its day cannot be told from another",
                     "enter the day it was given on",
                 )),
                 ("quoted" | "until", day) => dated(text, key, day),
-                _ => Err(Refusal::missing(format!("a rate sheet has no `{key}`"), "look at the page again")),
+                _ => Err(Error::missing(format!("a rate sheet has no `{key}`"), "look at the page again")),
             };
         }
         let worked = self.calculator.calculate(sheet, text, None)?;
-        rates::fill_in(&worked.document, &worked.evaluation, line, part, entered).map_err(Refusal::Unusable)
+        rates::fill_in(&worked.document, &worked.evaluation, line, part, entered).map_err(Error::Unusable)
     }
 
     /// What a rate sheet asks at a few sizes, by each of its functions of one size.
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn prices_by_size(&self, sheet: &Name, text: &str) -> Result<Vec<rates::Priced>, Refusal> {
+    pub fn prices_by_size(&self, sheet: &Name, text: &str) -> Result<Vec<rates::Priced>, Error> {
         let document = Document::read(text);
         let facts = self.calculator.facts(sheet, &document.front, None)?;
         self.calculator.evaluator.prices(text, &facts)
@@ -178,21 +178,21 @@ impl Notebook {
     ///
     /// # Errors
     /// As [`Notebook::save`], and when the plan has no such shop or no such quote is kept.
-    pub fn hold(&self, name: &Name, from: &str, role: &str, day: Option<Day>) -> Result<Saved, Refusal> {
+    pub fn hold(&self, name: &Name, from: &str, role: &str, day: Option<Day>) -> Result<Saved, Error> {
         let quotes = {
             let head = head_of(&self.text(name)?.text);
             let sheet = head.front.shops.iter().find(|(one, _)| one == role).map(|(_, sheet)| sheet.clone());
             let sheet = sheet.ok_or_else(|| {
-                Refusal::missing(
+                Error::missing(
                     format!("this plan has no shop called `{role}`"),
                     "name it in the head's `[shops]` first",
                 )
             })?;
-            self.rates.quotes_of(&Name::new(&sheet).map_err(Refusal::Missing)?)?
+            self.rates.quotes_of(&Name::new(&sheet).map_err(Error::Missing)?)?
         };
         if let Some(day) = day.filter(|day| !quotes.contains(day)) {
             let kept: Vec<_> = quotes.iter().map(ToString::to_string).collect();
-            return Err(Refusal::missing(
+            return Err(Error::missing(
                 format!("no quote of {day} is kept"),
                 if kept.is_empty() {
                     "write `quoted` in the head of the rate sheet".into()

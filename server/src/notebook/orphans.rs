@@ -8,10 +8,10 @@ use engine::document::{Document, Kind, front};
 
 use super::calculator::head_of;
 use super::{Documents, History, Notebook};
+use crate::error::Error;
 use crate::folder::{self, Kept};
 use crate::names::Name;
 use crate::store::Renamed;
-use crate::trouble::Refusal;
 
 /// A plan without a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -61,7 +61,7 @@ impl History {
 
     /// Finds out which plan a text is that lies under a name: a file that was renamed is followed, and another plan put under
     /// a name has nothing of what the one before had.
-    pub(super) fn recognise(&self, name: &Name, kept: &Kept) -> Result<(), Refusal> {
+    pub(super) fn recognise(&self, name: &Name, kept: &Kept) -> Result<(), Error> {
         let head = head_of(&kept.text).front;
         if head.kind != Kind::Plan || kept.text.trim().is_empty() {
             return Ok(());
@@ -105,7 +105,7 @@ impl History {
     }
 
     /// Whether a text is of another plan than the last one under its name: another title, and hardly a line is the same.
-    fn is_another(&self, name: &Name, kept: &Kept) -> Result<bool, Refusal> {
+    fn is_another(&self, name: &Name, kept: &Kept) -> Result<bool, Error> {
         let Some((before, ..)) = self.store.last_text(name)? else { return Ok(false) };
         let title = |text: &str| Document::read(text).title();
         Ok(title(&before) != title(&kept.text) && shared(&before, &kept.text) < 0.3)
@@ -115,7 +115,7 @@ impl History {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn orphans(&self) -> Result<Arc<Vec<Orphan>>, Refusal> {
+    pub fn orphans(&self) -> Result<Arc<Vec<Orphan>>, Error> {
         let count = self.documents().arrivals();
         if let Some((_, known)) = self.orphans.lock().as_ref().filter(|(of, _)| *of == count) {
             return Ok(known.clone());
@@ -137,7 +137,7 @@ impl History {
     }
 
     /// What is left of a plan without a file; nothing of a rate sheet, which plans find by its name.
-    fn orphan(&self, plan: &str) -> Result<Option<Orphan>, Refusal> {
+    fn orphan(&self, plan: &str) -> Result<Option<Orphan>, Error> {
         let record = Name::of_record(plan);
         let entries = self.store.ledger(&record)?.len();
         let (text, saved, revisions) = self.store.last_text(&record)?.unwrap_or_default();
@@ -162,7 +162,7 @@ impl History {
     ///
     /// # Errors
     /// When that is so.
-    pub(super) fn is_whose_ledger(&self, name: &Name, text: &str) -> Result<(), Refusal> {
+    pub(super) fn is_whose_ledger(&self, name: &Name, text: &str) -> Result<(), Error> {
         let orphans = self.orphans()?;
         let mut open = orphans.iter().filter(|orphan| orphan.entries > 0).peekable();
         if open.peek().is_none() || self.store.is_decided(name)? || !self.store.ledger(name)?.is_empty() {
@@ -175,7 +175,7 @@ impl History {
                 || (!copied && shared(&orphan.text, text) > 0.5)
         });
         let Some(orphan) = may_be else { return Ok(()) };
-        Err(Refusal::taken(
+        Err(Error::taken(
             format!(
                 "the record has {} of `{}`, a plan without a file, and this may be that plan",
                 orphan.left(),
@@ -193,7 +193,7 @@ impl History {
     ///
     /// # Errors
     /// When there is no such plan.
-    pub fn put_away(&self, plan: &str) -> Result<(), Refusal> {
+    pub fn put_away(&self, plan: &str) -> Result<(), Error> {
         let orphan = self.orphan_of(plan)?;
         self.store.put_away(&orphan.plan, &self.calculator.clock.moment())?;
         self.documents().note_arrival();
@@ -204,11 +204,11 @@ impl History {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn renamed(&self) -> Result<Vec<Renamed>, Refusal> {
+    pub fn renamed(&self) -> Result<Vec<Renamed>, Error> {
         self.store.renamed_since(&self.calculator.clock.moment_in(-TOLD))
     }
 
-    fn orphan_of(&self, plan: &str) -> Result<Orphan, Refusal> {
+    fn orphan_of(&self, plan: &str) -> Result<Orphan, Error> {
         let orphans = self.orphans()?;
         orphans.iter().find(|orphan| orphan.plan == plan).cloned().ok_or_else(|| {
             let all: Vec<_> = orphans.iter().map(|orphan| format!("`{}`", orphan.plan)).collect();
@@ -217,7 +217,7 @@ impl History {
             } else {
                 format!("choose one of {}", all.join(", "))
             };
-            Refusal::missing(format!("no plan without a file is called `{plan}`"), next)
+            Error::missing(format!("no plan without a file is called `{plan}`"), next)
         })
     }
 }
@@ -227,11 +227,11 @@ impl Notebook {
     ///
     /// # Errors
     /// When there is no such plan, the file is no plan, or it has a ledger of its own.
-    pub fn join(&self, plan: &str, file: &Name) -> Result<(), Refusal> {
+    pub fn join(&self, plan: &str, file: &Name) -> Result<(), Error> {
         let orphan = self.history.orphan_of(plan)?;
         self.is_plan(file)?;
         if !self.store.ledger(file)?.is_empty() {
-            return Err(Refusal::taken(
+            return Err(Error::taken(
                 format!("`{}.md` has a ledger of its own, and two ledgers cannot become one", file.as_str()),
                 "void what was entered there by mistake is not enough: keep them apart, and note in the plan what belongs together",
             ));
@@ -249,21 +249,21 @@ impl Notebook {
     ///
     /// # Errors
     /// When there is no such plan.
-    pub fn keep_apart(&self, file: &Name) -> Result<(), Refusal> {
+    pub fn keep_apart(&self, file: &Name) -> Result<(), Error> {
         self.is_plan(file)?;
         self.store.keep_apart(file, &self.moment())?;
         self.decided(file)
     }
 
-    fn is_plan(&self, file: &Name) -> Result<(), Refusal> {
+    fn is_plan(&self, file: &Name) -> Result<(), Error> {
         self.text(file)?;
         if self.documents.read().get(file).is_some_and(|entry| entry.kind == Kind::Plan) {
             return Ok(());
         }
-        Err(Refusal::missing(format!("`{}.md` is no plan", file.as_str()), "choose the file of a plan"))
+        Err(Error::missing(format!("`{}.md` is no plan", file.as_str()), "choose the file of a plan"))
     }
 
-    fn decided(&self, file: &Name) -> Result<(), Refusal> {
+    fn decided(&self, file: &Name) -> Result<(), Error> {
         self.documents.note_arrival();
         let kept = self.text(file)?;
         self.documents.tell(file, &format!("{}+ledger", kept.etag));

@@ -7,10 +7,10 @@ use engine::document::{Document, Front, front};
 use engine::measure::Day;
 use parking_lot::{Mutex, MutexGuard};
 
+use crate::error::Error;
 use crate::folder::{self, Kept};
 use crate::names::Name;
 use crate::store::Store;
-use crate::trouble::Refusal;
 use engine::recent::Recent;
 
 /// Rate sheets as one plan sees them.
@@ -149,11 +149,11 @@ impl RateSheets {
 
     /// The rate sheets a plan with this head sees: as they stand; for a piece that hangs, as they stood on that day, so that no
     /// later price moves what was paid; and above both, as of the quotes it holds to.
-    pub(super) fn shelf_of(&self, front: &Front) -> Result<Arc<Shelf>, Refusal> {
+    pub(super) fn shelf_of(&self, front: &Front) -> Result<Arc<Shelf>, Error> {
         self.shelf_holding(&held_by(front))
     }
 
-    pub(super) fn shelf_holding(&self, holds: &Held) -> Result<Arc<Shelf>, Refusal> {
+    pub(super) fn shelf_holding(&self, holds: &Held) -> Result<Arc<Shelf>, Error> {
         let (hung, quotes) = holds;
         let (version, now) = self.now();
         if *holds == Held::default() {
@@ -186,7 +186,7 @@ impl RateSheets {
     }
 
     /// The rate sheets as they stood on a day. One that came into the record later is taken as it first came.
-    fn on_a_day(&self, now: &Shelf, day: Option<Day>) -> Result<Shelf, Refusal> {
+    fn on_a_day(&self, now: &Shelf, day: Option<Day>) -> Result<Shelf, Error> {
         let mut made = now.clone();
         let Some(day) = day else { return Ok(made) };
         for sheet in now.marks.keys() {
@@ -203,12 +203,12 @@ impl RateSheets {
     ///
     /// # Errors
     /// When it is no longer in the record.
-    pub(super) fn past_text(&self, sheet: &str, mark: &str) -> Result<Arc<str>, Refusal> {
+    pub(super) fn past_text(&self, sheet: &str, mark: &str) -> Result<Arc<str>, Error> {
         if let Some(text) = self.past.lock().get(mark) {
             return Ok(text);
         }
         let text = self.store.marked_text(mark)?.ok_or_else(|| {
-            Refusal::missing(
+            Error::missing(
                 format!("the record has no text of `{sheet}` under the mark {mark}"),
                 "the revision that saw it cannot be worked out again",
             )
@@ -219,7 +219,7 @@ impl RateSheets {
     }
 
     /// A rate sheet as it was quoted on a day: the last of its texts with that day in its head.
-    fn quote(&self, sheet: &str, day: Day) -> Result<Option<(String, Arc<str>)>, Refusal> {
+    fn quote(&self, sheet: &str, day: Day) -> Result<Option<(String, Arc<str>)>, Error> {
         let Ok(name) = Name::new(sheet) else { return Ok(None) };
         for revision in self.store.revisions(&name)? {
             let text = self.past_text(sheet, &revision.etag)?;
@@ -231,7 +231,7 @@ impl RateSheets {
     }
 
     /// The days a rate sheet was quoted on, newest revision first, each once.
-    pub(super) fn quotes_of(&self, sheet: &Name) -> Result<Vec<Day>, Refusal> {
+    pub(super) fn quotes_of(&self, sheet: &Name) -> Result<Vec<Day>, Error> {
         let mut days = Vec::new();
         for revision in self.store.revisions(sheet)? {
             let day = quoted(&self.past_text(sheet.as_str(), &revision.etag)?);

@@ -1,15 +1,15 @@
 //! Saving: a change to a text, acknowledged only when the record and the file hold it.
 
-use engine::Trouble;
+use engine::Message;
 use engine::document::happened::{self, Happened};
 use engine::document::{Document, change};
 
 use super::history::Calculate;
 use super::{Notebook, Saved};
+use crate::error::Error;
 use crate::folder::{self, Kept, Replaced};
 use crate::names::Name;
 use crate::store::revisions::Text;
-use crate::trouble::Refusal;
 
 /// The mark some editors begin a text with.
 const BYTE_ORDER: char = '\u{feff}';
@@ -22,7 +22,7 @@ impl Notebook {
     ///
     /// # Errors
     /// When the document changed meanwhile (both texts are kept), is too long, or cannot be written.
-    pub fn save(&self, name: &Name, text: &str, from: &str) -> Result<Saved, Refusal> {
+    pub fn save(&self, name: &Name, text: &str, from: &str) -> Result<Saved, Error> {
         let wanted = folder::etag(text.as_bytes());
         self.save_change(name, from, Some(&wanted), |_| Ok(text.to_owned()))
     }
@@ -36,8 +36,8 @@ impl Notebook {
         name: &Name,
         from: &str,
         wanted: Option<&str>,
-        act: impl FnOnce(&Kept) -> Result<String, Refusal>,
-    ) -> Result<Saved, Refusal> {
+        act: impl FnOnce(&Kept) -> Result<String, Error>,
+    ) -> Result<Saved, Error> {
         let lock = self.documents.lock_of(name);
         let _held = lock.lock();
         self.fresh_held(name, Calculate::Now);
@@ -64,7 +64,7 @@ impl Notebook {
     ///
     /// # Errors
     /// As [`Notebook::save`], and when what was entered cannot be read.
-    pub fn set_given(&self, name: &Name, from: &str, number: usize, entered: &str) -> Result<Saved, Refusal> {
+    pub fn set_given(&self, name: &Name, from: &str, number: usize, entered: &str) -> Result<Saved, Error> {
         self.save_change(name, from, None, |now| {
             let worked = self.calculator.calculate(name, &now.text, None)?;
             let given = worked
@@ -72,8 +72,8 @@ impl Notebook {
                 .record
                 .givens
                 .get(number)
-                .ok_or_else(|| Refusal::missing("this given is no longer in the plan", "look at the page again"))?;
-            change::set_given(&worked.document, given, entered).map_err(Refusal::Unusable)
+                .ok_or_else(|| Error::missing("this given is no longer in the plan", "look at the page again"))?;
+            change::set_given(&worked.document, given, entered).map_err(Error::Unusable)
         })
     }
 
@@ -81,9 +81,9 @@ impl Notebook {
     ///
     /// # Errors
     /// As [`Notebook::save`], and when the line has no box.
-    pub fn set_tick(&self, name: &Name, from: &str, line: usize, done: bool) -> Result<Saved, Refusal> {
+    pub fn set_tick(&self, name: &Name, from: &str, line: usize, done: bool) -> Result<Saved, Error> {
         self.save_change(name, from, None, |now| {
-            change::set_tick(&Document::read(&now.text), line, done).map_err(Refusal::Unusable)
+            change::set_tick(&Document::read(&now.text), line, done).map_err(Error::Unusable)
         })
     }
 
@@ -91,18 +91,18 @@ impl Notebook {
     ///
     /// # Errors
     /// As [`Notebook::save`], and when what is written cannot stand in a plan or tells of a step or cost it does not have.
-    pub fn note(&self, name: &Name, from: &str, happened: &Happened) -> Result<Saved, Refusal> {
+    pub fn note(&self, name: &Name, from: &str, happened: &Happened) -> Result<Saved, Error> {
         self.save_change(name, from, None, |now| {
             let worked = self.calculator.calculate(name, &now.text, None)?;
-            happened.belongs_to(&worked.evaluation.record).map_err(Refusal::Unusable)?;
-            happened::write(&worked.document, happened).map_err(Refusal::Unusable)
+            happened.belongs_to(&worked.evaluation.record).map_err(Error::Unusable)?;
+            happened::write(&worked.document, happened).map_err(Error::Unusable)
         })
     }
 
     /// Writes a text made from the one marked `from`, or a new document. Only while its lock is held.
-    pub(super) fn put(&self, name: &Name, text: &str, from: Option<&str>) -> Result<Saved, Refusal> {
+    pub(super) fn put(&self, name: &Name, text: &str, from: Option<&str>) -> Result<Saved, Error> {
         if text.len() as u64 > folder::LONGEST {
-            return Err(Refusal::TooLong(Trouble::new(
+            return Err(Error::TooLong(Message::new(
                 format!("this text is {} kB long, and at most 1024 kB are kept", text.len() / 1024),
                 "cut it into two documents",
             )));
@@ -129,9 +129,9 @@ impl Notebook {
     }
 }
 
-fn stale(now: &Kept) -> Refusal {
-    Refusal::Stale {
-        trouble: Trouble::new(
+fn stale(now: &Kept) -> Error {
+    Error::Stale {
+        message: Message::new(
             "this document was changed meanwhile, here in another window or outside",
             "look at both texts and choose; neither is lost",
         ),

@@ -8,10 +8,10 @@ use engine::document::{Document, Kind};
 use super::calculator::head_of;
 use super::history::Calculate;
 use super::{Entry, Notebook, Work};
+use crate::error::Error;
 use crate::folder::{self, Kept, Replaced, Seen};
 use crate::names::Name;
 use crate::titles::title;
-use crate::trouble::Refusal;
 
 /// Changes of which each is calculated as it is taken into the record; of more, all are taken in first.
 const AT_HAND: usize = 12;
@@ -90,7 +90,7 @@ impl Notebook {
                 let lock = self.documents.lock_of(&name);
                 let _held = lock.lock();
                 if let Err(refusal) = self.bring_back(&name, &words, &displaced.by) {
-                    tracing::error!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a text written outside could not be kept");
+                    tracing::error!(document.name = name.as_str(), refusal.what = %refusal.message().what, "a text written outside could not be kept");
                 }
             }
             if displaced.is_young() {
@@ -103,7 +103,7 @@ impl Notebook {
     }
 
     /// Last words go into the record, and back into the file unless something newer stands there.
-    fn bring_back(&self, name: &Name, words: &Kept, by: &str) -> Result<(), Refusal> {
+    fn bring_back(&self, name: &Name, words: &Kept, by: &str) -> Result<(), Error> {
         self.fresh_held(name, Calculate::Now);
         let now = self.documents.as_read(name)?;
         self.history.record(name, words)?;
@@ -161,7 +161,7 @@ impl Notebook {
             if (before != after || was_unsure)
                 && let Err(refusal) = self.history.take_in(&name, kept, when)
             {
-                tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.trouble().what, "a change made outside is not recorded yet");
+                tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.message().what, "a change made outside is not recorded yet");
                 unsure = true;
             }
             let document = Document::read(&kept.text);

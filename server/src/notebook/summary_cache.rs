@@ -18,13 +18,13 @@ use super::documents::Entry;
 use super::rate_sheets::{Held, Shelf, held_by};
 use super::summary::Summary;
 use super::unwritten::Unwritten;
+use crate::error::Error;
 use crate::evaluator::{STACK, Worked};
 use crate::folder::Kept;
 use crate::names::Name;
 use crate::store::Store;
 use crate::store::index::Words;
 use crate::store::ledger::{Ends, Ledgers, entries};
-use crate::trouble::Refusal;
 
 /// Threads that calculate plans for a whole notebook; the evaluator has more, for what people ask meanwhile.
 const AT_ONCE: usize = 2;
@@ -109,7 +109,7 @@ fn standing(
 ) -> Standing {
     let mark = match &entry.mark {
         Ok(mark) => mark,
-        Err(refusal) => return Standing::Known(Err(refusal.trouble().to_string())),
+        Err(refusal) => return Standing::Known(Err(refusal.message().to_string())),
     };
     match all.get_mut(name).filter(|(inputs, _)| inputs.is_of(mark, today, end_of(ends, name))) {
         None => Standing::Unknown,
@@ -172,7 +172,7 @@ impl SummaryCache {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn all(&self) -> Result<Vec<Listed>, Refusal> {
+    pub fn all(&self) -> Result<Vec<Listed>, Error> {
         let all = self.all_known()?;
         let (open, mut found) = (all.open(), HashMap::new());
         if open.len() <= AT_HAND {
@@ -202,7 +202,7 @@ impl SummaryCache {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn catch_up(&self) -> Result<usize, Refusal> {
+    pub fn catch_up(&self) -> Result<usize, Error> {
         self.backlog.take(Work::Summaries);
         let all = self.all_known()?;
         let open = all.open();
@@ -258,7 +258,7 @@ impl SummaryCache {
     }
 
     /// What is known of each plan as it stands.
-    fn all_known(&self) -> Result<AllKnown, Refusal> {
+    fn all_known(&self) -> Result<AllKnown, Error> {
         let (ends, today) = (self.store.ledger_ends()?, self.calculator.clock.today());
         let plans = self.calculator.documents.all(Kind::Plan);
         let standings: Vec<_> = {
@@ -313,9 +313,9 @@ impl SummaryCache {
     }
 
     fn summary(&self, name: &Name, entry: &Entry, ledger: i64, waits: Waits<'_>) -> Result<Arc<Summary>, String> {
-        let words = |refusal: Refusal| refusal.trouble().to_string();
+        let words = |refusal: Error| refusal.message().to_string();
         if let Err(refusal) = &entry.mark {
-            return Err(refusal.trouble().to_string());
+            return Err(refusal.message().to_string());
         }
         // All it is made from is looked at before, so that what changes meanwhile is seen to have changed.
         let Calculator { documents, rates, evaluator, clock, .. } = &*self.calculator;

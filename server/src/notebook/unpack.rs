@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, BufReader, Read};
 
-use engine::Trouble;
+use engine::Message;
 use zip::ZipReadOptions;
 use zip::read::{ArchiveOffset, Config, ZipFileEntry};
 use zip::unstable::read::ZipIterable;
 
 use super::archive::{LARGEST, LEDGER, MANIFEST, Manifest, allowed};
+use crate::error::Error;
 use crate::folder::{LONGEST, Together, Within, copied};
-use crate::trouble::Refusal;
 
 /// Files an archive may hold, its list among them.
 const FILES: usize = 200;
@@ -45,11 +45,11 @@ impl<'a> Packed<'a> {
     ///
     /// # Errors
     /// When it is no archive, or holds too many files.
-    pub(super) fn open(file: &'a File) -> Result<Self, Refusal> {
+    pub(super) fn open(file: &'a File) -> Result<Self, Error> {
         // Other programs put something before or behind an archive; a notebook does not.
         let config = Config { archive_offset: ArchiveOffset::Known(0) };
         let zip = ZipIterable::try_new(BufReader::new(file), config).map_err(|_| {
-            Refusal::unusable("this is no archive of a plan", "choose a file that a notebook exported, ending in .zip")
+            Error::unusable("this is no archive of a plan", "choose a file that a notebook exported, ending in .zip")
         })?;
         if zip.len() > FILES {
             return Err(too_much(format!("this archive holds {} files, and at most {FILES} are unpacked", zip.len())));
@@ -62,7 +62,7 @@ impl<'a> Packed<'a> {
     /// # Errors
     /// When it holds what cannot lie in a notebook or differs from another only in capitals, is larger than is unpacked, or is
     /// not as its list says.
-    pub(super) fn look_through(&mut self) -> Result<Holds, Refusal> {
+    pub(super) fn look_through(&mut self) -> Result<Holds, Error> {
         fit(&self.entries()?)?;
         let (mut manifest, mut files, mut texts) = (None, BTreeMap::new(), BTreeMap::new());
         self.each(|path, from| {
@@ -74,7 +74,7 @@ impl<'a> Packed<'a> {
                 manifest = Some(serde_json::from_slice::<Manifest>(&text).map_err(|_| broken())?);
                 return Ok(());
             }
-            let path = Within::new(path).map_err(Refusal::Unusable)?;
+            let path = Within::new(path).map_err(Error::Unusable)?;
             if is_text {
                 texts.insert(path.clone(), readable(&path, text)?);
             }
@@ -93,10 +93,7 @@ impl<'a> Packed<'a> {
     ///
     /// # Errors
     /// When one cannot be read or is not as long as it says, or as `act` says.
-    pub(super) fn each(
-        &mut self,
-        mut act: impl FnMut(&str, &mut dyn Read) -> Result<(), Refusal>,
-    ) -> Result<(), Refusal> {
+    pub(super) fn each(&mut self, mut act: impl FnMut(&str, &mut dyn Read) -> Result<(), Error>) -> Result<(), Error> {
         let entries = self.entries()?;
         let reader = self.zip.files().map_err(|_| broken())?.reader_mut();
         for entry in entries {
@@ -111,7 +108,7 @@ impl<'a> Packed<'a> {
         Ok(())
     }
 
-    fn entries(&mut self) -> Result<Vec<Entry>, Refusal> {
+    fn entries(&mut self) -> Result<Vec<Entry>, Error> {
         self.zip.files().map_err(|_| broken())?.collect::<Result<_, _>>().map_err(|_| broken())
     }
 }
@@ -131,12 +128,12 @@ impl<R: Read> Read for Counted<R> {
 }
 
 /// Whether the files of an archive may be unpacked, by what it says of them: nothing was unpacked yet.
-fn fit(entries: &[Entry]) -> Result<(), Refusal> {
+fn fit(entries: &[Entry]) -> Result<(), Error> {
     let (mut together, mut whole, mut texts) = (Together::default(), 0_u64, 0_u64);
     for entry in entries {
         let (path, length) = (named(entry)?, entry.size());
         let strange = || {
-            Refusal::unusable(
+            Error::unusable(
                 format!("this archive holds `{}`, which cannot lie in a notebook", path.escape_debug()),
                 "nothing was unpacked; ask where it comes from",
             )
@@ -147,7 +144,7 @@ fn fit(entries: &[Entry]) -> Result<(), Refusal> {
             return Err(strange());
         }
         let within = if path == MANIFEST { Within::new(path).ok() } else { allowed(path) };
-        together.add(&within.ok_or_else(strange)?).map_err(Refusal::Unusable)?;
+        together.add(&within.ok_or_else(strange)?).map_err(Error::Unusable)?;
         let is_text = path == MANIFEST || path.ends_with(".md");
         whole = whole.saturating_add(length);
         texts = texts.saturating_add(if is_text { length } else { 0 });
@@ -163,7 +160,7 @@ fn fit(entries: &[Entry]) -> Result<(), Refusal> {
 }
 
 /// No byte of an archive belongs to two of its files: many could be unpacked from few bytes so.
-fn lie_apart(entries: &[Entry]) -> Result<(), Refusal> {
+fn lie_apart(entries: &[Entry]) -> Result<(), Error> {
     // Each file's own head there is 30 bytes and its name long, at least.
     let reach = |entry: &Entry| {
         let head = entry.header_start().saturating_add(30 + entry.name_raw().len() as u64);
@@ -177,23 +174,23 @@ fn lie_apart(entries: &[Entry]) -> Result<(), Refusal> {
 }
 
 /// The name of a file as a notebook writes it.
-fn named(entry: &Entry) -> Result<&str, Refusal> {
+fn named(entry: &Entry) -> Result<&str, Error> {
     std::str::from_utf8(entry.name_raw()).map_err(|_| broken())
 }
 
-fn readable(path: &Within, text: Vec<u8>) -> Result<String, Refusal> {
+fn readable(path: &Within, text: Vec<u8>) -> Result<String, Error> {
     String::from_utf8(text).map_err(|_| {
         let what = format!("`{}` in this archive is not UTF-8", path.as_str());
-        Refusal::unusable(what, "nothing was unpacked; ask for the archive again")
+        Error::unusable(what, "nothing was unpacked; ask for the archive again")
     })
 }
 
-pub(super) fn broken() -> Refusal {
-    Refusal::unusable("this archive is damaged or was not made by a notebook", "ask for it again; nothing was unpacked")
+pub(super) fn broken() -> Error {
+    Error::unusable("this archive is damaged or was not made by a notebook", "ask for it again; nothing was unpacked")
 }
 
-fn too_much(what: String) -> Refusal {
-    Refusal::TooLong(Trouble::new(what, "nothing was unpacked; send fewer or smaller pictures"))
+fn too_much(what: String) -> Error {
+    Error::TooLong(Message::new(what, "nothing was unpacked; send fewer or smaller pictures"))
 }
 
 /// Whether a file is the table of the ledger, which is for people and is not taken in.

@@ -9,7 +9,7 @@ use engine::measure::Currency;
 use super::extract::{Change, read};
 use crate::amount::amount;
 use crate::days;
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// As entered on the page.
 #[derive(Debug, serde::Deserialize)]
@@ -25,7 +25,7 @@ struct Entered {
 }
 
 /// Writes it into the plan.
-pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Error> {
     let entered = read::<Entered>(&body)?;
     change
         .save(move |notebook, name, from| {
@@ -37,9 +37,9 @@ pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Refusa
         .await
 }
 
-fn happened(entered: Entered, currency: Currency) -> Result<Happened, Refusal> {
+fn happened(entered: Entered, currency: Currency) -> Result<Happened, Error> {
     let day = || days::entered(entered.day.trim());
-    let amount = || amount(&entered.amount, currency).map_err(Refusal::Unusable);
+    let amount = || amount(&entered.amount, currency).map_err(Error::Unusable);
     let what = entered.what.trim().to_owned();
     Ok(match entered.kind.as_str() {
         "finished" if entered.day.trim().is_empty() => Happened::Finished { step: what, day: None },
@@ -52,7 +52,7 @@ fn happened(entered: Entered, currency: Currency) -> Result<Happened, Refusal> {
             step: Some(entered.step.trim().to_owned()).filter(|step| !step.is_empty()),
         },
         other => {
-            return Err(Refusal::unusable(
+            return Err(Error::unusable(
                 format!("`{other}` is nothing that can be noted"),
                 "note that a step is finished, a quote, an invoice or a snag",
             ));

@@ -9,7 +9,7 @@ use axum::body::{Body, Bytes};
 use axum::extract::{Query, Request, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
-use engine::Trouble;
+use engine::Message;
 use serde_json::json;
 use tokio::sync::mpsc;
 use tokio::time::timeout;
@@ -18,11 +18,11 @@ use tokio_stream::wrappers::ReceiverStream;
 
 use super::extract::About;
 use super::file::attached;
+use crate::error::Error;
 use crate::folder::nameless;
 use crate::guard::{LARGEST_ARCHIVE, closed, too_large};
 use crate::notebook::Ledger;
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// How long one may take to arrive.
 const ARRIVING: Duration = Duration::from_secs(120);
@@ -39,7 +39,7 @@ pub(crate) struct Along {
 }
 
 /// The archive of a plan.
-pub(crate) async fn get(about: About, Query(along): Query<Along>) -> Result<Response, Refusal> {
+pub(crate) async fn get(about: About, Query(along): Query<Along>) -> Result<Response, Error> {
     let ledger = match along.ledger.as_deref() {
         Some("events") => Ledger::Events,
         Some("whole") => Ledger::Whole,
@@ -84,8 +84,8 @@ pub(crate) async fn post(State(app): State<App>, request: Request) -> Response {
     }
 }
 
-async fn taken_in(app: &App, body: Body) -> Result<Response, Refusal> {
-    let busy = || Refusal::Busy(Trouble::new("other archives are being taken in", "try again in a moment"));
+async fn taken_in(app: &App, body: Body) -> Result<Response, Error> {
+    let busy = || Error::Busy(Message::new("other archives are being taken in", "try again in a moment"));
     let _arriving = app.arriving.try_acquire().map_err(|_| busy())?;
     let archive = arrived(app, body).await?;
     let _unpacking = timeout(WAITING, app.unpacking.acquire()).await.map_err(|_| busy())?;
@@ -95,7 +95,7 @@ async fn taken_in(app: &App, body: Body) -> Result<Response, Refusal> {
 }
 
 /// An archive on the disk, as it came.
-async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
+async fn arrived(app: &App, body: Body) -> Result<File, Error> {
     let (out, mut parts) = mpsc::channel::<Bytes>(4);
     let root = app.notebook.root().to_path_buf();
     let file = tokio::task::spawn_blocking(move || {
@@ -110,11 +110,11 @@ async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
         let mut length = 0;
         while let Some(part) = stream.next().await {
             let part = part.map_err(|_| {
-                Refusal::unusable("this archive broke off on its way", "send it again; nothing was changed")
+                Error::unusable("this archive broke off on its way", "send it again; nothing was changed")
             })?;
             length += part.len();
             if length > LARGEST_ARCHIVE {
-                return Err(Refusal::TooLong(too_large()));
+                return Err(Error::TooLong(too_large()));
             }
             if out.send(part).await.is_err() {
                 // The disk refused, and says so below.
@@ -125,10 +125,10 @@ async fn arrived(app: &App, body: Body) -> Result<File, Refusal> {
         Ok(())
     };
     timeout(ARRIVING, all).await.map_err(|_| {
-        Refusal::Late(Trouble::new("this archive did not arrive in time", "send it again; nothing was changed"))
+        Error::Late(Message::new("this archive did not arrive in time", "send it again; nothing was changed"))
     })??;
     let file = file
         .await
-        .map_err(|error| Refusal::broken("this broke off", "try again; nothing was changed").because(error))?;
+        .map_err(|error| Error::internal("this broke off", "try again; nothing was changed").because(error))?;
     Ok(file?)
 }

@@ -13,11 +13,11 @@ use super::extract::name;
 use super::form::field;
 use super::{Linked, page};
 use crate::assets;
+use crate::error::Error;
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// The form.
-pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Error> {
     let plans = app.notebook.documents.all(Kind::Plan);
     let plans = plans.into_iter().map(|(name, entry)| Linked::to(&name, entry.title)).collect();
     let beginnings = assets::BEGINNINGS.iter().map(|name| {
@@ -55,13 +55,13 @@ pub(crate) struct Wanted {
 }
 
 /// Begins a plan.
-pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Result<Response, Error> {
     let plain = headers
         .get(header::CONTENT_TYPE)
         .and_then(|kind| kind.to_str().ok())
         .is_some_and(|kind| kind.starts_with("application/x-www-form-urlencoded"));
     let wanted: Wanted = if plain { form(&body) } else { serde_json::from_slice(&body).map_err(|_| ()) }
-        .map_err(|()| Refusal::unusable("what was sent has no title", "write the title of the artwork"))?;
+        .map_err(|()| Error::unusable("what was sent has no title", "write the title of the artwork"))?;
     let from = wanted.from.filter(|from| !from.is_empty()).map(|from| name(&from)).transpose()?;
     let made = app
         .with(move |notebook| match (from, wanted.beginning.filter(|one| !one.is_empty())) {
@@ -78,19 +78,19 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
 }
 
 /// Makes the next piece from a plan.
-pub(crate) async fn next(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn next(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Error> {
     let name = name(&plan)?;
     let wanted: Wanted = serde_json::from_slice(&body)
-        .map_err(|_| Refusal::unusable("what was sent has no title", "write the title of the next piece"))?;
+        .map_err(|_| Error::unusable("what was sent has no title", "write the title of the next piece"))?;
     let made = app.with(move |notebook| notebook.copy(&name, &wanted.title, &wanted.without)).await?;
     Ok(Json(json!({ "location": format!("/plan/{}", made.in_url()) })).into_response())
 }
 
 /// An empty plan of a title.
-fn empty(title: &str) -> Result<String, Refusal> {
+fn empty(title: &str) -> Result<String, Error> {
     let title = title.trim();
     if title.is_empty() || title.chars().any(char::is_control) || title.chars().count() > 120 {
-        return Err(Refusal::unusable(
+        return Err(Error::unusable(
             "a plan needs a title of one line, at most 120 letters",
             "give the piece its title",
         ));

@@ -13,16 +13,16 @@ use serde_json::json;
 use super::extract::{About, good_for, name, read_or};
 use super::file::attached;
 use super::outside::{nothing, under, unlisted};
+use crate::error::Error;
 use crate::folder::etag;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
 use crate::passphrase;
 use crate::state::App;
 use crate::titles;
-use crate::trouble::Refusal;
 
 /// The calendar of one plan.
-pub(crate) async fn get(about: About) -> Result<Response, Refusal> {
+pub(crate) async fn get(about: About) -> Result<Response, Error> {
     let file = about.name.as_str().to_owned();
     let text = about.with(|notebook, name, _| calendar(notebook, name)).await?;
     Ok(attached(text, KIND, &file, "ics"))
@@ -42,7 +42,7 @@ struct Wanted {
 }
 
 /// The days that were asked for, counted from now.
-fn days(body: &[u8]) -> Result<i32, Refusal> {
+fn days(body: &[u8]) -> Result<i32, Error> {
     let unread = || format!("write a number of days from 1 to {LONGEST_DAYS}");
     let wanted = match body {
         [] => Wanted::default(),
@@ -57,7 +57,7 @@ pub(crate) async fn post(
     Path(plan): Path<String>,
     headers: HeaderMap,
     body: Bytes,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let (name, days) = (name(&plan)?, days(&body)?);
     let token = app
         .with(move |notebook| {
@@ -76,14 +76,14 @@ pub(crate) async fn renew(
     State(app): State<App>,
     Path((plan, id)): Path<(String, i64)>,
     body: Bytes,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let (name, days) = (name(&plan)?, days(&body)?);
     app.with(move |notebook| notebook.store().renew_calendar_address(&name, id, &notebook.moment_in(days))).await?;
     Ok(Json(json!({ "renewed": id })).into_response())
 }
 
 /// Ends an address.
-pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(String, i64)>) -> Result<Response, Refusal> {
+pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(String, i64)>) -> Result<Response, Error> {
     let name = name(&plan)?;
     app.with(move |notebook| notebook.store().revoke_calendar_address(&name, id, &notebook.moment())).await?;
     Ok(Json(json!({ "revoked": id })).into_response())
@@ -116,7 +116,7 @@ pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>
 }
 
 /// Every step, and the days on which quotes end.
-pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Refusal> {
+pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error> {
     let Current { worked, revision, .. } = notebook.current(name, None)?;
     let stamp = format!("{}T000000Z", digits(notebook.day_of(name, revision)?));
     let shops = &worked.view.shops;

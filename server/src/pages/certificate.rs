@@ -11,17 +11,17 @@ use serde_json::json;
 use super::extract::{Asked, name};
 use super::{file, page};
 use crate::days;
+use crate::error::Error;
 use crate::names::Name;
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::ledger::print_label;
-use crate::trouble::Refusal;
 
 /// As it would be now, with what is missing.
 pub(crate) async fn draft(
     State(app): State<App>,
     Path((plan, print)): Path<(String, String)>,
-) -> Result<Html<String>, Refusal> {
+) -> Result<Html<String>, Error> {
     let (name, print) = both(&plan, &print)?;
     let wanted = name.clone();
     let draft = app.with(move |notebook| notebook.certify(&wanted, print)).await?;
@@ -91,7 +91,7 @@ struct LawRow {
 pub(crate) async fn issue(
     State(app): State<App>,
     Path((plan, print)): Path<(String, String)>,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let (name, print) = both(&plan, &print)?;
     let issued = app.with(move |notebook| notebook.issue(&name, print)).await?;
     Ok(Json(json!({ "code": issued.code, "location": format!("/certificate/{}", issued.code) })).into_response())
@@ -105,13 +105,13 @@ pub(crate) struct Typed {
 }
 
 /// Leads to the certificate of a code.
-pub(crate) async fn find(State(app): State<App>, Query(typed): Query<Typed>) -> Result<Redirect, Refusal> {
+pub(crate) async fn find(State(app): State<App>, Query(typed): Query<Typed>) -> Result<Redirect, Error> {
     let issued = app.with(move |notebook| notebook.certificate(&typed.code)).await?;
     Ok(Redirect::to(&format!("/certificate/{}", issued.code)))
 }
 
 /// The certificate of a code.
-pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, Path(code): Path<String>) -> Result<Html<String>, Error> {
     let (issued, since, title) = app
         .with(move |notebook| {
             let issued = notebook.certificate(&code)?;
@@ -142,7 +142,7 @@ pub(crate) async fn pdf(
     State(app): State<App>,
     Path(code): Path<String>,
     Query(asked): Query<Asked>,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let paper = Paper::of(asked.paper.as_deref());
     let (file, made) = app
         .with(move |notebook| {
@@ -154,9 +154,9 @@ pub(crate) async fn pdf(
     Ok(file::pdf(made.pdf, &file))
 }
 
-fn both(plan: &str, print: &str) -> Result<(Name, Print), Refusal> {
+fn both(plan: &str, print: &str) -> Result<(Name, Print), Error> {
     let wanted = Print::parse(&print.replace('-', " ")).ok_or_else(|| {
-        Refusal::missing(format!("`{print}` is no number of a print"), "write it as 4, or AP-1 for a proof")
+        Error::missing(format!("`{print}` is no number of a print"), "write it as 4, or AP-1 for a proof")
     })?;
     Ok((name(plan)?, wanted))
 }

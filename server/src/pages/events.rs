@@ -6,14 +6,14 @@ use std::time::Duration;
 use axum::extract::{Extension, State};
 use axum::response::sse::{Event, KeepAlive};
 use axum::response::{IntoResponse as _, Response, Sse};
-use engine::Trouble;
+use engine::Message;
 use serde_json::json;
 use tokio::sync::broadcast::error::RecvError;
 use tokio_stream::wrappers::ReceiverStream;
 
+use crate::error::Error;
 use crate::guard::CameIn;
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// How often it is looked whether a browser still may follow, besides whenever one is let out here: a passphrase set on the
 /// command line lets all of them out.
@@ -22,8 +22,7 @@ const AGAIN: Duration = Duration::from_secs(5);
 /// A stream of changes. A page that missed some is told to look again. It ends when its browser is let out.
 pub(crate) async fn get(State(app): State<App>, came_in: Option<Extension<CameIn>>) -> Response {
     let Ok(place) = app.following.clone().try_acquire_owned() else {
-        return Refusal::Busy(Trouble::new("too many pages follow this notebook", "close some of them"))
-            .into_response();
+        return Error::Busy(Message::new("too many pages follow this notebook", "close some of them")).into_response();
     };
     let mut changes = app.notebook.documents.changes();
     let (mut ending, mut let_out) = (app.ending.clone(), app.let_out.subscribe());

@@ -7,15 +7,15 @@ use axum::extract::{FromRequestParts, Path, Query};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, header};
 use axum::response::{IntoResponse, Response};
-use engine::Trouble;
+use engine::Message;
 use engine::measure::Units;
 use serde::de::DeserializeOwned;
 
 use super::answer;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::{Notebook, Saved};
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// What a page may be asked with.
 #[derive(Debug, Default, serde::Deserialize)]
@@ -37,43 +37,42 @@ impl Asked {
 }
 
 /// The document a name in an address means.
-pub(crate) fn name(text: &str) -> Result<Name, Refusal> {
-    Name::new(text).map_err(Refusal::Missing)
+pub(crate) fn name(text: &str) -> Result<Name, Error> {
+    Name::new(text).map_err(Error::Missing)
 }
 
 /// A text a page sent.
-pub(crate) fn sent(body: Bytes) -> Result<String, Refusal> {
+pub(crate) fn sent(body: Bytes) -> Result<String, Error> {
     String::from_utf8(body.into())
-        .map_err(|_| Refusal::unusable("this text is not UTF-8", "send it as UTF-8; nothing was changed"))
+        .map_err(|_| Error::unusable("this text is not UTF-8", "send it as UTF-8; nothing was changed"))
 }
 
 /// Data a page sent, and what is said when it cannot be read.
-pub(crate) fn read_or<T: DeserializeOwned>(body: &[u8], what: &str, next: &str) -> Result<T, Refusal> {
-    serde_json::from_slice(body).map_err(|_| Refusal::unusable(what, next))
+pub(crate) fn read_or<T: DeserializeOwned>(body: &[u8], what: &str, next: &str) -> Result<T, Error> {
+    serde_json::from_slice(body).map_err(|_| Error::unusable(what, next))
 }
 
 /// Words of one short line a page sent, and what is said when they are not.
-pub(crate) fn short(text: &str, what: &str, next: &str) -> Result<String, Refusal> {
+pub(crate) fn short(text: &str, what: &str, next: &str) -> Result<String, Error> {
     if text.chars().count() > 200 || text.chars().any(char::is_control) {
-        return Err(Refusal::unusable(what, next));
+        return Err(Error::unusable(what, next));
     }
     Ok(text.trim().to_owned())
 }
 
 /// Days for which an address is to be good.
-pub(crate) fn good_for(address: &str, days: i32, longest: i32) -> Result<i32, Refusal> {
+pub(crate) fn good_for(address: &str, days: i32, longest: i32) -> Result<i32, Error> {
     if (1..=longest).contains(&days) {
         return Ok(days);
     }
     let what = format!("{address} cannot be good for {days} days");
-    Err(Refusal::unusable(what, format!("write a number of days from 1 to {longest}")))
+    Err(Error::unusable(what, format!("write a number of days from 1 to {longest}")))
 }
 
 /// Data a page sent.
-pub(crate) fn read<T: DeserializeOwned>(body: &Bytes) -> Result<T, Refusal> {
-    serde_json::from_slice(body).map_err(|error| {
-        Refusal::unusable(format!("what was sent cannot be read: {error}"), "send it as the page does")
-    })
+pub(crate) fn read<T: DeserializeOwned>(body: &Bytes) -> Result<T, Error> {
+    serde_json::from_slice(body)
+        .map_err(|error| Error::unusable(format!("what was sent cannot be read: {error}"), "send it as the page does"))
 }
 
 /// A request about one document of the notebook.
@@ -88,8 +87,8 @@ impl About {
     /// Does something with the document, in the units asked for.
     pub(crate) async fn with<T: Send + 'static>(
         self,
-        act: impl FnOnce(&Notebook, &Name, Option<Units>) -> Result<T, Refusal> + Send + 'static,
-    ) -> Result<T, Refusal> {
+        act: impl FnOnce(&Notebook, &Name, Option<Units>) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
         let (name, units) = (self.name, self.asked.units());
         self.app.with(move |notebook| act(notebook, &name, units)).await
     }
@@ -97,8 +96,8 @@ impl About {
     /// Changes the document and answers with what the page shows of it now.
     pub(crate) async fn change(
         self,
-        act: impl FnOnce(&Notebook, &Name) -> Result<Saved, Refusal> + Send + 'static,
-    ) -> Result<Response, Refusal> {
+        act: impl FnOnce(&Notebook, &Name) -> Result<Saved, Error> + Send + 'static,
+    ) -> Result<Response, Error> {
         self.with(move |notebook, name, units| {
             let saved = act(notebook, name)?;
             let kept = notebook.text(name)?;
@@ -133,8 +132,8 @@ impl Change {
     /// Saves what comes of the text the change was made from.
     pub(crate) async fn save(
         self,
-        act: impl FnOnce(&Notebook, &Name, &str) -> Result<Saved, Refusal> + Send + 'static,
-    ) -> Result<Response, Refusal> {
+        act: impl FnOnce(&Notebook, &Name, &str) -> Result<Saved, Error> + Send + 'static,
+    ) -> Result<Response, Error> {
         let from = self.from;
         self.about.change(move |notebook, name| act(notebook, name, &from)).await
     }
@@ -146,7 +145,7 @@ impl FromRequestParts<App> for Change {
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Response> {
         let about = About::from_request_parts(parts, app).await?;
         let from = mark(&parts.headers).ok_or_else(|| {
-            Refusal::Unmarked(Trouble::new(
+            Error::Unmarked(Message::new(
                 "this write does not say which text it was made from",
                 "send the mark of the text in the header `If-Match`",
             ))

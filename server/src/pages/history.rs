@@ -15,10 +15,10 @@ use similar::{ChangeTag, TextDiff};
 
 use super::extract::{About, Change, read};
 use super::page;
+use crate::error::Error;
 use crate::names::Name;
 use crate::state::App;
 use crate::titles::title;
-use crate::trouble::Refusal;
 
 /// Revisions shown on one page.
 const SHOWN: usize = 100;
@@ -39,14 +39,14 @@ pub(crate) async fn get(
     about: About,
     Query(from): Query<From>,
     uri: Uri,
-) -> Result<Html<String>, Refusal> {
+) -> Result<Html<String>, Error> {
     let sheet = is_sheet(&uri);
     let (name, kept, revisions, title) = about
         .with(|notebook, name, _| {
             let kept = notebook.text(name).ok();
             let revisions = notebook.store().revisions(name)?;
             let Some(last) = revisions.first() else {
-                return Err(Refusal::missing(
+                return Err(Error::missing(
                     format!("`{}` has no revisions", name.as_str()),
                     "look at the wall for what there is",
                 ));
@@ -138,7 +138,7 @@ pub(crate) async fn two(
     about: About,
     Query(Two { from, to }): Query<Two>,
     uri: Uri,
-) -> Result<Html<String>, Refusal> {
+) -> Result<Html<String>, Error> {
     let sheet = is_sheet(&uri);
     let (name, (before, after), moved, days, etag) = about
         .with(move |notebook, name, _| {
@@ -158,7 +158,7 @@ pub(crate) async fn two(
     let (rows, added, removed) = side_by_side(&before, &after);
     let (moved, unknown) = match moved {
         Ok(moved) => (moved, None),
-        Err(refusal) => (Vec::new(), Some(refusal.trouble().to_string().replace('`', ""))),
+        Err(refusal) => (Vec::new(), Some(refusal.message().to_string().replace('`', ""))),
     };
     let own = ComparePage {
         base: base(sheet, &name),
@@ -238,7 +238,7 @@ struct Back {
 }
 
 /// Brings a revision back as a new one.
-pub(crate) async fn restore(change: Change, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn restore(change: Change, body: Bytes) -> Result<Response, Error> {
     let wanted = read::<Back>(&body)?;
     change.save(move |notebook, name, from| notebook.restore(name, wanted.revision, from)).await
 }

@@ -6,15 +6,15 @@ use axum::response::Redirect;
 
 use super::extract::name;
 use super::form::field;
+use crate::error::Error;
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// Does what was decided, and goes back to the wall.
-pub(crate) async fn post(State(app): State<App>, body: Bytes) -> Result<Redirect, Refusal> {
+pub(crate) async fn post(State(app): State<App>, body: Bytes) -> Result<Redirect, Error> {
     let given = |key: &str| field(&body, key).map(|text| text.trim().to_owned()).filter(|text| !text.is_empty());
     let (what, record, file) = (given("what").unwrap_or_default(), given("record"), given("plan"));
     let file = file.map(|file| name(file.strip_suffix(".md").unwrap_or(&file))).transpose()?;
-    let wrong = |what: &str, next: &str| Refusal::unusable(what, next);
+    let wrong = |what: &str, next: &str| Error::unusable(what, next);
     app.with(move |notebook| match (what.as_str(), record, file) {
         ("join", Some(record), Some(file)) => notebook.join(&record, &file),
         ("apart", _, Some(file)) => notebook.keep_apart(&file),

@@ -11,18 +11,18 @@ use super::extract::{About, read, short};
 use super::plan::as_it_stands;
 use super::{Field, page};
 use crate::days;
+use crate::error::Error;
 use crate::notebook::Current;
 use crate::state::App;
 use crate::store::ledger::{entries, event, print_label};
 use crate::store::{Line, NewLine, Which};
 use crate::titles::{capital, title};
-use crate::trouble::Refusal;
 
 /// How much of the line of time lies after today, as a share.
 const TO_COME: f64 = 0.08;
 
 /// The ledger's page.
-pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Error> {
     let today = app.notebook.today();
     let (name, Current { worked, .. }, lines, certificates) = about
         .with(|notebook, name, units| {
@@ -34,12 +34,12 @@ pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<Str
         .await?;
     let front = &worked.document.front;
     if front.edition == 0 {
-        return Err(Refusal::missing(
+        return Err(Error::missing(
             "this plan has no edition",
             "write `edition = 12` in its head, with the number of prints",
         ));
     }
-    let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None)).map_err(Refusal::Unusable)?;
+    let edition = Edition::new(front.edition, front.proofs, &entries(&lines, None)).map_err(Error::Unusable)?;
     let span = Span::of(&lines, today);
     let prints: Vec<_> = (1..=front.edition).map(Print::Number).collect();
     let proofs: Vec<_> = (1..=front.proofs).map(Print::Proof).collect();
@@ -214,7 +214,7 @@ struct Entered {
 }
 
 /// Adds a line to the ledger.
-pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Error> {
     let line = line(read::<Entered>(&body)?)?;
     about
         .with(move |notebook, name, units| {
@@ -224,7 +224,7 @@ pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Refusal>
         .await
 }
 
-fn line(entered: Entered) -> Result<NewLine, Refusal> {
+fn line(entered: Entered) -> Result<NewLine, Error> {
     let print = match &entered.number {
         serde_json::Value::Number(number) => {
             number.as_u64().and_then(|number| u32::try_from(number).ok()).map(Print::Number).map(Which::Print)
@@ -234,7 +234,7 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
         _ => None,
     };
     let which = print.ok_or_else(|| {
-        Refusal::unusable(
+        Error::unusable(
             format!("`{}` is no number of a print", entered.number),
             "write the number of the print in digits, `AP 1` for a proof, or `next`",
         )
@@ -245,7 +245,7 @@ fn line(entered: Entered) -> Result<NewLine, Refusal> {
     Ok(NewLine {
         which,
         when: days::entered(&entered.when)?,
-        what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Refusal::Unusable)?,
+        what: event(entered.what.as_deref().unwrap_or("sold")).map_err(Error::Unusable)?,
         words: plain(&entered.words, "name")?,
         amount: plain(&entered.amount, "amount")?,
         place: plain(&entered.place, "place")?,

@@ -15,6 +15,7 @@ use super::extract::{About, Asked, good_for, name, read_or};
 use super::outside::{nothing, under, unlisted};
 use super::ticket::css;
 use super::{Shop, around, file, page, page_for};
+use crate::error::Error;
 use crate::links::{self, Stands};
 use crate::listen::Ends;
 use crate::names::Name;
@@ -25,10 +26,9 @@ use crate::store::{CalendarAddress, Link, Opened};
 use crate::templates::Around;
 use crate::tickets::Change;
 use crate::titles::title;
-use crate::trouble::Refusal;
 
 /// The owner's list.
-pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Error> {
     about
         .with(move |notebook, name, _| {
             let worked = notebook.current(name, None)?.worked;
@@ -181,7 +181,7 @@ pub(crate) async fn post(
     Path(plan): Path<String>,
     headers: HeaderMap,
     body: Bytes,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let name = name(&plan)?;
     let wanted: Wanted = read_or(&body, "no shop was chosen", "choose one of the plan's shops")?;
     let days = good_for("a link", wanted.days, links::LONGEST_DAYS)?;
@@ -190,7 +190,7 @@ pub(crate) async fn post(
 }
 
 /// Revokes a link.
-pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(String, i64)>) -> Result<Response, Refusal> {
+pub(crate) async fn revoke(State(app): State<App>, Path((plan, id)): Path<(String, i64)>) -> Result<Response, Error> {
     let name = name(&plan)?;
     app.with(move |notebook| notebook.store().revoke_link(&name, id, &notebook.moment())).await?;
     Ok(Json(json!({ "revoked": id })).into_response())
@@ -215,7 +215,7 @@ pub(crate) async fn shop(
             let moved = shop_ticket.kept_back.left_out(links::since(&link, &shop_ticket));
             shop_ticket.link = Some(address);
             if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
-                tracing::warn!(refusal.what = %refusal.trouble().what, "the opening of a link was not noted");
+                tracing::warn!(refusal.what = %refusal.message().what, "the opening of a link was not noted");
             }
             let since = SinceLink { revision: link.revision, made: day(&link.made), now: shop_ticket.revision, moved };
             let css_url = format!("{base}/paper.css?paper={}", paper.word());
@@ -249,7 +249,7 @@ pub(crate) async fn paper(
     State(app): State<App>,
     Path(token): Path<String>,
     Query(asked): Query<Asked>,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let paper = Paper::of(asked.paper.as_deref());
     let made = app.with(move |notebook| links::opened(notebook, &token)).await?;
     Ok(made.map_or_else(|| nothing(&app), |(_, shop_ticket)| css(style(paper, &shop_ticket.running()))))
@@ -261,7 +261,7 @@ pub(crate) async fn pdf(
     Path(token): Path<String>,
     Query(asked): Query<Asked>,
     headers: HeaderMap,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let paper = Paper::of(asked.paper.as_deref());
     let address = under(&app, &headers, &format!("/t/{token}"));
     let made = app

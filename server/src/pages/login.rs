@@ -10,11 +10,11 @@ use serde::Serialize;
 
 use super::form::field;
 use super::{outside_of, page_for};
+use crate::error::Error;
 use crate::guard::{COOKIE, asks_passphrase, token};
 use crate::listen::Ends;
 use crate::passphrase;
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// How long it may come back without the passphrase, in days; a week without a visit ends it too.
 const DAYS: i32 = 30;
@@ -68,8 +68,8 @@ pub(crate) async fn post(
         }
         Ok(None) => shown(&app, false, StatusCode::FORBIDDEN, "This is not the passphrase of this notebook.").await,
         Err(refusal) => {
-            let mut response = shown(&app, false, refusal.status(), &refusal.trouble().to_string()).await;
-            if matches!(refusal, Refusal::Often(_)) {
+            let mut response = shown(&app, false, refusal.status(), &refusal.message().to_string()).await;
+            if matches!(refusal, Error::Often(_)) {
                 response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("60"));
             }
             response
@@ -77,7 +77,7 @@ pub(crate) async fn post(
     }
 }
 
-async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>, Refusal> {
+async fn come_in(app: &App, from: IpAddr, body: &[u8]) -> Result<Option<String>, Error> {
     let entered = field(body, "passphrase").unwrap_or_default();
     let known = app.with(move |notebook| notebook.store().came_in_from(from)).await?;
     let turn = app.guesses.turn(from, known).await;

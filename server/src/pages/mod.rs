@@ -31,20 +31,20 @@ use axum::extract::{Request, State};
 use axum::http::{StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
-use engine::Trouble;
+use engine::Message;
 use serde::Serialize;
 use serde_json::json;
 
+use crate::error::Error;
 use crate::names::Name;
 use crate::state::App;
 use crate::templates::{Around, render};
 use crate::titles::capital;
-use crate::trouble::Refusal;
 
 /// What every page shows.
 pub(crate) fn around(app: &App) -> Around {
     let (notebook, reach) = (&app.notebook, &app.reach);
-    let halted = notebook.halted().map(|trouble| format!("{} {}", sentence(&trouble.what), sentence(&trouble.next)));
+    let halted = notebook.halted().map(|message| format!("{} {}", sentence(&message.what), sentence(&message.next)));
     Around {
         studio: notebook.studio(),
         day: notebook.today().iso(),
@@ -61,7 +61,7 @@ pub(crate) fn outside_of(app: &App) -> Around {
 }
 
 /// A page from its template.
-pub(crate) fn page(app: &App, template: &str, own: &impl Serialize) -> Result<Html<String>, Refusal> {
+pub(crate) fn page(app: &App, template: &str, own: &impl Serialize) -> Result<Html<String>, Error> {
     page_for(app, &around(app), template, own)
 }
 
@@ -71,7 +71,7 @@ pub(crate) fn page_for(
     around: &Around,
     template: &str,
     own: &impl Serialize,
-) -> Result<Html<String>, Refusal> {
+) -> Result<Html<String>, Error> {
     render(&app.templates, around, template, own).map(Html)
 }
 
@@ -120,8 +120,8 @@ pub(crate) async fn for_people(State(app): State<App>, request: Request, next: N
     let accepts = request.headers().get(header::ACCEPT).and_then(|kinds| kinds.to_str().ok());
     let wants_page = accepts.is_some_and(|kinds| kinds.contains("text/html"));
     let mut response = explained(next.run(request).await);
-    let Some(trouble) = response.extensions_mut().remove::<Trouble>().filter(|_| wants_page) else { return response };
-    let own = NoticePage { what: sentence(&trouble.what), next: sentence(&trouble.next) };
+    let Some(message) = response.extensions_mut().remove::<Message>().filter(|_| wants_page) else { return response };
+    let own = NoticePage { what: sentence(&message.what), next: sentence(&message.next) };
     let Ok(notice) = page(&app, "notice.html", &own) else { return response };
     let (mut parts, _) = response.into_parts();
     let notice = notice.into_response();
@@ -133,22 +133,22 @@ pub(crate) async fn for_people(State(app): State<App>, request: Request, next: N
 /// The web library's own refusals, which speak of its inside, in words of ours.
 fn explained(response: Response) -> Response {
     let kind = response.headers().get(header::CONTENT_TYPE).map(|kind| kind.as_bytes());
-    let ours = response.extensions().get::<Trouble>().is_some();
+    let ours = response.extensions().get::<Message>().is_some();
     if !response.status().is_client_error() || ours || kind.is_some_and(|kind| !kind.starts_with(b"text/plain")) {
         return response;
     }
-    let trouble = match response.status() {
+    let message = match response.status() {
         StatusCode::METHOD_NOT_ALLOWED => {
-            Trouble::new("this address does not answer to that method", "use the notebook's own pages")
+            Message::new("this address does not answer to that method", "use the notebook's own pages")
         }
-        _ => Trouble::new(
+        _ => Message::new(
             "a part of this address is not what stands there on the notebook's pages",
             "go back and follow the link again",
         ),
     };
     let (mut parts, _) = response.into_parts();
-    let words = Json(json!({"what": trouble.what, "next": trouble.next})).into_response();
-    parts.extensions.insert(trouble);
+    let words = Json(json!({"what": message.what, "next": message.next})).into_response();
+    parts.extensions.insert(message);
     parts.headers.remove(header::CONTENT_LENGTH);
     parts.headers.extend(words.headers().clone());
     Response::from_parts(parts, words.into_body())
@@ -160,6 +160,6 @@ fn sentence(text: &str) -> String {
 }
 
 /// Nothing lies at this address.
-pub(crate) async fn missing() -> Refusal {
-    Refusal::missing("there is no such page", "go back to the wall")
+pub(crate) async fn missing() -> Error {
+    Error::missing("there is no such page", "go back to the wall")
 }

@@ -10,14 +10,14 @@ use serde_json::{Value, json};
 
 use super::extract::{About, mark, read, sent};
 use crate::days;
+use crate::error::Error;
 use crate::notebook::Moves;
-use crate::trouble::Refusal;
 
 /// Numbers told of each plan.
 const TOLD: usize = 12;
 
 /// What a draft would move.
-pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Error> {
     let text = sent(body)?;
     about.with(move |notebook, name, _| Ok(Json(told(&notebook.moves(name, &text)?)).into_response())).await
 }
@@ -34,7 +34,7 @@ struct Filled {
 }
 
 /// Fills a line in and tells what that would move; nothing is saved.
-pub(crate) async fn line(about: About, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn line(about: About, body: Bytes) -> Result<Response, Error> {
     let filled = read::<Filled>(&body)?;
     about
         .with(move |notebook, name, _| {
@@ -61,7 +61,7 @@ struct Hold {
 }
 
 /// Holds a plan to a quote.
-pub(crate) async fn hold(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn hold(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Error> {
     let wanted = read::<Hold>(&body)?;
     let day = wanted.day.filter(|day| !day.is_empty()).map(|day| days::entered(&day)).transpose()?;
     // From the rate sheet's page the plan's mark is not at hand: what it holds to is added to whatever it says now.

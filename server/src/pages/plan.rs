@@ -11,6 +11,7 @@ use serde::Serialize;
 use super::answer::{self, fields, frame};
 use super::extract::{About, Change, read, sent};
 use super::{Field, Linked, Shop, file, page};
+use crate::error::Error;
 use crate::evaluator::Worked;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
@@ -18,14 +19,13 @@ use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::Line;
 use crate::titles::{sentence, title};
-use crate::trouble::Refusal;
 
 /// The plan's page.
-pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, about: About) -> Result<Html<String>, Error> {
     about.with(move |notebook, name, units| rendered(&app, notebook, name, units)).await
 }
 
-fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Html<String>, Refusal> {
+fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Html<String>, Error> {
     let Current { kept, worked, revision } = notebook.current(name, units)?;
     let ledger = notebook.store().ledger(name)?;
     let (origin, descendants) = kin(notebook, name, &worked);
@@ -129,25 +129,25 @@ fn quotes(worked: &Worked) -> Vec<QuoteRow<'_>> {
 }
 
 /// What the page shows, as data.
-pub(crate) async fn sheet(about: About) -> Result<Response, Refusal> {
+pub(crate) async fn sheet(about: About) -> Result<Response, Error> {
     about.with(as_it_stands).await
 }
 
 /// What the page shows of a document that is not being changed.
-pub(crate) fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Refusal> {
+pub(crate) fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Error> {
     let Current { kept, worked, revision } = notebook.current(name, units)?;
     Ok(Json(answer::whole(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
 }
 
 /// The whole plan as a file a reader of PDF shows as it is printed.
-pub(crate) async fn pdf(about: About) -> Result<Response, Refusal> {
+pub(crate) async fn pdf(about: About) -> Result<Response, Error> {
     let (paper, name) = (Paper::of(about.asked.paper.as_deref()), about.name.as_str().to_owned());
     let made = about.with(move |notebook, name, units| sheets::plan(notebook, name, paper, units)).await?;
     Ok(file::pdf(made.pdf, &name))
 }
 
 /// The plan's text.
-pub(crate) async fn text(about: About) -> Result<Response, Refusal> {
+pub(crate) async fn text(about: About) -> Result<Response, Error> {
     about
         .with(|notebook, name, _| {
             let kept = notebook.text(name)?;
@@ -161,7 +161,7 @@ pub(crate) async fn text(about: About) -> Result<Response, Refusal> {
 }
 
 /// Saves a whole text.
-pub(crate) async fn put(change: Change, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn put(change: Change, body: Bytes) -> Result<Response, Error> {
     let text = sent(body)?;
     change.save(move |notebook, name, from| notebook.save(name, &text, from)).await
 }
@@ -170,7 +170,7 @@ pub(crate) async fn put(change: Change, body: Bytes) -> Result<Response, Refusal
 const SHOWN: &str = "shown";
 
 /// Calculates a text without saving it. A page that says what it shows is told the passages that differ.
-pub(crate) async fn draft(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn draft(about: About, headers: HeaderMap, body: Bytes) -> Result<Response, Error> {
     let text = sent(body)?;
     let (app, shows) = (about.app.clone(), headers.get(SHOWN).cloned());
     about
@@ -198,7 +198,7 @@ struct Given {
 }
 
 /// Rewrites one given.
-pub(crate) async fn given(change: Change, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn given(change: Change, body: Bytes) -> Result<Response, Error> {
     let entered = read::<Given>(&body)?;
     change.save(move |notebook, name, from| notebook.set_given(name, from, entered.given, &entered.value)).await
 }
@@ -211,13 +211,13 @@ struct Tick {
 }
 
 /// Ticks or clears one box.
-pub(crate) async fn tick(change: Change, body: Bytes) -> Result<Response, Refusal> {
+pub(crate) async fn tick(change: Change, body: Bytes) -> Result<Response, Error> {
     let entered = read::<Tick>(&body)?;
     change.save(move |notebook, name, from| notebook.set_tick(name, from, entered.line, entered.done)).await
 }
 
 /// Names, asks, rules and problems for other programs.
-pub(crate) async fn values(about: About) -> Result<Response, Refusal> {
+pub(crate) async fn values(about: About) -> Result<Response, Error> {
     about
         .with(|notebook, name, units| {
             let Current { worked, revision, .. } = notebook.current(name, units)?;

@@ -10,14 +10,14 @@ use serde::Serialize;
 use super::answer::fields;
 use super::extract::About;
 use super::{Field, Linked, page};
+use crate::error::Error;
 use crate::evaluator::Worked;
 use crate::notebook::Current;
 use crate::state::App;
 use crate::titles::{sentence, title};
-use crate::trouble::Refusal;
 
 /// The list.
-pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Error> {
     let all = app.notebook.documents.all(Kind::RateSheet);
     let sheets = all.into_iter().map(|(name, entry)| {
         let kept = app.notebook.rates.text(&name);
@@ -49,7 +49,7 @@ struct RateSheetRow {
 const DRAWN_ON: usize = 60;
 
 /// One rate sheet.
-pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Refusal> {
+pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<String>, Error> {
     about
         .with(move |notebook, name, units| {
             let Current { kept, worked, revision } = notebook.current(name, units)?;

@@ -5,11 +5,11 @@ use axum::response::Html;
 use serde::Serialize;
 
 use super::page;
+use crate::error::Error;
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// The reference.
-pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>) -> Result<Html<String>, Error> {
     page(&app, "reference.html", &ReferencePage { article: crate::export::reference_html() })
 }
 

@@ -7,24 +7,24 @@ use engine::{Evaluation, Value};
 
 use super::extract::name;
 use super::file::attached;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::Notebook;
 use crate::state::App;
 use crate::table::{Rows, csv, words};
-use crate::trouble::Refusal;
 
 /// One table of a plan.
 pub(crate) async fn get(
     State(app): State<App>,
     Path((plan, table)): Path<(String, String)>,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let (name, table) = (name(&plan)?, table.trim_end_matches(".csv").to_owned());
     let file = format!("{} {table}", name.as_str());
     let text = app.with(move |notebook| csv(&rows(notebook, &name, &table)?)).await?;
     Ok(attached(text, "text/csv; charset=utf-8; header=present", &file, "csv"))
 }
 
-fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> {
+fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Error> {
     let worked = notebook.current(name, None)?.worked;
     let shops = &worked.view.shops;
     let called = |role: &Option<String>| {
@@ -67,7 +67,7 @@ fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Refusal> 
             }
             Ok(rows)
         }
-        other => Err(Refusal::missing(
+        other => Err(Error::missing(
             format!("a plan has no table called `{other}`"),
             "ask for costs, schedule, cuts or ledger",
         )),

@@ -9,20 +9,20 @@ use serde_json::json;
 
 use super::extract::{Asked, name, read_or, short};
 use super::{file, page};
+use crate::error::Error;
 use crate::names::in_url;
 use crate::sheets::ticket_page::{TicketPage, style};
 use crate::sheets::{self, Paper};
 use crate::state::App;
 use crate::store::issued::{IssuedSheet, NewIssue};
 use crate::tickets::ShopTicket;
-use crate::trouble::Refusal;
 
 /// The ticket's page.
 pub(crate) async fn get(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,
     Query(asked): Query<Asked>,
-) -> Result<Html<String>, Refusal> {
+) -> Result<Html<String>, Error> {
     let (name, paper, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), asked.units());
     let css_url = format!("/plan/{}/ticket/{}/paper.css?paper={}", name.in_url(), in_url(&role), paper.word());
     let state = app.clone();
@@ -38,7 +38,7 @@ pub(crate) async fn paper(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,
     Query(asked): Query<Asked>,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let (name, paper) = (name(&plan)?, Paper::of(asked.paper.as_deref()));
     let running = app.with(move |notebook| Ok(ShopTicket::of(notebook, &name, &role, None)?.running())).await?;
     Ok(css(style(paper, &running)))
@@ -54,7 +54,7 @@ pub(crate) async fn pdf(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,
     Query(asked): Query<Asked>,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let (name, paper, units) = (name(&plan)?, Paper::of(asked.paper.as_deref()), asked.units());
     let (file, made) = app
         .with(move |notebook| {
@@ -71,10 +71,10 @@ pub(crate) async fn pdf(
 pub(crate) async fn issued(
     State(app): State<App>,
     Path((plan, role, number)): Path<(String, String, String)>,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let name = name(&plan)?;
     let wanted = number.trim_end_matches(".pdf").parse().map_err(|_| {
-        Refusal::missing(format!("`{number}` is no number of an issue"), "choose one from the ticket's page")
+        Error::missing(format!("`{number}` is no number of an issue"), "choose one from the ticket's page")
     })?;
     let file = format!("{} {role} issue {wanted}", name.as_str());
     let sheet = app.with(move |notebook| notebook.store().issued_sheet(&name, &role, wanted)).await?;
@@ -95,7 +95,7 @@ pub(crate) async fn issue(
     State(app): State<App>,
     Path((plan, role)): Path<(String, String)>,
     body: Bytes,
-) -> Result<Response, Refusal> {
+) -> Result<Response, Error> {
     let name = name(&plan)?;
     let entered: Entered = read_or(&body, "what was sent cannot be read", "hand the ticket over from its own page")?;
     let words = short(&entered.words, "these words are longer than 200 letters or have a line break", "shorten them")?;

@@ -9,12 +9,12 @@ use serde::Serialize;
 
 use super::{Field, page};
 use crate::days;
+use crate::error::Error;
 use crate::names::{Name, in_url};
 use crate::notebook::Listed;
 use crate::state::App;
 use crate::store::BackedUp;
 use crate::titles::capital;
-use crate::trouble::Refusal;
 
 /// A backup older than so many days is told on the first page.
 const SAFE_DAYS: i64 = 7;
@@ -35,7 +35,7 @@ pub(crate) struct Wanted {
 }
 
 /// The wall.
-pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) -> Result<Html<String>, Error> {
     let today = app.notebook.today();
     let words = wanted.find.unwrap_or_default();
     let asked = words.clone();

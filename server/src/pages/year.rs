@@ -8,10 +8,10 @@ use engine::measure::{Currency, Day, Money};
 use serde::Serialize;
 
 use super::page;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::{Due, Summary};
 use crate::state::App;
-use crate::trouble::Refusal;
 
 /// An edition with this share of its numbers left, or less, is nearly sold out.
 const NEARLY: f64 = 0.25;
@@ -34,7 +34,7 @@ pub(crate) struct From {
 }
 
 /// The page.
-pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Result<Html<String>, Refusal> {
+pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Result<Html<String>, Error> {
     let today = app.notebook.today();
     let all = app.with(|notebook| notebook.summaries.all()).await?;
     let plans: Vec<(&Name, &Summary)> =

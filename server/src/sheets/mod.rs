@@ -21,12 +21,12 @@ use serde::Serialize;
 use self::content::{Pictures, words};
 use crate::code;
 use crate::days;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
 use crate::store::Issued;
 use crate::tickets::{Change, ShopTicket, changes};
 use crate::titles::{sentence, title};
-use crate::trouble::Refusal;
 
 /// How many changed lines of an issue are written out.
 const TOLD: usize = 4;
@@ -81,7 +81,7 @@ pub(crate) struct Made {
 ///
 /// # Errors
 /// When its text comes apart into more pieces than are read.
-pub(crate) fn check(notebook: &Notebook, name: &Name) -> Result<Option<Alone>, Refusal> {
+pub(crate) fn check(notebook: &Notebook, name: &Name) -> Result<Option<Alone>, Error> {
     let Ok(kept) = notebook.text(name) else { return Ok(None) };
     let alone = press::alone(kept.text.len());
     if Document::read(&kept.text).is_too_much() {
@@ -94,7 +94,7 @@ pub(crate) fn check(notebook: &Notebook, name: &Name) -> Result<Option<Alone>, R
 ///
 /// # Errors
 /// When the sheet cannot be set.
-pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper) -> Result<Made, Refusal> {
+pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper) -> Result<Made, Error> {
     let ticket = &shop_ticket.ticket;
     let mut pictures = Pictures::of(notebook, &shop_ticket.name);
     let mut beside = Vec::new();
@@ -206,7 +206,7 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
 ///
 /// # Errors
 /// When the plan cannot be read, or the sheet cannot be set.
-pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option<Units>) -> Result<Made, Refusal> {
+pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option<Units>) -> Result<Made, Error> {
     let _alone = check(notebook, name)?;
     let Current { kept, worked, revision } = notebook.current(name, units)?;
     let day = notebook.day_of(name, revision)?;
@@ -255,10 +255,10 @@ pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option
 ///
 /// # Errors
 /// When the sheet cannot be set.
-pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper) -> Result<Made, Refusal> {
+pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper) -> Result<Made, Error> {
     let title = notebook.certified_title(issued);
     let day = Day::parse(&issued.issued)
-        .ok_or_else(|| Refusal::broken("the day of this certificate cannot be read", "look at its page instead"))?;
+        .ok_or_else(|| Error::internal("the day of this certificate cannot be read", "look at its page instead"))?;
     let row = |label: &str, said: &str| Row { cells: vec![vec![Run::label(label)], words(said)], bar: None };
     let mut rows: Vec<_> = issued.says.iter().map(|(label, said)| row(label, said)).collect();
     rows.push(row("issued", &format!("{day}, from revision {} of the plan", issued.revision)));

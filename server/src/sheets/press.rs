@@ -4,15 +4,15 @@ use std::hash::{Hash as _, Hasher};
 use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
-use engine::Trouble;
+use engine::Message;
 use paper::{Bounds, Sheet, Unset};
 use parking_lot::Mutex;
 use sha2::{Digest as _, Sha256};
 
 use super::Made;
+use crate::error::Error;
 use crate::evaluator::LONG;
 use crate::semaphore::{Permit, Semaphore};
-use crate::trouble::Refusal;
 use engine::recent::Recent;
 
 /// How many sheets are set at once: each takes some tens of megabytes at most.
@@ -47,12 +47,12 @@ pub(super) fn alone(bytes: usize) -> Option<Alone> {
 ///
 /// # Errors
 /// When it is more than a sheet may hold, takes too long, or too many are being set.
-pub(super) fn set(sheet: Sheet) -> Result<Made, Refusal> {
+pub(super) fn set(sheet: Sheet) -> Result<Made, Error> {
     let key = key(&sheet);
     if let Some(made) = LAST.lock().get(&key) {
         return Ok(made);
     }
-    let busy = || Refusal::Busy(Trouble::new("many sheets are being set at once", "try again in a moment"));
+    let busy = || Error::Busy(Message::new("many sheets are being set at once", "try again in a moment"));
     let permit = PRESS.acquire(WAIT).ok_or_else(busy)?;
     let began = Instant::now();
     let set = paper::pdf(&sheet, &Bounds::default(), &|| began.elapsed() < LONGEST).map_err(|unset| {
@@ -66,13 +66,13 @@ pub(super) fn set(sheet: Sheet) -> Result<Made, Refusal> {
 }
 
 /// What is told of a sheet that could not be set.
-pub(super) fn refused(unset: &Unset) -> Refusal {
+pub(super) fn refused(unset: &Unset) -> Error {
     match unset {
-        Unset::TooMuch { .. } | Unset::TooLong => Refusal::TooLong(Trouble::new(
+        Unset::TooMuch { .. } | Unset::TooLong => Error::TooLong(Message::new(
             format!("this sheet cannot be set: {unset}"),
             "divide the plan, or shorten its longest table; everything can still be read on its page",
         )),
-        Unset::Refused(_) => Refusal::broken(
+        Unset::Refused(_) => Error::internal(
             format!("this sheet could not be set: {unset}"),
             "read it on its page instead, and tell us which plan it was",
         ),

@@ -7,8 +7,8 @@ use rusqlite::{OptionalExtension as _, Transaction};
 use sha2::{Digest as _, Sha256};
 
 use super::Store;
+use crate::error::Error;
 use crate::passphrase::{Kept, network};
-use crate::trouble::Refusal;
 
 /// Addresses that are remembered for having been let in.
 const KNOWN: u32 = 64;
@@ -19,7 +19,7 @@ pub(super) fn mark(secret: &str) -> String {
 }
 
 /// Carries a passphrase over that an earlier version kept.
-pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Refusal> {
+pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Error> {
     let before: Option<(String, String, String)> = change
         .query_row("SELECT salt, hash, chosen FROM passphrase ORDER BY id DESC LIMIT 1", [], |row| row.try_into())
         .optional()?;
@@ -37,7 +37,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn passphrase(&self) -> Result<Option<Kept>, Refusal> {
+    pub fn passphrase(&self) -> Result<Option<Kept>, Error> {
         self.read(|connection| {
             let sql = "SELECT hash FROM passphrase_hash ORDER BY id DESC LIMIT 1";
             Ok(connection.query_row(sql, [], |row| row.get(0).map(Kept)).optional()?)
@@ -48,7 +48,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn set_passphrase(&self, kept: &Kept, now: &str) -> Result<(), Refusal> {
+    pub fn set_passphrase(&self, kept: &Kept, now: &str) -> Result<(), Error> {
         self.write(|change| {
             change.execute("DELETE FROM passphrase_hash", [])?;
             change.execute("DELETE FROM session", [])?;
@@ -61,7 +61,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written just now.
-    pub(crate) fn renew_passphrase(&self, before: &Kept, renewed: &Kept) -> Result<(), Refusal> {
+    pub(crate) fn renew_passphrase(&self, before: &Kept, renewed: &Kept) -> Result<(), Error> {
         self.write_in_passing(|change| {
             change.execute("UPDATE passphrase_hash SET hash = ?2 WHERE hash = ?1", [&before.0, &renewed.0])?;
             Ok(())
@@ -72,7 +72,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn let_in(&self, token: &str, from: IpAddr, now: &str, expires: &str) -> Result<(), Refusal> {
+    pub fn let_in(&self, token: &str, from: IpAddr, now: &str, expires: &str) -> Result<(), Error> {
         let (hash, address) = (mark(token), network(from).to_string());
         self.write(|change| {
             change.execute("DELETE FROM session WHERE expires <= ?1", [now])?;
@@ -90,7 +90,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn came_in_from(&self, address: IpAddr) -> Result<bool, Refusal> {
+    pub fn came_in_from(&self, address: IpAddr) -> Result<bool, Error> {
         let address = network(address).to_string();
         self.read(|connection| {
             let sql = "SELECT EXISTS (SELECT 1 FROM came_in WHERE address = ?1)";
@@ -102,7 +102,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn is_let_in(&self, token: &str, now: &str, idle: &str) -> Result<bool, Refusal> {
+    pub fn is_let_in(&self, token: &str, now: &str, idle: &str) -> Result<bool, Error> {
         let hash = mark(token);
         let seen: Option<String> = self.read(|connection| {
             Ok(connection
@@ -126,7 +126,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn let_out(&self, token: Option<&str>) -> Result<(), Refusal> {
+    pub fn let_out(&self, token: Option<&str>) -> Result<(), Error> {
         let hash = token.map(mark);
         self.write(|change| {
             change.execute("DELETE FROM session WHERE ?1 IS NULL OR hash = ?1", [hash])?;

@@ -3,7 +3,7 @@
 use rusqlite::{OptionalExtension as _, params};
 
 use super::{Counts, Store};
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// How safe the notebook is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,7 +19,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn note_backup(&self, made: &str, folder: &str, holds: &Counts) -> Result<(), Refusal> {
+    pub fn note_backup(&self, made: &str, folder: &str, holds: &Counts) -> Result<(), Error> {
         let (revision, ledger) = (holds.revisions, holds.ledger);
         self.write(|change| {
             change.execute(
@@ -34,7 +34,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn backed_up(&self) -> Result<BackedUp, Refusal> {
+    pub fn backed_up(&self) -> Result<BackedUp, Error> {
         self.read(|connection| {
             let last: Option<(String, bool)> = connection
                 .prepare_cached("SELECT made, revision < (SELECT coalesce(max(id), 0) FROM revision) OR ledger < (SELECT coalesce(max(id), 0) FROM ledger) FROM backup ORDER BY id DESC LIMIT 1")?

@@ -5,8 +5,8 @@ use rusqlite::{Connection, OptionalExtension as _, params};
 use super::Store;
 use super::access::mark;
 use super::plans::{name_of, plan_of};
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// One address, without its secret: that is nowhere.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,7 +28,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn make_calendar_address(&self, plan: &Name, token: &str, made: &str, expires: &str) -> Result<(), Refusal> {
+    pub fn make_calendar_address(&self, plan: &Name, token: &str, made: &str, expires: &str) -> Result<(), Error> {
         let (plan, hash) = (plan.as_str(), mark(token));
         self.write(|change| {
             let plan = plan_of(change, plan)?;
@@ -44,7 +44,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn calendar_addresses(&self, plan: &Name) -> Result<Vec<CalendarAddress>, Refusal> {
+    pub fn calendar_addresses(&self, plan: &Name) -> Result<Vec<CalendarAddress>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -68,7 +68,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn calendar_of(&self, token: &str, now: &str) -> Result<Option<String>, Refusal> {
+    pub fn calendar_of(&self, token: &str, now: &str) -> Result<Option<String>, Error> {
         let hash = mark(token);
         let found: Option<(i64, String, Option<String>)> = self.read(|connection| {
             Ok(connection
@@ -85,7 +85,7 @@ impl Store {
                 Ok(change.execute("UPDATE calendar_address SET read = ?2 WHERE id = ?1", params![id, now])?)
             });
             if let Err(refusal) = noted {
-                tracing::warn!(refusal.what = %refusal.trouble().what, "that a calendar was read was not noted");
+                tracing::warn!(refusal.what = %refusal.message().what, "that a calendar was read was not noted");
             }
         }
         self.read(|connection| Ok(Some(name_of(connection, &plan)?.as_str().to_owned())))
@@ -95,10 +95,10 @@ impl Store {
     ///
     /// # Errors
     /// When the plan has no such address, it was revoked, or the record cannot be written.
-    pub fn renew_calendar_address(&self, plan: &Name, id: i64, expires: &str) -> Result<(), Refusal> {
+    pub fn renew_calendar_address(&self, plan: &Name, id: i64, expires: &str) -> Result<(), Error> {
         self.change_calendar_address(plan, id, |change, is_open| {
             if !is_open {
-                return Err(Refusal::missing("this address was revoked", "make a new one"));
+                return Err(Error::missing("this address was revoked", "make a new one"));
             }
             change.execute("UPDATE calendar_address SET expires = ?2 WHERE id = ?1", params![id, expires])?;
             Ok(())
@@ -109,7 +109,7 @@ impl Store {
     ///
     /// # Errors
     /// When the plan has no such address, or the record cannot be written.
-    pub fn revoke_calendar_address(&self, plan: &Name, id: i64, now: &str) -> Result<(), Refusal> {
+    pub fn revoke_calendar_address(&self, plan: &Name, id: i64, now: &str) -> Result<(), Error> {
         self.change_calendar_address(plan, id, |change, is_open| {
             if is_open {
                 change.execute("UPDATE calendar_address SET revoked = ?2 WHERE id = ?1", params![id, now])?;
@@ -122,8 +122,8 @@ impl Store {
         &self,
         plan: &Name,
         id: i64,
-        act: impl FnOnce(&Connection, bool) -> Result<(), Refusal>,
-    ) -> Result<(), Refusal> {
+        act: impl FnOnce(&Connection, bool) -> Result<(), Error>,
+    ) -> Result<(), Error> {
         let plan = plan.as_str();
         self.write(|change| {
             let plan = plan_of(change, plan)?;
@@ -136,7 +136,7 @@ impl Store {
                 .optional()?;
             match is_open {
                 Some(is_open) => act(change, is_open),
-                None => Err(Refusal::missing("this plan has no such address", "look at its list of links")),
+                None => Err(Error::missing("this plan has no such address", "look at its list of links")),
             }
         })
     }

@@ -4,8 +4,8 @@ use rusqlite::{OptionalExtension as _, Row, params};
 
 use super::Store;
 use super::plans::{name_of, plan_of};
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// A certificate as it was handed out.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -29,7 +29,7 @@ impl Store {
     ///
     /// # Errors
     /// When the code is taken, or the record cannot be written.
-    pub fn hand_out(&self, issued: Issued) -> Result<(), Refusal> {
+    pub fn hand_out(&self, issued: Issued) -> Result<(), Error> {
         self.write(|change| {
             let says = serde_json::to_string(&issued.says).unwrap_or_default();
             let proof = issued.print.strip_prefix("AP ");
@@ -47,7 +47,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn certificate(&self, code: &str) -> Result<Option<Issued>, Refusal> {
+    pub fn certificate(&self, code: &str) -> Result<Option<Issued>, Error> {
         self.read(|connection| {
             let found = connection
                 .prepare_cached(
@@ -63,7 +63,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn certificates(&self, plan: &Name) -> Result<Vec<Issued>, Refusal> {
+    pub fn certificates(&self, plan: &Name) -> Result<Vec<Issued>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;

@@ -8,8 +8,8 @@ use rusqlite::{Connection, OpenFlags};
 use super::readers::reader;
 use super::witness::{self, Witness};
 use super::{FILE, ledger, sound};
+use crate::error::Error;
 use crate::folder;
-use crate::trouble::Refusal;
 
 /// What a record holds.
 #[derive(Clone, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
@@ -30,26 +30,26 @@ pub struct Counts {
 ///
 /// # Errors
 /// When the record cannot be read, is not the one last used there, or the copy cannot be written.
-pub fn copy(folder: &Path, to: &Path) -> Result<(), Refusal> {
+pub fn copy(folder: &Path, to: &Path) -> Result<(), Error> {
     let record = right(folder)?;
     record.execute("VACUUM INTO ?1", [to.to_string_lossy()])?;
     Ok(())
 }
 
 /// The record of a notebook, to be copied: one that is not the one last used there is no copy to keep.
-fn right(folder: &Path) -> Result<Connection, Refusal> {
+fn right(folder: &Path) -> Result<Connection, Error> {
     let path = folder.join(FILE);
     let (record, noted) = (reader(&path)?, Witness::noted(folder));
     if noted.as_ref().is_some_and(|noted| noted.is_another_file(&path))
         && let Some(fault) = sound::fault_in(&record, true)?
     {
-        return Err(Refusal::unable(
+        return Err(Error::storage(
             format!("the record `{}` is damaged: {fault}", path.display()),
             "run `makeready check`",
         ));
     }
     if let Some(lacks) = witness::lacks(folder, noted.as_ref(), &record)? {
-        return Err(Refusal::Halted(witness::older(folder, &lacks)));
+        return Err(Error::Halted(witness::older(folder, &lacks)));
     }
     Ok(record)
 }
@@ -58,27 +58,19 @@ fn right(folder: &Path) -> Result<Connection, Refusal> {
 ///
 /// # Errors
 /// When the record is damaged or not the one last used there, or the disk refuses.
-pub(crate) fn keep_one(folder: &Path, place: &Path, name: &str) -> Result<PathBuf, Refusal> {
+pub(crate) fn keep_one(folder: &Path, place: &Path, name: &str) -> Result<PathBuf, Error> {
     keep(&right(folder)?, place, name, None)
 }
 
 /// The same of a record that is open; it must stand like this, when that is known.
-pub(super) fn keep(
-    record: &Connection,
-    place: &Path,
-    name: &str,
-    stands: Option<&Witness>,
-) -> Result<PathBuf, Refusal> {
+pub(super) fn keep(record: &Connection, place: &Path, name: &str, stands: Option<&Witness>) -> Result<PathBuf, Error> {
     fs::create_dir_all(place)?;
     let part = tempfile::Builder::new().suffix(".part").tempdir_in(place)?;
     let draft = part.path().join(FILE);
     record.execute("VACUUM INTO ?1", [draft.to_string_lossy()])?;
     look_through(&draft)?;
     if stands.is_some_and(|stands| stood(&draft).is_ok_and(|stood| stood != *stands)) {
-        return Err(Refusal::unable(
-            "the copy of the record does not hold all that was saved",
-            "keep the other copies",
-        ));
+        return Err(Error::storage("the copy of the record does not hold all that was saved", "keep the other copies"));
     }
     fs::File::open(&draft)?.sync_all()?;
     let copy = place.join(name);
@@ -91,7 +83,7 @@ pub(super) fn keep(
 ///
 /// # Errors
 /// When it cannot be read.
-pub(crate) fn stood(file: &Path) -> Result<Witness, Refusal> {
+pub(crate) fn stood(file: &Path) -> Result<Witness, Error> {
     Ok(Witness::of(&untouched(file)?)?)
 }
 
@@ -108,7 +100,7 @@ fn untouched(file: &Path) -> rusqlite::Result<Connection> {
 ///
 /// # Errors
 /// When it cannot be read or is damaged.
-pub fn look_through(file: &Path) -> Result<Counts, Refusal> {
+pub fn look_through(file: &Path) -> Result<Counts, Error> {
     look(&untouched(file)?, file)
 }
 
@@ -116,13 +108,13 @@ pub fn look_through(file: &Path) -> Result<Counts, Refusal> {
 ///
 /// # Errors
 /// As [`look_through`].
-pub(crate) fn look_through_in_use(file: &Path) -> Result<Counts, Refusal> {
+pub(crate) fn look_through_in_use(file: &Path) -> Result<Counts, Error> {
     look(&reader(file)?, file)
 }
 
-fn look(record: &Connection, file: &Path) -> Result<Counts, Refusal> {
+fn look(record: &Connection, file: &Path) -> Result<Counts, Error> {
     let damaged = |words: String| {
-        Refusal::unable(format!("the record `{}` is damaged: {words}", file.display()), "use another backup")
+        Error::storage(format!("the record `{}` is damaged: {words}", file.display()), "use another backup")
     };
     let sound: String = record.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
     if sound != "ok" {

@@ -7,8 +7,8 @@ use std::path::Path;
 use fs_err as fs;
 use rusqlite::{Connection, Transaction, params, params_from_iter, types::Value};
 
+use crate::error::Error;
 use crate::folder;
-use crate::trouble::Refusal;
 
 /// The file, a line of data for each line of the ledger.
 pub(crate) const FILE: &str = ".makeready-ledger.txt";
@@ -25,7 +25,7 @@ pub(super) fn end(folder: &Path) -> (i64, String) {
 }
 
 /// Writes the lines of a record down that come after a number, and brings them to the disk. Gives the number of the last.
-pub(super) fn add(folder: &Path, connection: &Connection, after: i64) -> Result<i64, Refusal> {
+pub(super) fn add(folder: &Path, connection: &Connection, after: i64) -> Result<i64, Error> {
     let mut rows = connection.prepare_cached(&format!("SELECT {COLUMNS} FROM ledger WHERE id > ?1 ORDER BY id"))?;
     let rows = rows.query_map([after], |row| {
         Ok(Row(
@@ -67,7 +67,7 @@ pub(super) fn add(folder: &Path, connection: &Connection, after: i64) -> Result<
 }
 
 /// Begins the file with what a record holds, when what stands in it is of another ledger; that is put where copies lie.
-pub(super) fn begin(folder: &Path, connection: &Connection) -> Result<i64, Refusal> {
+pub(super) fn begin(folder: &Path, connection: &Connection) -> Result<i64, Error> {
     let (line, mark) = end(folder);
     let place = folder.join(super::kept_copies::FOLDER);
     fs::create_dir_all(&place)?;
@@ -80,7 +80,7 @@ pub(super) fn begin(folder: &Path, connection: &Connection) -> Result<i64, Refus
 ///
 /// # Errors
 /// When the record cannot be written.
-pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize, usize), Refusal> {
+pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize, usize), Error> {
     let last: i64 = change.query_row("SELECT coalesce(max(id), 0) FROM ledger", [], |row| row.get(0))?;
     let (mut added, mut left) = (0, 0);
     for row in read(folder).into_iter().filter(|row| row.0 > last) {

@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use parking_lot::{Mutex, MutexGuard};
 use rusqlite::{Connection, OptionalExtension as _, params};
 
+use crate::error::Error;
 use crate::folder::etag;
-use crate::trouble::Refusal;
 
 /// The name of the file in the notebook.
 pub const FILE: &str = "makeready-index.db";
@@ -92,13 +92,13 @@ impl Index {
     }
 
     /// What came of a question; a damaged file is taken away.
-    fn sound<T>(&self, came: rusqlite::Result<T>) -> Result<T, Refusal> {
+    fn sound<T>(&self, came: rusqlite::Result<T>) -> Result<T, Error> {
         came.map_err(|error| {
             if let Some(path) = self.path.as_ref().filter(|_| is_unusable(&error)) {
                 tracing::warn!(index.file = %path.display(), index.fault = %error, "what is known of the documents is damaged");
                 take_away(path);
             }
-            Refusal::unable(
+            Error::storage(
                 format!("what is known of the plans cannot be looked through ({error})"),
                 "start the program again: it is found out anew from the files",
             )
@@ -114,7 +114,7 @@ impl Index {
     ///
     /// # Errors
     /// When it cannot be read.
-    pub(crate) fn known(&self, each: impl FnMut(Known)) -> Result<(), Refusal> {
+    pub(crate) fn known(&self, each: impl FnMut(Known)) -> Result<(), Error> {
         let came = all_known(&self.reading(), each);
         self.sound(came)
     }
@@ -123,7 +123,7 @@ impl Index {
     ///
     /// # Errors
     /// When it cannot be written.
-    pub(crate) fn know(&self, known: &[(Known, Option<Words>)], gone: &[String]) -> Result<(), Refusal> {
+    pub(crate) fn know(&self, known: &[(Known, Option<Words>)], gone: &[String]) -> Result<(), Error> {
         let came = know(&mut self.writing.lock(), known, gone);
         self.sound(came)
     }
@@ -132,7 +132,7 @@ impl Index {
     ///
     /// # Errors
     /// When it cannot be read.
-    pub(crate) fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Refusal> {
+    pub(crate) fn find(&self, words: &str) -> Result<Option<HashSet<String>>, Error> {
         let wanted = asked(words);
         if wanted.is_empty() {
             return Ok(None);
@@ -362,7 +362,7 @@ mod tests {
         std::fs::write(&path, all).unwrap();
         let damaged = Index::open(folder.path());
         let told = damaged.known(|_| {}).unwrap_err();
-        assert!(told.trouble().what.starts_with("what is known of the plans cannot be looked through"), "{told:?}");
+        assert!(told.message().what.starts_with("what is known of the plans cannot be looked through"), "{told:?}");
         drop(damaged);
         assert_eq!(count(&Index::open(folder.path())), 0);
     }

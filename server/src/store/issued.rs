@@ -6,8 +6,8 @@ use sha2::{Digest as _, Sha256};
 
 use super::Store;
 use super::plans::plan_of;
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// A ticket that was handed over.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -61,7 +61,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn issued(&self, plan: &Name, role: &str) -> Result<Vec<Issued>, Refusal> {
+    pub fn issued(&self, plan: &Name, role: &str) -> Result<Vec<Issued>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -89,7 +89,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn issue(&self, plan: &Name, role: &str, issue: NewIssue, handed: &str) -> Result<u32, Refusal> {
+    pub fn issue(&self, plan: &Name, role: &str, issue: NewIssue, handed: &str) -> Result<u32, Error> {
         let plan = plan.as_str();
         self.write(|change| {
             let plan = plan_of(change, plan)?;
@@ -118,7 +118,7 @@ impl Store {
     ///
     /// # Errors
     /// When it was not kept, is no longer as it was, or the record cannot be read.
-    pub fn issued_sheet(&self, plan: &Name, role: &str, number: u32) -> Result<IssuedSheet, Refusal> {
+    pub fn issued_sheet(&self, plan: &Name, role: &str, number: u32) -> Result<IssuedSheet, Error> {
         let plan = plan.as_str();
         let found: Option<(IssuedSheet, String)> = self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -132,11 +132,11 @@ impl Store {
         })?;
         match found {
             Some((sheet, kept)) if mark(&sheet.pdf) == kept => Ok(sheet),
-            Some(_) => Err(Refusal::unable(
+            Some(_) => Err(Error::storage(
                 format!("the sheet of issue {number} is no longer as it was handed over"),
                 "bring the record back from a backup; the lines of the issue are on its page",
             )),
-            None => Err(Refusal::missing(
+            None => Err(Error::missing(
                 format!("no sheet was kept of issue {number}"),
                 "look at what it said on the ticket's page",
             )),

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use data_encoding::HEXLOWER;
-use engine::Trouble;
+use engine::Message;
 use engine::measure::{Currency, Day, Money};
 use engine::trade::edition::{Edition, Entry, Event, Print};
 use rusqlite::{Connection, Row, Transaction, params};
@@ -13,8 +13,8 @@ use sha2::{Digest as _, Sha256};
 use super::plans::{Files, plan_of};
 use super::{Store, taken};
 use crate::amount::price;
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// One line of the ledger.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
@@ -114,7 +114,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn ledger(&self, plan: &Name) -> Result<Vec<Line>, Refusal> {
+    pub fn ledger(&self, plan: &Name) -> Result<Vec<Line>, Error> {
         self.read(|connection| lines(connection, &plan_of(connection, plan.as_str())?))
     }
 
@@ -122,7 +122,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn ledgers(&self, on: Day) -> Result<Ledgers, Refusal> {
+    pub(crate) fn ledgers(&self, on: Day) -> Result<Ledgers, Error> {
         self.read(|connection| {
             let mut all = connection
                 .prepare("SELECT plan, kind, number, what FROM ledger WHERE happened <= ?1 ORDER BY plan, id")?;
@@ -147,7 +147,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn ledger_ends(&self) -> Result<Arc<Ends>, Refusal> {
+    pub fn ledger_ends(&self) -> Result<Arc<Ends>, Error> {
         self.read(|connection| {
             let mut ends = self.ends.lock();
             let names: i64 =
@@ -183,10 +183,10 @@ impl Store {
     ///
     /// # Errors
     /// When the number is not free or reserved for another, the day cannot be, the amount is no money, or the record cannot be written.
-    pub fn add_line(&self, plan: &Name, terms: Terms, line: NewLine, entered: &str) -> Result<Print, Refusal> {
+    pub fn add_line(&self, plan: &Name, terms: Terms, line: NewLine, entered: &str) -> Result<Print, Error> {
         let amount = match line.amount.trim() {
             "" => String::new(),
-            text => written_amount(price(text, terms.currency).map_err(Refusal::Unusable)?),
+            text => written_amount(price(text, terms.currency).map_err(Error::Unusable)?),
         };
         self.write(|change| {
             let plan = plan_of(change, plan.as_str())?;
@@ -212,13 +212,13 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn follow_chain(&self) -> Result<Result<usize, i64>, Refusal> {
+    pub fn follow_chain(&self) -> Result<Result<usize, i64>, Error> {
         self.read(chain)
     }
 }
 
 /// Follows the chain: how many lines it holds, or the first that is not as it was written.
-pub(super) fn chain(connection: &Connection) -> Result<Result<usize, i64>, Refusal> {
+pub(super) fn chain(connection: &Connection) -> Result<Result<usize, i64>, Error> {
     let mut all = connection.prepare(
         "SELECT id, kind, number, what, happened, words, amount, place, entered, mark, plan, before FROM ledger ORDER BY id",
     )?;
@@ -236,10 +236,10 @@ pub(super) fn chain(connection: &Connection) -> Result<Result<usize, i64>, Refus
 }
 
 /// The lowest free number.
-fn next(terms: Terms, entries: &[Entry]) -> Result<Print, Refusal> {
+fn next(terms: Terms, entries: &[Entry]) -> Result<Print, Error> {
     let edition = Edition::new(terms.size, terms.proofs, entries).map_err(taken)?;
     edition.next().map(Print::Number).ok_or_else(|| {
-        taken(Trouble::new(
+        taken(Message::new(
             format!("all {} prints of this edition are gone", terms.size),
             "look at the ledger: a reserved one may still come free",
         ))
@@ -247,15 +247,15 @@ fn next(terms: Terms, entries: &[Entry]) -> Result<Print, Refusal> {
 }
 
 /// A line says what happened: not what will, and not before the line above it.
-fn in_time(terms: Terms, print: Print, when: Day, last: Option<&Line>) -> Result<(), Refusal> {
+fn in_time(terms: Terms, print: Print, when: Day, last: Option<&Line>) -> Result<(), Error> {
     if when > terms.today {
-        return Err(Refusal::Unusable(Trouble::new(
+        return Err(Error::Unusable(Message::new(
             format!("{when} is still to come"),
             "a ledger says what happened: write it on the day",
         )));
     }
     match last.and_then(|last| Day::parse(&last.when)) {
-        Some(last) if when < last => Err(Refusal::Unusable(Trouble::new(
+        Some(last) if when < last => Err(Error::Unusable(Message::new(
             format!("the last line of {print} is of {last}, and this one would be of {when}"),
             "write what happened in its order; to put an earlier line right, void back to it first",
         ))),
@@ -264,7 +264,7 @@ fn in_time(terms: Terms, print: Print, when: Day, last: Option<&Line>) -> Result
 }
 
 /// A print promised to one person is sold or given to no other without a word.
-fn promised<'a>(print: Print, line: &NewLine, own: impl DoubleEndedIterator<Item = &'a Line>) -> Result<(), Refusal> {
+fn promised<'a>(print: Print, line: &NewLine, own: impl DoubleEndedIterator<Item = &'a Line>) -> Result<(), Error> {
     let mut story: Vec<&Line> = Vec::new();
     for one in own {
         if one.what == Event::Voided.word() {
@@ -282,7 +282,7 @@ fn promised<'a>(print: Print, line: &NewLine, own: impl DoubleEndedIterator<Item
         return Ok(());
     }
     let to = if line.words.is_empty() { "no one by name".to_owned() } else { line.words.clone() };
-    Err(taken(Trouble::new(
+    Err(taken(Message::new(
         format!("{print} is reserved for {}, and this line gives it to {to}", reserved.words),
         "write the name it is reserved for; or, when the promise is over, void the reservation first",
     )))
@@ -312,7 +312,7 @@ fn insert(
     line: &NewLine,
     amount: &str,
     entered: &str,
-) -> Result<(), Refusal> {
+) -> Result<(), Error> {
     let (kind, number) = match print {
         Print::Number(number) => ("print", number),
         Print::Proof(number) => ("proof", number),
@@ -375,7 +375,7 @@ fn read(row: &Row<'_>) -> rusqlite::Result<Line> {
     })
 }
 
-fn lines(connection: &Connection, plan: &str) -> Result<Vec<Line>, Refusal> {
+fn lines(connection: &Connection, plan: &str) -> Result<Vec<Line>, Error> {
     let mut all = connection.prepare_cached(
         "SELECT id, kind, number, what, happened, words, amount, place, entered, mark FROM ledger WHERE plan = ?1 ORDER BY id",
     )?;
@@ -406,15 +406,15 @@ pub(crate) fn entries(lines: &[Line], on: Option<Day>) -> Vec<Entry> {
 ///
 /// # Errors
 /// When the word is none a ledger knows.
-pub(crate) fn event(word: &str) -> Result<Event, Trouble> {
+pub(crate) fn event(word: &str) -> Result<Event, Message> {
     Event::of(word).ok_or_else(|| {
         let all: Vec<_> = Event::ALL.iter().map(|event| event.word()).collect();
-        Trouble::new(format!("`{word}` is nothing that happens to a print"), format!("write {}", all.join(", ")))
+        Message::new(format!("`{word}` is nothing that happens to a print"), format!("write {}", all.join(", ")))
     })
 }
 
 /// Lines written before the ledger had its chain are carried over, in their order.
-pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Refusal> {
+pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Error> {
     type Old = (String, u32, String, String, String, String, String);
     let rows: Vec<Old> = {
         let mut all = change
@@ -429,7 +429,7 @@ pub(super) fn carry_over(change: &Transaction<'_>) -> Result<(), Refusal> {
         let nth = counted.entry((plan.clone(), number)).or_default();
         *nth += 1;
         let when = Day::parse(&happened)
-            .ok_or_else(|| Refusal::unable(format!("a ledger line has the day `{happened}`"), "tell us about it"))?;
+            .ok_or_else(|| Error::storage(format!("a ledger line has the day `{happened}`"), "tell us about it"))?;
         let which = Which::Print(Print::Number(number));
         let what = event(&what).map_err(taken)?;
         let line = NewLine { which, what, when, words, amount: String::new(), place: String::new() };

@@ -5,8 +5,8 @@ use rusqlite::{Connection, OptionalExtension as _, Row, params};
 use super::Store;
 use super::access::mark;
 use super::plans::{name_of, plan_of};
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// Openings that are listed of one link; further ones are kept only as the last.
 const LISTED: u32 = 50;
@@ -73,7 +73,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn make_link(&self, plan: &Name, link: NewLink, made: &str) -> Result<(), Refusal> {
+    pub fn make_link(&self, plan: &Name, link: NewLink, made: &str) -> Result<(), Error> {
         let (plan, hash) = (plan.as_str(), mark(&link.token));
         self.write(|change| {
             let plan = plan_of(change, plan)?;
@@ -89,7 +89,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn links(&self, plan: &Name) -> Result<Vec<Link>, Refusal> {
+    pub fn links(&self, plan: &Name) -> Result<Vec<Link>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -106,7 +106,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn link(&self, token: &str, now: &str) -> Result<Option<Link>, Refusal> {
+    pub fn link(&self, token: &str, now: &str) -> Result<Option<Link>, Error> {
         let hash = mark(token);
         self.read(|connection| {
             let link = connection
@@ -125,7 +125,7 @@ impl Store {
     ///
     /// # Errors
     /// When the plan has no such link, or the record cannot be written.
-    pub fn revoke_link(&self, plan: &Name, id: i64, now: &str) -> Result<(), Refusal> {
+    pub fn revoke_link(&self, plan: &Name, id: i64, now: &str) -> Result<(), Error> {
         let plan = plan.as_str();
         self.write(|change| {
             let plan = plan_of(change, plan)?;
@@ -140,7 +140,7 @@ impl Store {
                     Ok(())
                 }
                 Some(false) => Ok(()),
-                None => Err(Refusal::missing("this plan has no such link", "look at its list of links")),
+                None => Err(Error::missing("this plan has no such link", "look at its list of links")),
             }
         })
     }
@@ -149,7 +149,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn note_opened(&self, id: i64, opened: Opened) -> Result<(), Refusal> {
+    pub fn note_opened(&self, id: i64, opened: Opened) -> Result<(), Error> {
         self.write_in_passing(|change| {
             let hour = opened.when.get(..13).unwrap_or(&opened.when).to_owned();
             let known: bool = change.query_row(
@@ -185,7 +185,7 @@ fn read(row: &Row<'_>) -> rusqlite::Result<Link> {
     })
 }
 
-fn opened(connection: &Connection, link: i64) -> Result<Vec<Opened>, Refusal> {
+fn opened(connection: &Connection, link: i64) -> Result<Vec<Opened>, Error> {
     let mut all = connection
         .prepare_cached("SELECT opened, address, browser FROM link_opened WHERE link = ?1 ORDER BY id DESC LIMIT ?2")?;
     let rows = all.query_map(params![link, LISTED], |row| {

@@ -32,7 +32,7 @@ use std::sync::atomic::{AtomicI32, Ordering};
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
-use engine::Trouble;
+use engine::Message;
 use parking_lot::{Mutex, MutexGuard};
 use rusqlite::config::DbConfig;
 use rusqlite::hooks::Wal;
@@ -53,7 +53,7 @@ use readers::reader;
 pub use revisions::{Revision, Saw, Text};
 pub(crate) use saves::FILE as SAVES;
 
-use crate::trouble::Refusal;
+use crate::error::Error;
 use witness::Witness;
 
 /// The name of the record's file in the notebook.
@@ -110,7 +110,7 @@ pub struct Store {
     /// Pages that stand in the journal after the last write.
     pages: Arc<AtomicI32>,
     /// Why nothing is written any more, once that is so.
-    halted: Arc<OnceLock<Trouble>>,
+    halted: Arc<OnceLock<Message>>,
     /// Where it lies, unless in memory.
     place: Option<Place>,
     index: Index,
@@ -130,7 +130,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record is gone although there was one, cannot be used, or was written by a later version.
-    pub fn open(folder: &Path) -> Result<Self, Refusal> {
+    pub fn open(folder: &Path) -> Result<Self, Error> {
         has_one(folder)?;
         Self::open_or_begin(folder)
     }
@@ -139,7 +139,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::open`].
-    pub fn of(folder: &Path) -> Result<Self, Refusal> {
+    pub fn of(folder: &Path) -> Result<Self, Error> {
         if has_one(folder)? { Self::open_or_begin(folder) } else { Self::in_memory() }
     }
 
@@ -147,7 +147,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn complete(folder: &Path) -> Result<Completed, Refusal> {
+    pub(crate) fn complete(folder: &Path) -> Result<Completed, Error> {
         let mut connection = Connection::open(folder.join(FILE))?;
         prepare(&mut connection, &folder.join(FILE), None, false).map_err(Unfit::refusal)?;
         let ((ledger, saves), _) = written(&mut connection, |change| {
@@ -160,7 +160,7 @@ impl Store {
     }
 
     /// Opens the record of a notebook, or begins it, whatever says that there was another.
-    pub(crate) fn open_or_begin(folder: &Path) -> Result<Self, Refusal> {
+    pub(crate) fn open_or_begin(folder: &Path) -> Result<Self, Error> {
         let path = folder.join(FILE);
         let fresh = !path.exists();
         let as_left = sound::is_as_left(folder);
@@ -168,10 +168,10 @@ impl Store {
         let halted = OnceLock::new();
         match prepare(&mut connection, &path, Some(folder), as_left) {
             Ok(()) => {}
-            Err(Unfit::Damaged(trouble)) => {
-                tracing::error!(record.file = %path.display(), record.fault = %trouble.what, "the record is not written to");
+            Err(Unfit::Damaged(message)) => {
+                tracing::error!(record.file = %path.display(), record.fault = %message.what, "the record is not written to");
                 connection = reader(&path)?;
-                let _ = halted.set(trouble);
+                let _ = halted.set(message);
             }
             Err(Unfit::Refused(refusal)) => return Err(refusal),
         }
@@ -195,7 +195,7 @@ impl Store {
     ///
     /// # Errors
     /// When the library refuses.
-    pub fn in_memory() -> Result<Self, Refusal> {
+    pub fn in_memory() -> Result<Self, Error> {
         let mut connection = Connection::open_in_memory()?;
         prepare(&mut connection, Path::new(":memory:"), None, false).map_err(Unfit::refusal)?;
         Self::of_connection(connection, Vec::new(), OnceLock::new())
@@ -204,8 +204,8 @@ impl Store {
     fn of_connection(
         mut connection: Connection,
         readers: Vec<Mutex<Connection>>,
-        halted: OnceLock<Trouble>,
-    ) -> Result<Self, Refusal> {
+        halted: OnceLock<Message>,
+    ) -> Result<Self, Error> {
         let pages = Arc::new(AtomicI32::new(0));
         let counted = pages.clone();
         // In the place of the library's own, so that nobody else changes the record's file in the midst of a write.
@@ -231,7 +231,7 @@ impl Store {
 
     /// Why nothing is written any more, once that is so: the record was found damaged or is not the one last used here, or
     /// the disk did not keep what was written to it.
-    pub fn halted(&self) -> Option<&Trouble> {
+    pub fn halted(&self) -> Option<&Message> {
         self.halted.get()
     }
 
@@ -239,7 +239,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn holds(&self, etag: &str) -> Result<bool, Refusal> {
+    pub fn holds(&self, etag: &str) -> Result<bool, Error> {
         self.read(|connection| {
             Ok(connection
                 .query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE etag = ?1)", [etag], |row| row.get(0))?)
@@ -260,41 +260,41 @@ impl Store {
         let settled = || {
             let connection = self.writer(PATIENCE)?;
             self.in_place(&connection)?;
-            Ok::<i64, Refusal>(connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?)
+            Ok::<i64, Error>(connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?)
         };
         let Some(place) = self.place.as_ref().filter(|_| self.halted().is_none()) else { return };
         if let Err(refusal) = settled() {
-            tracing::warn!(refusal.what = %refusal.trouble().what, "the journal stays beside the record until the next start");
+            tracing::warn!(refusal.what = %refusal.message().what, "the journal stays beside the record until the next start");
         } else {
             sound::leave(&place.folder);
         }
     }
 
     /// Asks the record something that changes nothing.
-    fn read<T>(&self, question: impl FnOnce(&Connection) -> Result<T, Refusal>) -> Result<T, Refusal> {
+    fn read<T>(&self, question: impl FnOnce(&Connection) -> Result<T, Error>) -> Result<T, Error> {
         let free = self.readers.iter().find_map(Mutex::try_lock);
         let connection = free.unwrap_or_else(|| self.readers.first().unwrap_or(&self.writer).lock());
         match (question(&connection), self.halted()) {
-            (Err(Refusal::Unable(_)), Some(trouble)) => Err(Refusal::Halted(trouble.clone())),
+            (Err(Error::Storage(_)), Some(message)) => Err(Error::Halted(message.clone())),
             (answered, _) => answered,
         }
     }
 
     /// Changes the record, all of it or nothing: what comes back is on the disk, in the record that lies in the folder.
-    fn write<T>(&self, change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>) -> Result<T, Refusal> {
+    fn write<T>(&self, change: impl FnOnce(&Transaction<'_>) -> Result<T, Error>) -> Result<T, Error> {
         self.write_within(PATIENCE, change)
     }
 
     /// Changes the record, unless another program holds it just now: for what can be written another time.
-    fn write_in_passing<T>(&self, change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>) -> Result<T, Refusal> {
+    fn write_in_passing<T>(&self, change: impl FnOnce(&Transaction<'_>) -> Result<T, Error>) -> Result<T, Error> {
         self.write_within(IN_PASSING, change)
     }
 
     fn write_within<T>(
         &self,
         patience: Duration,
-        change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>,
-    ) -> Result<T, Refusal> {
+        change: impl FnOnce(&Transaction<'_>) -> Result<T, Error>,
+    ) -> Result<T, Error> {
         let mut connection = self.writer(patience)?;
         self.in_place(&connection)?;
         let written = written(&mut connection, change).map_err(|refusal| self.failed(refusal))?;
@@ -310,30 +310,30 @@ impl Store {
     }
 
     /// The connection that writes, once nobody else has it.
-    fn writer(&self, patience: Duration) -> Result<MutexGuard<'_, Connection>, Refusal> {
-        let connection = self.writer.try_lock_for(patience).ok_or_else(Refusal::record_held)?;
-        if let Some(trouble) = self.halted() {
-            return Err(Refusal::Halted(trouble.clone()));
+    fn writer(&self, patience: Duration) -> Result<MutexGuard<'_, Connection>, Error> {
+        let connection = self.writer.try_lock_for(patience).ok_or_else(Error::record_held)?;
+        if let Some(message) = self.halted() {
+            return Err(Error::Halted(message.clone()));
         }
         connection.busy_timeout(patience)?;
         Ok(connection)
     }
 
     /// Ends all writing when the record that is written to is not the one in the folder any more.
-    fn in_place(&self, connection: &Connection) -> Result<(), Refusal> {
-        let Some(trouble) = self.place.as_ref().and_then(|place| place.lost(connection)) else { return Ok(()) };
-        tracing::error!(record.fault = %trouble.what, "the record is not in its place");
-        Err(self.failed(Refusal::Halted(trouble)))
+    fn in_place(&self, connection: &Connection) -> Result<(), Error> {
+        let Some(message) = self.place.as_ref().and_then(|place| place.lost(connection)) else { return Ok(()) };
+        tracing::error!(record.fault = %message.what, "the record is not in its place");
+        Err(self.failed(Error::Halted(message)))
     }
 
     /// What a write came to that failed.
-    fn failed(&self, refusal: Refusal) -> Refusal {
+    fn failed(&self, refusal: Error) -> Error {
         match (refusal, self.halted()) {
-            (Refusal::Halted(trouble), _) => {
+            (Error::Halted(message), _) => {
                 // What the disk did not keep cannot be written again: it may say the second time that all is well.
-                Refusal::Halted(self.halted.get_or_init(|| trouble).clone())
+                Error::Halted(self.halted.get_or_init(|| message).clone())
             }
-            (Refusal::Unable(_), Some(trouble)) => Refusal::Halted(trouble.clone()),
+            (Error::Storage(_), Some(message)) => Error::Halted(message.clone()),
             (refusal, _) => refusal,
         }
     }
@@ -342,8 +342,8 @@ impl Store {
 /// Makes one change. Gives how the record stands after it, unless nothing was changed.
 fn written<T>(
     connection: &mut Connection,
-    change: impl FnOnce(&Transaction<'_>) -> Result<T, Refusal>,
-) -> Result<(T, Option<Witness>), Refusal> {
+    change: impl FnOnce(&Transaction<'_>) -> Result<T, Error>,
+) -> Result<(T, Option<Witness>), Error> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     let before = transaction.total_changes();
     let answer = change(&transaction)?;
@@ -360,9 +360,9 @@ fn written<T>(
 ///
 /// # Errors
 /// When it is gone although there was one.
-pub(crate) fn has_one(folder: &Path) -> Result<bool, Refusal> {
+pub(crate) fn has_one(folder: &Path) -> Result<bool, Error> {
     match witness::traces(folder) {
-        Some(traces) if !is_there(folder) => Err(Refusal::Halted(witness::gone(folder, &traces))),
+        Some(traces) if !is_there(folder) => Err(Error::Halted(witness::gone(folder, &traces))),
         _ => Ok(is_there(folder)),
     }
 }
@@ -374,14 +374,14 @@ pub fn is_there(folder: &Path) -> bool {
 
 /// Why a record cannot be used as it is.
 enum Unfit {
-    Damaged(Trouble),
-    Refused(Refusal),
+    Damaged(Message),
+    Refused(Error),
 }
 
 impl Unfit {
-    fn refusal(self) -> Refusal {
+    fn refusal(self) -> Error {
         match self {
-            Self::Damaged(trouble) => Refusal::Halted(trouble),
+            Self::Damaged(message) => Error::Halted(message),
             Self::Refused(refusal) => refusal,
         }
     }
@@ -400,7 +400,7 @@ impl From<rusqlite::Error> for Unfit {
 impl Unfit {
     fn damaged(how: &str) -> Self {
         let how = how.lines().next().unwrap_or_default();
-        Self::Damaged(Trouble::new(
+        Self::Damaged(Message::new(
             format!("the notebook's record is damaged, so nothing is saved ({how})"),
             format!(
                 "end the program and bring back a copy with `makeready recover`, the newest in `{}` or a backup's `{FILE}`; the plans are plain files and are not touched",
@@ -413,7 +413,7 @@ impl Unfit {
 fn prepare(connection: &mut Connection, path: &Path, folder: Option<&Path>, as_left: bool) -> Result<(), Unfit> {
     // A fault that could damage a record with two connections was mended in 3.51.3.
     if rusqlite::version_number() < 3_051_003 {
-        return Err(Unfit::Refused(Refusal::unable(
+        return Err(Unfit::Refused(Error::storage(
             "this program was built with too old a database library",
             "build it again with the lock file that came with it",
         )));
@@ -459,18 +459,18 @@ fn prepare(connection: &mut Connection, path: &Path, folder: Option<&Path>, as_l
     migrate(connection, path).map_err(Unfit::Refused)
 }
 
-fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
+fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Error> {
     let application: i32 = connection.query_row("PRAGMA application_id", [], |row| row.get(0))?;
     let version: u32 = connection.query_row("PRAGMA user_version", [], |row| row.get(0))?;
     if application != APPLICATION && (application != 0 || version != 0) {
-        return Err(Refusal::unable(
+        return Err(Error::storage(
             format!("`{}` belongs to another program", path.display()),
             "move it out of the notebook's folder",
         ));
     }
     let migrations = || (1..).zip(MIGRATIONS);
     if version > 0 && migrations().all(|(number, _)| number < version) {
-        return Err(Refusal::unable(
+        return Err(Error::storage(
             format!("`{}` was written by a later version of this program", path.display()),
             "use that version or a newer one; nothing was changed",
         ));
@@ -490,7 +490,7 @@ fn migrate(connection: &mut Connection, path: &Path) -> Result<(), Refusal> {
     Ok(())
 }
 
-/// A trouble as a refusal to record something.
-fn taken(trouble: Trouble) -> Refusal {
-    Refusal::Taken(trouble)
+/// A message as a refusal to record something.
+fn taken(message: Message) -> Error {
+    Error::Conflict(message)
 }

@@ -5,14 +5,14 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use engine::Trouble;
+use engine::Message;
 use parking_lot::Mutex;
 use rusqlite::Connection;
 
 use super::readers::reader;
 use super::witness::{self, Witness, file_of};
 use super::{FILE, copies, daybook, kept_copies, sound};
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// Where the record lies.
 pub(super) struct Place {
@@ -62,7 +62,7 @@ impl Place {
     ///
     /// # Errors
     /// When it cannot be read.
-    pub(super) fn of(folder: &Path, connection: &Connection) -> Result<Self, Refusal> {
+    pub(super) fn of(folder: &Path, connection: &Connection) -> Result<Self, Error> {
         let (record, journal) = (folder.join(FILE), folder.join(format!("{FILE}-wal")));
         let stands = Witness::of(connection)?;
         let mut known =
@@ -93,7 +93,7 @@ impl Place {
 
     /// What is told when the record in the folder is not the one that is written to; nothing while it is. What was saved is
     /// brought to safety first.
-    pub(super) fn lost(&self, connection: &Connection) -> Option<Trouble> {
+    pub(super) fn lost(&self, connection: &Connection) -> Option<Message> {
         let mut known = self.known.lock();
         let how = self.how(&mut known)?;
         let kept = self.rescue(connection, &known.stands);
@@ -104,14 +104,14 @@ impl Place {
                 witness::bring_back(&self.folder)
             ),
             Err(refusal) => {
-                tracing::error!(refusal.what = %refusal.trouble().what, "what was saved could not be copied");
+                tracing::error!(refusal.what = %refusal.message().what, "what was saved could not be copied");
                 format!(
                     "end the program; look where the file went and put it back, or {}",
                     witness::bring_back(&self.folder)
                 )
             }
         };
-        Some(Trouble::new(
+        Some(Message::new(
             format!("the notebook's record `{FILE}` {how} while it was in use, so nothing more is saved"),
             next,
         ))
@@ -155,7 +155,7 @@ impl Place {
     }
 
     /// Copies what is still at hand of a record that is gone to where copies lie, when it is all there. Gives its name.
-    fn rescue(&self, connection: &Connection, stands: &Witness) -> Result<String, Refusal> {
+    fn rescue(&self, connection: &Connection, stands: &Witness) -> Result<String, Error> {
         let name = format!("{}{}.db", kept_copies::RESCUED, stands.writes);
         let place = self.folder.join(kept_copies::FOLDER);
         if !place.join(&name).exists() {
@@ -171,7 +171,7 @@ impl Known {
             match daybook::add(folder, connection, self.line) {
                 Ok(line) => self.line = line,
                 Err(refusal) => {
-                    tracing::warn!(refusal.what = %refusal.trouble().what, "a ledger line is not written down a second time yet");
+                    tracing::warn!(refusal.what = %refusal.message().what, "a ledger line is not written down a second time yet");
                 }
             }
         }

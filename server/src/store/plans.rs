@@ -6,8 +6,8 @@ use std::collections::HashMap;
 use rusqlite::{Connection, OptionalExtension as _, Transaction, params};
 
 use super::Store;
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// What the record knows of a text that lies under a name.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -104,7 +104,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn plan_of(&self, name: &Name) -> Result<String, Refusal> {
+    pub(crate) fn plan_of(&self, name: &Name) -> Result<String, Error> {
         self.read(|connection| Ok(plan_of(connection, name.as_str())?))
     }
 
@@ -112,7 +112,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn heard_of(&self, name: &Name, etag: &str) -> Result<Heard, Refusal> {
+    pub(crate) fn heard_of(&self, name: &Name, etag: &str) -> Result<Heard, Error> {
         self.read(|connection| {
             let own = plan_of(connection, name.as_str())?;
             let is = |query: &str| connection.prepare_cached(query)?.query_row([&own], |row| row.get::<_, bool>(0));
@@ -147,7 +147,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn last_text(&self, name: &Name) -> Result<Option<(String, String, u32)>, Refusal> {
+    pub(crate) fn last_text(&self, name: &Name) -> Result<Option<(String, String, u32)>, Error> {
         self.read(|connection| {
             let plan = plan_of(connection, name.as_str())?;
             Ok(connection
@@ -161,7 +161,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn known_plans(&self) -> Result<Vec<Known>, Refusal> {
+    pub(crate) fn known_plans(&self) -> Result<Vec<Known>, Error> {
         self.read(|connection| {
             let files = Files::read(connection)?;
             // From name to name along the index, not through all revisions.
@@ -185,7 +185,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn is_decided(&self, name: &Name) -> Result<bool, Refusal> {
+    pub(crate) fn is_decided(&self, name: &Name) -> Result<bool, Error> {
         self.read(|connection| {
             let why: Option<String> = connection
                 .prepare_cached("SELECT why FROM named WHERE file = ?1 ORDER BY id DESC LIMIT 1")?
@@ -199,7 +199,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn follow(&self, plan: &str, from: Option<&str>, to: &Name, since: &str) -> Result<(), Refusal> {
+    pub(crate) fn follow(&self, plan: &str, from: Option<&str>, to: &Name, since: &str) -> Result<(), Error> {
         self.write(|change| {
             name(change, to.as_str(), plan, "renamed", since)?;
             if let Some(from) = from.filter(|from| *from != to.as_str()) {
@@ -213,7 +213,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn take_apart(&self, file: &Name, since: &str) -> Result<(), Refusal> {
+    pub(crate) fn take_apart(&self, file: &Name, since: &str) -> Result<(), Error> {
         self.write(|change| {
             let plan = fresh(change, file.as_str())?;
             Ok(name(change, file.as_str(), &plan, "another", since)?)
@@ -224,7 +224,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn keep_apart(&self, file: &Name, since: &str) -> Result<(), Refusal> {
+    pub(crate) fn keep_apart(&self, file: &Name, since: &str) -> Result<(), Error> {
         self.write(|change| {
             let plan = plan_of(change, file.as_str())?;
             Ok(name(change, file.as_str(), &plan, "apart", since)?)
@@ -235,7 +235,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn join(&self, plan: &str, file: &Name, since: &str) -> Result<(), Refusal> {
+    pub(crate) fn join(&self, plan: &str, file: &Name, since: &str) -> Result<(), Error> {
         self.write(|change| {
             let own = plan_of(change, file.as_str())?;
             let last: u32 = change.query_row(
@@ -264,7 +264,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn put_away(&self, plan: &str, since: &str) -> Result<(), Refusal> {
+    pub(crate) fn put_away(&self, plan: &str, since: &str) -> Result<(), Error> {
         self.write(|change| Ok(name(change, "", plan, "put away", since)?))
     }
 
@@ -272,7 +272,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn renamed_since(&self, moment: &str) -> Result<Vec<Renamed>, Refusal> {
+    pub(crate) fn renamed_since(&self, moment: &str) -> Result<Vec<Renamed>, Error> {
         self.read(|connection| {
             let mut all = connection.prepare_cached(
                 "SELECT before.file, now.file, now.since FROM named now JOIN named before ON before.id = now.id + 1

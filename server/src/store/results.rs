@@ -9,7 +9,7 @@ use flate2::write::DeflateEncoder;
 use rusqlite::{Transaction, params};
 
 use super::Store;
-use crate::trouble::Refusal;
+use crate::error::Error;
 
 /// The most that packed results may unpack to.
 const LARGEST: u64 = 64 << 20;
@@ -34,12 +34,12 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written, or has it already.
-    pub(crate) fn keep_results(&self, row: i64, came: Came) -> Result<(), Refusal> {
+    pub(crate) fn keep_results(&self, row: i64, came: Came) -> Result<(), Error> {
         self.write(|change| insert(change, row, &came))
     }
 }
 
-pub(super) fn insert(change: &Transaction<'_>, row: i64, came: &Came) -> Result<(), Refusal> {
+pub(super) fn insert(change: &Transaction<'_>, row: i64, came: &Came) -> Result<(), Error> {
     change.execute(
         "INSERT INTO results (revision, program, packed, moved, numbers, lines_in, lines_out) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         params![row, came.program, came.packed, came.moved, came.numbers, came.lines.0, came.lines.1],
@@ -48,9 +48,9 @@ pub(super) fn insert(change: &Transaction<'_>, row: i64, came: &Came) -> Result<
 }
 
 /// Results as they are kept.
-pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Refusal> {
+pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Error> {
     let text = serde_json::to_vec(results).map_err(|error| {
-        Refusal::broken(format!("what this plan came to could not be kept: {error}"), "the text itself is safe")
+        Error::internal(format!("what this plan came to could not be kept: {error}"), "the text itself is safe")
             .because(error)
     })?;
     let mut packed = DeflateEncoder::new(Vec::new(), Compression::fast());
@@ -58,10 +58,9 @@ pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Refusal> {
     Ok(packed.finish()?)
 }
 
-pub(crate) fn unpack(packed: &[u8]) -> Result<Results, Refusal> {
+pub(crate) fn unpack(packed: &[u8]) -> Result<Results, Error> {
     let damaged = |cause: std::io::Error| {
-        Refusal::unable("what a revision came to cannot be read", "run `makeready check` on the notebook")
-            .because(cause)
+        Error::storage("what a revision came to cannot be read", "run `makeready check` on the notebook").because(cause)
     };
     let mut text = Vec::new();
     DeflateDecoder::new(packed).take(LARGEST).read_to_end(&mut text).map_err(damaged)?;

@@ -8,8 +8,8 @@ use rusqlite::{Connection, OptionalExtension as _, Transaction, params};
 use super::Store;
 use super::plans::{Files, plan_of};
 use super::results::{Came, unpack};
+use crate::error::Error;
 use crate::names::Name;
-use crate::trouble::Refusal;
 
 /// One saved state.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -72,7 +72,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn intend(&self, text: Text<'_>, saw: Saw) -> Result<(u32, i64), Refusal> {
+    pub fn intend(&self, text: Text<'_>, saw: Saw) -> Result<(u32, i64), Error> {
         let (number, row) =
             self.write(|change| insert(change, &plan_of(change, text.plan.as_str())?, text, "here", false, &saw))?;
         self.write_again(row)?;
@@ -80,7 +80,7 @@ impl Store {
     }
 
     /// Writes a revision down a second time, beside the record.
-    fn write_again(&self, row: i64) -> Result<(), Refusal> {
+    fn write_again(&self, row: i64) -> Result<(), Error> {
         let Some(place) = &self.place else { return Ok(()) };
         self.read(|connection| super::saves::add(&place.folder, connection, row))
     }
@@ -89,7 +89,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn written(&self, row: i64, came: Option<Came>) -> Result<(), Refusal> {
+    pub(crate) fn written(&self, row: i64, came: Option<Came>) -> Result<(), Error> {
         self.write(|change| {
             change.execute("UPDATE revision SET written = 1 WHERE id = ?1", [row])?;
             came.map_or(Ok(()), |came| super::results::insert(change, row, &came))
@@ -101,7 +101,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn take_in(&self, text: Text<'_>, saw: Saw, in_passing: bool) -> Result<TakenIn, Refusal> {
+    pub(crate) fn take_in(&self, text: Text<'_>, saw: Saw, in_passing: bool) -> Result<TakenIn, Error> {
         let known = self.read(|connection| last(connection, &plan_of(connection, text.plan.as_str())?, text.etag))?;
         if let Some((number, _, true)) = known {
             return Ok(TakenIn { number, fresh: None });
@@ -127,7 +127,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn revisions(&self, plan: &Name) -> Result<Vec<Revision>, Refusal> {
+    pub fn revisions(&self, plan: &Name) -> Result<Vec<Revision>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -155,7 +155,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn number_of(&self, plan: &Name, etag: &str) -> Result<u32, Refusal> {
+    pub fn number_of(&self, plan: &Name, etag: &str) -> Result<u32, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -175,7 +175,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn has_revisions(&self, plan: &Name) -> Result<bool, Refusal> {
+    pub fn has_revisions(&self, plan: &Name) -> Result<bool, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -188,7 +188,7 @@ impl Store {
     ///
     /// # Errors
     /// When there is none of that number, or the record cannot be read.
-    pub fn revision_text(&self, plan: &Name, number: u32) -> Result<String, Refusal> {
+    pub fn revision_text(&self, plan: &Name, number: u32) -> Result<String, Error> {
         let plan = plan.as_str();
         let name = plan;
         self.read(|connection| {
@@ -206,7 +206,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn marked_text(&self, etag: &str) -> Result<Option<String>, Refusal> {
+    pub fn marked_text(&self, etag: &str) -> Result<Option<String>, Error> {
         self.read(|connection| {
             Ok(connection
                 .prepare_cached("SELECT text FROM revision WHERE etag = ?1 LIMIT 1")?
@@ -219,7 +219,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn stood_on(&self, plan: &Name, day: Day) -> Result<Option<String>, Refusal> {
+    pub fn stood_on(&self, plan: &Name, day: Day) -> Result<Option<String>, Error> {
         let (plan, day) = (plan.as_str(), day.iso());
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -241,7 +241,7 @@ impl Store {
     ///
     /// # Errors
     /// When there is no such revision, or the record cannot be read.
-    pub fn saw(&self, plan: &Name, number: u32) -> Result<(i64, Option<Saw>), Refusal> {
+    pub fn saw(&self, plan: &Name, number: u32) -> Result<(i64, Option<Saw>), Error> {
         let plan = plan.as_str();
         let name = plan;
         self.read(|connection| {
@@ -264,7 +264,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn came_to(&self, plan: &Name, number: u32) -> Result<Option<engine::render::compare::Results>, Refusal> {
+    pub fn came_to(&self, plan: &Name, number: u32) -> Result<Option<engine::render::compare::Results>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -280,7 +280,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn before(&self, plan: &Name, number: u32) -> Result<Option<u32>, Refusal> {
+    pub fn before(&self, plan: &Name, number: u32) -> Result<Option<u32>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -294,7 +294,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn not_worked_out(&self) -> Result<Vec<(Name, u32)>, Refusal> {
+    pub fn not_worked_out(&self) -> Result<Vec<(Name, u32)>, Error> {
         self.read(|connection| {
             let mut all = connection.prepare(
                 // By the indexes alone: the tables hold all texts and results there ever were.
@@ -314,7 +314,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn all_revisions(&self) -> Result<Vec<(Name, u32)>, Refusal> {
+    pub fn all_revisions(&self) -> Result<Vec<(Name, u32)>, Error> {
         self.read(|connection| {
             let mut all = connection.prepare("SELECT plan, number FROM revision WHERE written = 1 ORDER BY id")?;
             let files = Files::read(connection)?;
@@ -324,12 +324,12 @@ impl Store {
     }
 }
 
-fn no_revision(plan: &str, number: u32) -> Refusal {
-    Refusal::missing(format!("`{plan}` has no revision {number}"), "look at its list of revisions")
+fn no_revision(plan: &str, number: u32) -> Error {
+    Error::missing(format!("`{plan}` has no revision {number}"), "look at its list of revisions")
 }
 
 /// The number and row of a plan's last revision, when it has this mark, and whether it is marked as standing in its file.
-fn last(connection: &Connection, plan: &str, etag: &str) -> Result<Option<(u32, i64, bool)>, Refusal> {
+fn last(connection: &Connection, plan: &str, etag: &str) -> Result<Option<(u32, i64, bool)>, Error> {
     let last: Option<(u32, i64, String, bool)> = connection
         .prepare_cached(
             "SELECT number, id, etag, written FROM revision WHERE plan = ?1 AND (written = 1 OR etag = ?2) ORDER BY number DESC LIMIT 1",
@@ -346,7 +346,7 @@ fn insert(
     source: &str,
     written: bool,
     saw: &Saw,
-) -> Result<(u32, i64), Refusal> {
+) -> Result<(u32, i64), Error> {
     let number: u32 =
         change
             .query_row("SELECT coalesce(max(number), 0) + 1 FROM revision WHERE plan = ?1", [plan], |row| row.get(0))?;

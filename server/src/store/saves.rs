@@ -8,8 +8,8 @@ use std::path::Path;
 
 use rusqlite::{Connection, OptionalExtension as _, Transaction, params};
 
+use crate::error::Error;
 use crate::folder;
-use crate::trouble::Refusal;
 
 /// The file, a line of JSON for each revision.
 pub(crate) const FILE: &str = ".makeready-saves.txt";
@@ -35,7 +35,7 @@ struct Saved {
 ///
 /// # Errors
 /// When the record cannot be read or the file cannot be written.
-pub(super) fn add(folder: &Path, connection: &Connection, row: i64) -> Result<(), Refusal> {
+pub(super) fn add(folder: &Path, connection: &Connection, row: i64) -> Result<(), Error> {
     let saved = connection
         .prepare_cached(
             "SELECT id, plan, number, etag, text, saved, source, today, ledger, sheets
@@ -71,7 +71,7 @@ pub(super) fn add(folder: &Path, connection: &Connection, row: i64) -> Result<()
 ///
 /// # Errors
 /// When the file cannot be read or written.
-pub(crate) fn shorten(folder: &Path, copied: i64) -> Result<(), Refusal> {
+pub(crate) fn shorten(folder: &Path, copied: i64) -> Result<(), Error> {
     let Ok(mut file) = OpenOptions::new().read(true).write(true).open(folder.join(FILE)) else { return Ok(()) };
     file.lock()?;
     let mut rest = String::new();
@@ -89,7 +89,7 @@ pub(crate) fn shorten(folder: &Path, copied: i64) -> Result<(), Refusal> {
 ///
 /// # Errors
 /// When the record or the file cannot be read or written.
-pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize, usize), Refusal> {
+pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize, usize), Error> {
     let Ok(mut file) = File::open(folder.join(FILE)) else { return Ok((0, 0)) };
     let mut all = read(&mut file)?;
     all.sort_by_key(|saved| saved.id);
@@ -120,7 +120,7 @@ pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize
     Ok((added, apart))
 }
 
-fn insert(change: &Transaction<'_>, saved: &Saved) -> Result<(), Refusal> {
+fn insert(change: &Transaction<'_>, saved: &Saved) -> Result<(), Error> {
     change.execute(
         "INSERT INTO revision (id, plan, number, etag, text, saved, source, written) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, 1)",
         params![saved.id, saved.plan, saved.number, saved.etag, saved.text, saved.saved, saved.source],
@@ -133,12 +133,12 @@ fn insert(change: &Transaction<'_>, saved: &Saved) -> Result<(), Refusal> {
 }
 
 /// A line of the file. It begins with the line break, because one that was cut off may stand above.
-fn line(saved: &Saved) -> Result<String, Refusal> {
+fn line(saved: &Saved) -> Result<String, Error> {
     Ok(format!("\n{}", serde_json::to_string(saved).map_err(std::io::Error::from)?))
 }
 
 /// The revisions in the file; a line that was cut off counts for nothing.
-fn read(file: &mut File) -> Result<Vec<Saved>, Refusal> {
+fn read(file: &mut File) -> Result<Vec<Saved>, Error> {
     let mut text = Vec::new();
     file.read_to_end(&mut text)?;
     Ok(text.split(|byte| *byte == b'\n').filter_map(|line| serde_json::from_slice(line).ok()).collect())

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 use std::time::SystemTime;
 
-use engine::Trouble;
+use engine::Message;
 use rusqlite::{Connection, ErrorCode};
 
 use super::witness::Witness;
@@ -59,14 +59,14 @@ pub(super) fn leave(folder: &Path) {
 }
 
 /// Reads the record through on a thread of its own; once a fault is found nothing more is written.
-pub(super) fn read_through(folder: &Path, halted: Arc<OnceLock<Trouble>>) {
+pub(super) fn read_through(folder: &Path, halted: Arc<OnceLock<Message>>) {
     let path = folder.join(FILE);
     let read = move || match fault(&path) {
         Ok(None) => {}
         Ok(Some(fault)) => {
             tracing::error!(record.file = %path.display(), record.fault = %fault, "the record is damaged");
-            if let Unfit::Damaged(trouble) = Unfit::damaged(&fault) {
-                let _ = halted.set(trouble);
+            if let Unfit::Damaged(message) = Unfit::damaged(&fault) {
+                let _ = halted.set(message);
             }
         }
         Err(error) => tracing::warn!(error = %error, "the record was not read through"),
@@ -173,6 +173,6 @@ mod tests {
         while halted.get().is_none() && began.elapsed() < Duration::from_secs(10) {
             std::thread::sleep(Duration::from_millis(10));
         }
-        assert!(halted.get().is_some_and(|trouble: &Trouble| trouble.what.contains("damaged")));
+        assert!(halted.get().is_some_and(|message: &Message| message.what.contains("damaged")));
     }
 }

@@ -6,7 +6,7 @@ use std::fs;
 use std::io::Write as _;
 use std::path::Path;
 
-use engine::Trouble;
+use engine::Message;
 use rusqlite::{Connection, OptionalExtension as _, params};
 
 use super::{FILE, INDEX, daybook, kept_copies, saves};
@@ -207,9 +207,9 @@ pub(crate) fn traces(folder: &Path) -> Option<String> {
 }
 
 /// What is told of a record that is gone.
-pub(super) fn gone(folder: &Path, traces: &str) -> Trouble {
+pub(super) fn gone(folder: &Path, traces: &str) -> Message {
     let how = if folder.join(FILE).exists() { "is empty" } else { "is gone" };
-    Trouble::new(
+    Message::new(
         format!(
             "the notebook's record `{FILE}` {how}, though there was one ({traces}): without it no sale and no revision is known"
         ),
@@ -222,8 +222,8 @@ pub(super) fn gone(folder: &Path, traces: &str) -> Trouble {
 }
 
 /// What is told of a record that is not the one last used.
-pub(super) fn older(folder: &Path, lacks: &str) -> Trouble {
-    Trouble::new(
+pub(super) fn older(folder: &Path, lacks: &str) -> Message {
+    Message::new(
         format!("the notebook's record `{FILE}` is not the one last used here, so nothing is saved: {lacks}"),
         format!(
             "end the program; put the right one back, or {}; or go on with this one, without what it lacks: `makeready recover {} --as-it-is`",

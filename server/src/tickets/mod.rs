@@ -8,10 +8,10 @@ use engine::measure::{Day, Units};
 use engine::render::ticket::{self, Issue, ROLES, Ticket};
 
 use crate::code;
+use crate::error::Error;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
 use crate::store::issued::Issued;
-use crate::trouble::Refusal;
 
 pub(crate) use ticket_diff::{Change, KeptBack, changes};
 
@@ -42,7 +42,7 @@ impl ShopTicket {
     ///
     /// # Errors
     /// When the plan cannot be read, or has no such shop and no trade is called so.
-    pub(crate) fn of(notebook: &Notebook, name: &Name, role: &str, units: Option<Units>) -> Result<Self, Refusal> {
+    pub(crate) fn of(notebook: &Notebook, name: &Name, role: &str, units: Option<Units>) -> Result<Self, Error> {
         let Current { kept, worked, revision } = notebook.current(name, units)?;
         let day = notebook.day_of(name, revision)?;
         let shops = &worked.view.shops;
@@ -52,7 +52,7 @@ impl ShopTicket {
             let roles = shops.iter().map(|(role, _)| role.as_str());
             let trades = ROLES.iter().map(|one| one.name).filter(|one| !shops.iter().any(|(role, _)| role == one));
             let all: Vec<_> = roles.chain(trades).collect();
-            return Err(Refusal::missing(
+            return Err(Error::missing(
                 format!("this plan has no shop called `{role}`, and no trade is called so"),
                 format!("ask for one of {}", all.join(", ")),
             ));

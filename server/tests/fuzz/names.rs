@@ -43,7 +43,7 @@ proptest! {
                 prop_assert_eq!(Name::new(name.as_str()).ok(), Some(name.clone()));
                 prop_assert_eq!(name.folded(), name.as_str().to_uppercase().to_lowercase());
             }
-            Err(trouble) => prop_assert!(!trouble.next.is_empty()),
+            Err(message) => prop_assert!(!message.next.is_empty()),
         }
     }
 

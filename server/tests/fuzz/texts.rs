@@ -256,7 +256,7 @@ fn bytes_of_any_kind_in_a_file_are_read_or_refused() {
                 tries.showed(&text, [format!("read {}", kept.text.starts_with('\u{feff}'))]);
             }
             Err(refusal) => {
-                let what = refusal.trouble().what.clone();
+                let what = refusal.message().what.clone();
                 assert!(std::str::from_utf8(&bytes).is_err() && what.contains("line"), "{refusal}");
                 tries.showed(&text, [what]);
             }
@@ -342,8 +342,8 @@ fn a_given_is_rewritten_and_nothing_else() {
             let entered = entered.as_str();
             let new = match change::set_given(&document, &givens[which], entered) {
                 Ok(new) => new,
-                Err(trouble) => {
-                    tries.showed(&text, [trouble.what]);
+                Err(message) => {
+                    tries.showed(&text, [message.what]);
                     continue;
                 }
             };
@@ -421,9 +421,9 @@ fn numbers_units_and_fractions_of_any_text_are_worked_out_or_explained() {
                         "{expression:?} gives {shown}"
                     );
                 }
-                Err(trouble) => {
-                    assert!(!trouble.what.is_empty() && !trouble.next.is_empty(), "{expression:?} is not explained");
-                    tries.showed(&expression, [trouble.what]);
+                Err(message) => {
+                    assert!(!message.what.is_empty() && !message.next.is_empty(), "{expression:?} is not explained");
+                    tries.showed(&expression, [message.what]);
                 }
             }
         }

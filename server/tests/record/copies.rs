@@ -217,7 +217,7 @@ async fn a_backup_that_lists_paths_out_of_its_folder_restores_nothing() {
         let before = tree(outside.path());
         let refusal = server::backup::restore(&copy, &to).expect_err(path);
         let first = path.split('/').next().unwrap_or_default().escape_debug().to_string();
-        assert!(refusal.trouble().what.contains(&first), "{path:?}: {refusal}");
+        assert!(refusal.message().what.contains(&first), "{path:?}: {refusal}");
         assert_eq!(tree(outside.path()), before, "{path:?} wrote something");
         let _ = std::fs::remove_file("/tmp/makeready-slipped.md");
     }

@@ -24,7 +24,7 @@ use crate::script::explain::{self, Explained, Known};
 use crate::script::run::{Run, Words};
 use crate::script::{Stop, sandbox};
 use crate::trade::edition::Edition;
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
 /// Blocks of workings and asks of one plan that are worked out; the longest shipped plan has a tenth of either.
 const MOST_BLOCKS: usize = 500;
@@ -48,7 +48,7 @@ pub(super) struct Worker<'a> {
     /// no more in a long plan than in a short one.
     scope: Scope<'static>,
     functions: Option<AST>,
-    /// Names that could not be worked out, with the line of the trouble.
+    /// Names that could not be worked out, with the line of the message.
     waiting: HashMap<String, usize>,
     /// Names the functions so far use.
     in_functions: HashSet<String>,
@@ -105,7 +105,7 @@ impl<'a> Worker<'a> {
         let edition = edition.and_then(|edition| {
             edition
                 .map(|edition| edition.with(front.besides))
-                .map_err(|trouble| problems.push(document.problem_at(0, trouble.what, trouble.next)))
+                .map_err(|message| problems.push(document.problem_at(0, message.what, message.next)))
                 .ok()
         });
         // As many as most plans give.
@@ -176,9 +176,9 @@ impl<'a> Worker<'a> {
         }
         self.out.record = std::mem::take(&mut self.run.state.lock().unwrap_or_else(PoisonError::into_inner).record);
         self.out.record.reckon_spare_days(&self.run.calendar);
-        for (line, trouble) in self.out.record.actuals.astray(&self.out.record) {
+        for (line, message) in self.out.record.actuals.astray(&self.out.record) {
             let at = self.document.lines.start(line);
-            self.out.problems.push(self.document.problem_at(at, trouble.what, trouble.next));
+            self.out.problems.push(self.document.problem_at(at, message.what, message.next));
         }
         self.out.quotes = self.quotes();
         self.out.doubts = self.doubts();
@@ -203,8 +203,8 @@ impl<'a> Worker<'a> {
         if let Some(over) = &self.over {
             return Err(over.clone());
         }
-        self.run.begin().map_err(|trouble| {
-            let over = self.document.problem_at(at, trouble.what, trouble.next);
+        self.run.begin().map_err(|message| {
+            let over = self.document.problem_at(at, message.what, message.next);
             self.over = Some(over.clone());
             over
         })
@@ -217,8 +217,8 @@ impl<'a> Worker<'a> {
         }
         let compiled = match block.fits().and_then(|()| self.compiled.block(&self.engine, &block.text)) {
             Ok(compiled) => compiled,
-            Err(trouble) => {
-                return Outcome::nothing(vec![self.document.problem_at(block.range.start, trouble.what, trouble.next)]);
+            Err(message) => {
+                return Outcome::nothing(vec![self.document.problem_at(block.range.start, message.what, message.next)]);
             }
         };
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
@@ -347,7 +347,7 @@ impl<'a> Worker<'a> {
         if let Some(found) = self.out.names.get(&*ask.expression) {
             let result = countable(&found.value)
                 .map(|()| found.clone())
-                .map_err(|trouble| self.problem(ask.at, Explained::first(trouble)));
+                .map_err(|message| self.problem(ask.at, Explained::first(message)));
             return Answer { result, trace: None };
         }
         if let Err(over) = self.begin(ask.at) {
@@ -355,8 +355,8 @@ impl<'a> Worker<'a> {
         }
         let compiled = match ask.fits().and_then(|()| self.compiled.ask(&self.engine, &ask.expression)) {
             Ok(compiled) => compiled,
-            Err(trouble) => {
-                return Answer { result: Err(self.problem(ask.at, Explained::first(trouble))), trace: None };
+            Err(message) => {
+                return Answer { result: Err(self.problem(ask.at, Explained::first(message))), trace: None };
             }
         };
         let (text, trace) = (&compiled.text, compiled.trace.clone());
@@ -392,7 +392,7 @@ impl<'a> Worker<'a> {
     }
 
     fn problem(&self, at: usize, failed: Explained) -> Problem {
-        self.document.problem_at(at, failed.trouble.what, failed.trouble.next)
+        self.document.problem_at(at, failed.message.what, failed.message.next)
     }
 }
 
@@ -412,9 +412,9 @@ impl rhai::ModuleResolver for Shelf {
 }
 
 /// A value, when it is no number that cannot be counted with, as the root of one below nought.
-fn countable(value: &Value) -> Result<(), Trouble> {
+fn countable(value: &Value) -> Result<(), Message> {
     match value {
-        Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Trouble::new(
+        Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Message::new(
             "this gives no number one can count with",
             "look for a number with noughts too many, a root or a logarithm of one below nought, or a division by nought",
         )),

@@ -9,7 +9,7 @@ use super::{MOST_NAMES, Worker, countable};
 use crate::document::{Block, Problem};
 use crate::evaluate::{Named, Outcome, Source};
 use crate::syntax::calls::Calls;
-use crate::{Found, Trouble};
+use crate::{Found, Message};
 
 /// Names set twice that are told one by one.
 const MOST_TOLD: usize = 1_000;
@@ -70,12 +70,12 @@ impl Worker<'_> {
             let (value, found) = self.run.notes.named(value);
             let room = self.room_for_a_name();
             let is_full = room.is_err();
-            if let Err(trouble) = room.and_then(|()| countable(&found.value)) {
+            if let Err(message) = room.and_then(|()| countable(&found.value)) {
                 let at = block.offset(place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at));
                 // That there is no room is said at the first name without it.
                 if !std::mem::replace(&mut told, is_full) {
-                    let what = format!("`{name}`: {}", trouble.what);
-                    outcome.problems.push(self.document.problem_at(at, what, trouble.next));
+                    let what = format!("`{name}`: {}", message.what);
+                    outcome.problems.push(self.document.problem_at(at, what, message.next));
                 }
                 self.wait_for(&name, self.document.lines.line(at));
                 continue;
@@ -109,11 +109,11 @@ impl Worker<'_> {
         self.out.names.insert(name, found);
     }
 
-    fn room_for_a_name(&self) -> Result<(), Trouble> {
+    fn room_for_a_name(&self) -> Result<(), Message> {
         if self.order.len() < MOST_NAMES {
             return Ok(());
         }
-        Err(Trouble::new(format!("at most {MOST_NAMES} names of one plan are given a value"), "cut it into two plans"))
+        Err(Message::new(format!("at most {MOST_NAMES} names of one plan are given a value"), "cut it into two plans"))
     }
 
     /// Lets the next block or ask see those of the names so far that it uses; gives how many they are.

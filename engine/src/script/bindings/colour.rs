@@ -3,9 +3,9 @@
 use super::number_or;
 use crate::script::args::{Args, Function};
 use crate::trade::colour::{self, Lab, Patches, TOLERANCE};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
-fn lab_at(a: &Args<'_>, place: usize) -> Result<Lab, Trouble> {
+fn lab_at(a: &Args<'_>, place: usize) -> Result<Lab, Message> {
     match a.values.get(place) {
         Some(Value::List(all)) if all.len() == 3 => {
             let inner = Args { function: a.function, values: all };
@@ -15,14 +15,14 @@ fn lab_at(a: &Args<'_>, place: usize) -> Result<Lab, Trouble> {
     }
 }
 
-fn srgb_at(a: &Args<'_>) -> Result<[u8; 3], Trouble> {
+fn srgb_at(a: &Args<'_>) -> Result<[u8; 3], Message> {
     let byte = |place, name| {
         u8::try_from(a.count(place, name)?).map_err(|_| a.wrong(place, name, "a whole number from 0 to 255", "128"))
     };
     Ok([byte(0, "red")?, byte(1, "green")?, byte(2, "blue")?])
 }
 
-fn labs_at(a: &Args<'_>, place: usize, name: &str) -> Result<Vec<Lab>, Trouble> {
+fn labs_at(a: &Args<'_>, place: usize, name: &str) -> Result<Vec<Lab>, Message> {
     let Some(Value::List(all)) = a.values.get(place) else {
         return Err(a.wrong(place, name, "a list of colours", "[[50, 2.5, 0], [60, 0, 1]]"));
     };

@@ -4,9 +4,9 @@ use crate::script::args::{Args, Function};
 use crate::trade::certificate::{self, Statute};
 use crate::trade::edition::{self, PROOFS, Rule};
 use crate::trade::holidays;
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
-fn rule_at(a: &Args<'_>, place: usize) -> Result<Rule, Trouble> {
+fn rule_at(a: &Args<'_>, place: usize) -> Result<Rule, Message> {
     if !a.has(place) {
         return Ok(Rule::Down);
     }

@@ -5,10 +5,10 @@ use crate::script::args::{Args, Function};
 use crate::trade::file::{Checksum, ImageFile, WORK, container, upload};
 use crate::trade::print::Resampled;
 use crate::trade::scan::Scan;
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
 /// Width and height in pixels, of a scan, a resampled print, or a list of two counts.
-fn pixels_at(a: &Args<'_>, place: usize) -> Result<(Pixels, Pixels), Trouble> {
+fn pixels_at(a: &Args<'_>, place: usize) -> Result<(Pixels, Pixels), Message> {
     if let Some(scan) = a.is::<Scan>(place) {
         return Ok((scan.width(), scan.height()));
     }

@@ -11,10 +11,10 @@ use crate::trade::mat::{BETWEEN, BOTTOM, Mat, OVERLAP, Windows};
 use crate::trade::moulding::{Moulding, WOOD, Weight};
 use crate::trade::mount::Sheet;
 use crate::trade::wood;
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
 /// What a moulding weighs: a wood by name, a density, a weight per length, or the usual wood.
-fn weight_at(a: &Args<'_>, place: usize) -> Result<Weight, Trouble> {
+fn weight_at(a: &Args<'_>, place: usize) -> Result<Weight, Message> {
     match a.values.get(place) {
         None => Ok(Weight::Solid(WOOD)),
         Some(Value::Text(species)) => wood::density(species, wood::MOISTURE).map(Weight::Solid),
@@ -27,14 +27,14 @@ fn weight_at(a: &Args<'_>, place: usize) -> Result<Weight, Trouble> {
 }
 
 /// A face: a length, or that of a moulding.
-fn face_at<'a>(a: &'a Args<'_>, place: usize) -> Result<(Length, Option<&'a Moulding>), Trouble> {
+fn face_at<'a>(a: &'a Args<'_>, place: usize) -> Result<(Length, Option<&'a Moulding>), Message> {
     match a.is::<Moulding>(place) {
         Some(moulding) => Ok((moulding.face(), Some(moulding))),
         None => Ok((a.size(place, "face")?, None)),
     }
 }
 
-fn lengths_at(a: &Args<'_>, place: usize, name: &str) -> Result<Vec<Length>, Trouble> {
+fn lengths_at(a: &Args<'_>, place: usize, name: &str) -> Result<Vec<Length>, Message> {
     let all: Option<Vec<_>> = match a.values.get(place) {
         Some(Value::List(all)) => all
             .iter()

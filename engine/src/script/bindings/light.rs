@@ -3,7 +3,7 @@
 use crate::measure::Angle;
 use crate::script::args::Function;
 use crate::trade::light::{self, AIM, Beam, Lamp, Lamps, Sensitivity};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
@@ -26,7 +26,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
         example: "light_dose(200.lux, 8.hours, 300)",
         call: |a| {
             if a.days(2, "days").is_ok() {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     "light falls on Sundays too: days and weeks with a unit are working days, five to the week",
                     "write the days of light as a plain number, such as `364` for 52 weeks",
                 ));

@@ -28,7 +28,7 @@ use super::args::{Args, Function};
 use crate::measure::{Calendar, Day, Length, Money};
 use crate::trade::film::{Crop, Film};
 use crate::trade::frame::{FloatFrame, RabbetFrame};
-use crate::{Trouble, Value};
+use crate::{Message, Value};
 
 /// The functions of the trade by subject, in the order of the reference.
 pub const SUBJECTS: &[(&str, &[Function])] = &[
@@ -70,7 +70,7 @@ pub(crate) fn has_plain_kin(function: &Function) -> bool {
 }
 
 /// A film, or the part of one that a crop keeps.
-fn film_at<'a>(a: &'a Args<'_>, place: usize) -> Result<&'a Film, Trouble> {
+fn film_at<'a>(a: &'a Args<'_>, place: usize) -> Result<&'a Film, Message> {
     match a.is::<Crop>(place) {
         Some(crop) => Ok(crop.kept()),
         None => a.thing::<Film>(place, "film", "a film or a crop", "film(\"6x17\")"),
@@ -78,7 +78,7 @@ fn film_at<'a>(a: &'a Args<'_>, place: usize) -> Result<&'a Film, Trouble> {
 }
 
 /// Width and height: a list of two lengths, or anything with a size, such as a print.
-fn size_at(a: &Args<'_>, place: usize, name: &str) -> Result<(Length, Length), Trouble> {
+fn size_at(a: &Args<'_>, place: usize, name: &str) -> Result<(Length, Length), Message> {
     if let Some(Value::Thing(thing)) = a.values.get(place)
         && let Some(size) = thing.part("size")
     {
@@ -87,16 +87,16 @@ fn size_at(a: &Args<'_>, place: usize, name: &str) -> Result<(Length, Length), T
     a.width_and_height(place, name)
 }
 
-fn length_or(a: &Args<'_>, place: usize, name: &str, usual: Length) -> Result<Length, Trouble> {
+fn length_or(a: &Args<'_>, place: usize, name: &str, usual: Length) -> Result<Length, Message> {
     if a.has(place) { a.length(place, name) } else { Ok(usual) }
 }
 
-fn number_or(a: &Args<'_>, place: usize, name: &str, usual: f64) -> Result<f64, Trouble> {
+fn number_or(a: &Args<'_>, place: usize, name: &str, usual: f64) -> Result<f64, Message> {
     if a.has(place) { a.number(place, name) } else { Ok(usual) }
 }
 
 /// Outside of a frame, or any size.
-fn outside_at(a: &Args<'_>, place: usize) -> Result<(Length, Length), Trouble> {
+fn outside_at(a: &Args<'_>, place: usize) -> Result<(Length, Length), Message> {
     if let Some(frame) = a.is::<FloatFrame>(place) {
         return Ok(frame.outside());
     }
@@ -107,12 +107,12 @@ fn outside_at(a: &Args<'_>, place: usize) -> Result<(Length, Length), Trouble> {
 }
 
 /// A plain number as it was typed.
-fn exactly(a: &Args<'_>, place: usize, name: &str) -> Result<Decimal, Trouble> {
+fn exactly(a: &Args<'_>, place: usize, name: &str) -> Result<Decimal, Message> {
     let number = a.number(place, name)?;
     Money::exactly(number).ok_or_else(|| a.wrong(place, name, "a plain number of at most 28 digits", "0.4"))
 }
 
-fn day_at(a: &Args<'_>, place: usize, name: &str) -> Result<Day, Trouble> {
+fn day_at(a: &Args<'_>, place: usize, name: &str) -> Result<Day, Message> {
     match a.values.get(place) {
         Some(Value::Day(day)) => Ok(*day),
         _ => Err(a.wrong(place, name, "a date", "date(\"2027-01-25\")")),
@@ -121,7 +121,7 @@ fn day_at(a: &Args<'_>, place: usize, name: &str) -> Result<Day, Trouble> {
 
 /// Whole working days, a part of one counted as one.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 0..=10 000")]
-fn day_count(a: &Args<'_>, place: usize, name: &str) -> Result<u32, Trouble> {
+fn day_count(a: &Args<'_>, place: usize, name: &str) -> Result<u32, Message> {
     let days = a.days(place, name)?.to_days();
     if (0.0..=10_000.0).contains(&days) {
         Ok(days.ceil() as u32)
@@ -131,7 +131,7 @@ fn day_count(a: &Args<'_>, place: usize, name: &str) -> Result<u32, Trouble> {
 }
 
 /// Weekdays less the holidays listed, if any are.
-fn calendar_at(a: &Args<'_>, place: usize) -> Result<Calendar, Trouble> {
+fn calendar_at(a: &Args<'_>, place: usize) -> Result<Calendar, Message> {
     let wrong = || a.wrong(place, "holidays", "a list of dates", "holidays(2027)");
     match a.values.get(place) {
         None => Ok(Calendar::default()),

@@ -6,10 +6,10 @@ use crate::measure::rounding::Rounding;
 use crate::measure::{Money, Quantity};
 use crate::script::args::{Args, Function};
 use crate::script::operators;
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// A value rounded: a plain number to the whole, money to its minor unit, anything to a step of its own kind.
-fn rounded(a: &Args<'_>, way: Rounding) -> Result<Found, Trouble> {
+fn rounded(a: &Args<'_>, way: Rounding) -> Result<Found, Message> {
     let value = a.values.first().ok_or_else(|| a.wrong(0, "value", "a number", "round(4.6)"))?;
     match (value, a.values.get(1)) {
         (Value::Whole(whole), None) => Ok(Found::stated(*whole)),
@@ -28,7 +28,7 @@ fn rounded(a: &Args<'_>, way: Rounding) -> Result<Found, Trouble> {
             };
             let nearest = self::quantity(&step).and_then(|step| quantity.rounded(way, step));
             let nearest = nearest.ok_or_else(|| {
-                Trouble::new(
+                Message::new(
                     format!("`{}` does not say to what {} is rounded", a.function, quantity.dims.name()),
                     format!("give a step of the same kind, above nought, like `{}(wide, 0.5.inch)`", a.function),
                 )
@@ -42,7 +42,7 @@ fn rounded(a: &Args<'_>, way: Rounding) -> Result<Found, Trouble> {
 }
 
 /// The arguments, when none of them is a number no one can count with.
-fn finite(a: &Args<'_>, call: impl FnOnce(&Args<'_>) -> Result<Found, Trouble>) -> Result<Found, Trouble> {
+fn finite(a: &Args<'_>, call: impl FnOnce(&Args<'_>) -> Result<Found, Message>) -> Result<Found, Message> {
     fn counts(value: &Value) -> bool {
         match value {
             Value::Quantity(quantity) => quantity.value.is_finite(),
@@ -54,7 +54,7 @@ fn finite(a: &Args<'_>, call: impl FnOnce(&Args<'_>) -> Result<Found, Trouble>) 
     if counts(&found.value) {
         return Ok(found);
     }
-    Err(Trouble::new(
+    Err(Message::new(
         format!("`{}` is given a number no one can count with, or gives one", a.function),
         "look for a number with noughts too many, or a root of one below nought",
     ))
@@ -78,7 +78,7 @@ fn quantity(value: &Value) -> Option<Quantity> {
 }
 
 /// The first of several values of one kind, of which none is `beaten` by another.
-fn extreme(a: &Args<'_>, beaten: Ordering, words: &'static str) -> Result<Found, Trouble> {
+fn extreme(a: &Args<'_>, beaten: Ordering, words: &'static str) -> Result<Found, Message> {
     let all = match a.values {
         [Value::List(all)] => all.as_slice(),
         all => all,
@@ -99,11 +99,11 @@ fn extreme(a: &Args<'_>, beaten: Ordering, words: &'static str) -> Result<Found,
     }
 }
 
-fn smallest(a: &Args<'_>) -> Result<Found, Trouble> {
+fn smallest(a: &Args<'_>) -> Result<Found, Message> {
     finite(a, |a| extreme(a, Ordering::Greater, "the smaller of {} and {}"))
 }
 
-fn largest(a: &Args<'_>) -> Result<Found, Trouble> {
+fn largest(a: &Args<'_>) -> Result<Found, Message> {
     finite(a, |a| extreme(a, Ordering::Less, "the larger of {} and {}"))
 }
 
@@ -149,7 +149,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
             Some(Value::Whole(whole)) => whole
                 .checked_abs()
                 .map(Found::stated)
-                .ok_or_else(|| Trouble::new(format!("{whole} is too large to lose its sign"), "use a smaller number")),
+                .ok_or_else(|| Message::new(format!("{whole} is too large to lose its sign"), "use a smaller number")),
             Some(Value::Money(money)) => Ok(Found::stated(Money::new(money.amount.abs(), money.currency))),
             Some(Value::Quantity(one)) => finite(a, |_| Ok(Found::stated(Quantity { value: one.value.abs(), ..*one }))),
             _ => Err(a.wrong(0, "value", "a number", "abs(2.inch - 5.inch)")),

@@ -10,10 +10,10 @@ use crate::trade::lifting::{Coupling, Lift, Team};
 use crate::trade::passage::{Car, DOOR, DOOR_HEIGHT, Doorway, JAMB, LeastCar, Ride, longest_round_corner};
 use crate::trade::route::{Load, Place, Route, Van};
 use crate::trade::tube::{CORE, ENDS, PADDING, Tube};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
 /// Three lengths: width, height and depth.
-fn three_at(a: &Args<'_>, place: usize, name: &str) -> Result<[Length; 3], Trouble> {
+fn three_at(a: &Args<'_>, place: usize, name: &str) -> Result<[Length; 3], Message> {
     let all = match a.values.get(place) {
         Some(Value::List(all)) => all.as_slice(),
         Some(Value::Thing(thing)) => {
@@ -34,7 +34,7 @@ fn three_at(a: &Args<'_>, place: usize, name: &str) -> Result<[Length; 3], Troub
     Ok([inner.size(0, "width")?, inner.size(1, "height")?, inner.size(2, "depth")?])
 }
 
-fn coupling_at(a: &Args<'_>, place: usize) -> Result<Coupling, Trouble> {
+fn coupling_at(a: &Args<'_>, place: usize) -> Result<Coupling, Message> {
     if !a.has(place) {
         return Ok(Coupling::Fair);
     }

@@ -5,9 +5,9 @@ use crate::script::args::{Args, Function};
 use crate::trade::nesting::Nest;
 use crate::trade::paper::found_size;
 use crate::trade::roll::{Layout, MARGIN, Roll, narrowest, widths};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
-fn turn_at(a: &Args<'_>, place: usize) -> Result<bool, Trouble> {
+fn turn_at(a: &Args<'_>, place: usize) -> Result<bool, Message> {
     match a.values.get(place) {
         None => Ok(false),
         Some(Value::Truth(turn)) => Ok(*turn),

@@ -3,7 +3,7 @@
 use super::size_at;
 use crate::script::args::{Args, Function};
 use crate::trade::practice::{self, Bound, Limits};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
 const LIMITS: (&str, &str) = (
     "a list of limits, each a name and a length, or a name and two lengths",
@@ -11,12 +11,12 @@ const LIMITS: (&str, &str) = (
 );
 
 /// The limits a list states.
-pub(crate) fn bounds(a: &Args<'_>, limits: &Value) -> Result<Vec<(String, Bound)>, Trouble> {
+pub(crate) fn bounds(a: &Args<'_>, limits: &Value) -> Result<Vec<(String, Bound)>, Message> {
     let Value::List(all) = limits else { return Err(a.wrong(1, "limits", LIMITS.0, LIMITS.1)) };
     all.iter().map(|one| bound(a, one)).collect()
 }
 
-fn bound(a: &Args<'_>, limit: &Value) -> Result<(String, Bound), Trouble> {
+fn bound(a: &Args<'_>, limit: &Value) -> Result<(String, Bound), Message> {
     let Value::List(all) = limit else { return Err(a.wrong(1, "limits", LIMITS.0, LIMITS.1)) };
     let inner = Args { function: a.function, values: all };
     let name = inner.text(0, "name of the limit")?.to_owned();

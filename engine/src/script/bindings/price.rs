@@ -7,9 +7,9 @@ use crate::measure::{Money, Quantity};
 use crate::script::args::{Args, Function};
 use crate::trade::price::{self, Borne, Break, Tier, Tiers};
 use crate::trade::{customs, practice};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
-fn weights(a: &Args<'_>, place: usize) -> Result<Vec<Decimal>, Trouble> {
+fn weights(a: &Args<'_>, place: usize) -> Result<Vec<Decimal>, Message> {
     let Some(Value::List(all)) = a.values.get(place) else {
         let count = a.count(place, "parts")?.min(1001);
         return Ok(vec![Decimal::ONE; usize::try_from(count).unwrap_or(0)]);
@@ -18,7 +18,7 @@ fn weights(a: &Args<'_>, place: usize) -> Result<Vec<Decimal>, Trouble> {
     (0..all.len()).map(|one| exactly(&inner, one, "weight")).collect()
 }
 
-fn tier(a: &Args<'_>, step: &Value) -> Result<Tier, Trouble> {
+fn tier(a: &Args<'_>, step: &Value) -> Result<Tier, Message> {
     let Value::List(all) = step else {
         return Err(a.wrong(
             0,
@@ -37,17 +37,17 @@ fn tier(a: &Args<'_>, step: &Value) -> Result<Tier, Trouble> {
 
 const BREAKS: (&str, &str) = ("a list of breaks, each from a quantity on, at a price", "[[1, 48.usd], [5, 42.usd]]");
 
-fn price_break(a: &Args<'_>, one: &Value) -> Result<Break, Trouble> {
+fn price_break(a: &Args<'_>, one: &Value) -> Result<Break, Message> {
     let Value::List(all) = one else { return Err(a.wrong(1, "breaks", BREAKS.0, BREAKS.1)) };
     let inner = Args { function: a.function, values: all };
     Ok(Break { from: exactly(&inner, 0, "quantity")?, each: inner.money(1, "price")? })
 }
 
-fn money_or_none(a: &Args<'_>, place: usize, name: &str) -> Result<Option<Money>, Trouble> {
+fn money_or_none(a: &Args<'_>, place: usize, name: &str) -> Result<Option<Money>, Message> {
     if a.has(place) { a.money(place, name).map(Some) } else { Ok(None) }
 }
 
-fn borne_at(a: &Args<'_>, place: usize) -> Result<Borne, Trouble> {
+fn borne_at(a: &Args<'_>, place: usize) -> Result<Borne, Message> {
     if !a.has(place) {
         return Ok(Borne::Shared);
     }
@@ -60,7 +60,7 @@ fn borne_at(a: &Args<'_>, place: usize) -> Result<Borne, Trouble> {
 }
 
 /// To a step, a half to the even one.
-fn to_even(a: &Args<'_>) -> Result<Found, Trouble> {
+fn to_even(a: &Args<'_>) -> Result<Found, Message> {
     let wrong = || a.wrong(0, "value", "a number", "round_even(2.5)");
     let none = || a.wrong(1, "step", "a step of the same kind, above nought", "0.01");
     match (a.values.first(), a.values.get(1)) {

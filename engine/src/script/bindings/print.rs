@@ -5,11 +5,11 @@ use crate::script::args::{Args, Function};
 use crate::trade::print::{Print, Resampled, VIEWED_FROM_DIAGONALS, largest, trimmed, viewed_from, with_border};
 use crate::trade::proof_sheet::{GAP, ProofSheet, Strips};
 use crate::trade::scan::Scan;
-use crate::{Found, Thing, Trouble};
+use crate::{Found, Message, Thing};
 
 const SCAN: (&str, &str) = ("a scan", "scan(film(\"6x17\"), 4000.ppi)");
 
-fn border(a: &Args<'_>, name: &str) -> Result<Found, Trouble> {
+fn border(a: &Args<'_>, name: &str) -> Result<Found, Message> {
     let (width, height) = size_at(a, 0, "image")?;
     with_border(width, height, a.length(1, name)?)
 }

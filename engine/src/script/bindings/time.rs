@@ -5,14 +5,14 @@ use crate::measure::Day;
 use crate::script::args::{Args, Function};
 use crate::trade::calendar_text::{AllDay, calendar};
 use crate::trade::schedule::{self, Schedule, Step};
-use crate::{Found, Thing, Trouble, Value};
+use crate::{Found, Message, Thing, Value};
 
 const STEPS: (&str, &str) = (
     "a list of steps, each a name, its days and what it waits for",
     "[[\"Scan\", 7.days], [\"Clean\", 4.days, [\"Scan\"]]]",
 );
 
-fn step(a: &Args<'_>, step: &Value) -> Result<Step, Trouble> {
+fn step(a: &Args<'_>, step: &Value) -> Result<Step, Message> {
     let Value::List(all) = step else { return Err(a.wrong(0, "steps", STEPS.0, STEPS.1)) };
     let inner = Args { function: a.function, values: all };
     let after = match all.get(2) {
@@ -27,7 +27,7 @@ fn step(a: &Args<'_>, step: &Value) -> Result<Step, Trouble> {
     Ok(Step { name: inner.text(0, "name of the step")?.to_owned(), days: day_count(&inner, 1, "time")?, after })
 }
 
-fn plan_at<'a>(a: &'a Args<'_>) -> Result<&'a Schedule, Trouble> {
+fn plan_at<'a>(a: &'a Args<'_>) -> Result<&'a Schedule, Message> {
     a.thing::<Schedule>(0, "schedule", "a schedule", "schedule([[\"Scan\", 7.days]], date(\"2027-01-04\"))")
 }
 
@@ -112,7 +112,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
             let (what, first) = (a.text(0, "words")?, day_at(a, 1, "first day")?);
             let last = if a.has(2) { day_at(a, 2, "last day")? } else { first };
             if last < first {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!("the last day, {last}, is before the first"),
                     "give the earlier day first",
                 ));

@@ -7,7 +7,7 @@ use self::skyline::Prefer;
 use super::roll::Roll;
 use super::{above_nought, nanometres, pair, said};
 use crate::measure::{Area, Length};
-use crate::{Found, Trouble, Value};
+use crate::{Found, Message, Value};
 
 /// Most prints on one length.
 const MOST: usize = 200;
@@ -43,9 +43,9 @@ impl Nest {
     ///
     /// # Errors
     /// When there are no prints or too many, a side is nought or less, or a print fits in no way it may lie.
-    pub fn new(prints: &[(Length, Length)], roll: &Roll, may_turn: bool) -> Result<Self, Trouble> {
+    pub fn new(prints: &[(Length, Length)], roll: &Roll, may_turn: bool) -> Result<Self, Message> {
         if prints.is_empty() || prints.len() > MOST {
-            return Err(Trouble::new(
+            return Err(Message::new(
                 format!("{} prints to lay on a roll", prints.len()),
                 format!("list 1 to {MOST} prints"),
             ));
@@ -60,7 +60,7 @@ impl Nest {
             let piece =
                 Piece { width: nanometres(width)? + gap, height: nanometres(height)? + gap, size: (width, height) };
             if nanometres(narrowest)? + gap > room {
-                return Err(Trouble::new(
+                return Err(Message::new(
                     format!(
                         "a print {} wide does not fit the {} between the margins of the roll",
                         said(narrowest),

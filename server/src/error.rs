@@ -5,76 +5,76 @@ use std::error::Error as _;
 use axum::Json;
 use axum::http::{HeaderName, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use engine::Trouble;
+use engine::Message;
 use serde_json::json;
 
 /// Something that cannot be done.
 #[derive(Debug)]
-pub enum Refusal {
+pub enum Error {
     /// What was asked for does not exist.
-    Missing(Trouble),
+    Missing(Message),
     /// What was sent cannot be used.
-    Unusable(Trouble),
+    Unusable(Message),
     /// The file is larger than is read.
-    TooLong(Trouble),
+    TooLong(Message),
     /// A write came without saying which text it was made from.
-    Unmarked(Trouble),
+    Unmarked(Message),
     /// The text was changed meanwhile: both are kept.
     Stale {
         /// What happened.
-        trouble: Trouble,
+        message: Message,
         /// The text as it is now.
         theirs: String,
         /// Its mark.
         etag: String,
     },
     /// A number of the edition that is not free, or a name that is taken.
-    Taken(Trouble),
+    Conflict(Message),
     /// A request from another site.
-    Foreign(Trouble),
+    Foreign(Message),
     /// The computer would not: a full disk, a folder without rights.
-    Unable(Failure),
+    Storage(Failure),
     /// Something of the program's own broke.
-    Broken(Failure),
+    Internal(Failure),
     /// Nothing is written any more until the program is started again: the disk or the record failed.
-    Halted(Trouble),
+    Halted(Message),
     /// Too much at once.
-    Busy(Trouble),
+    Busy(Message),
     /// Too often from one place.
-    Often(Trouble),
+    Often(Message),
     /// What was sent took too long to arrive.
-    Late(Trouble),
+    Late(Message),
 }
 
 /// What failed where nobody asked for anything wrong: what is told of it, and the error it came from, for the log.
 #[derive(Debug)]
 pub struct Failure {
-    trouble: Trouble,
+    message: Message,
     cause: Option<Box<dyn std::error::Error + Send + Sync>>,
 }
 
-impl From<Trouble> for Failure {
-    fn from(trouble: Trouble) -> Self {
-        Self { trouble, cause: None }
+impl From<Message> for Failure {
+    fn from(message: Message) -> Self {
+        Self { message, cause: None }
     }
 }
 
-impl Refusal {
+impl Error {
     /// What is wrong and what to do next.
-    pub fn trouble(&self) -> &Trouble {
+    pub fn message(&self) -> &Message {
         match self {
-            Self::Unable(failure) | Self::Broken(failure) => &failure.trouble,
-            Self::Missing(trouble)
-            | Self::Unusable(trouble)
-            | Self::TooLong(trouble)
-            | Self::Unmarked(trouble)
-            | Self::Stale { trouble, .. }
-            | Self::Taken(trouble)
-            | Self::Foreign(trouble)
-            | Self::Halted(trouble)
-            | Self::Busy(trouble)
-            | Self::Often(trouble)
-            | Self::Late(trouble) => trouble,
+            Self::Storage(failure) | Self::Internal(failure) => &failure.message,
+            Self::Missing(message)
+            | Self::Unusable(message)
+            | Self::TooLong(message)
+            | Self::Unmarked(message)
+            | Self::Stale { message, .. }
+            | Self::Conflict(message)
+            | Self::Foreign(message)
+            | Self::Halted(message)
+            | Self::Busy(message)
+            | Self::Often(message)
+            | Self::Late(message) => message,
         }
     }
 
@@ -86,10 +86,10 @@ impl Refusal {
             Self::TooLong(_) => StatusCode::PAYLOAD_TOO_LARGE,
             Self::Unmarked(_) => StatusCode::PRECONDITION_REQUIRED,
             Self::Stale { .. } => StatusCode::PRECONDITION_FAILED,
-            Self::Taken(_) => StatusCode::CONFLICT,
+            Self::Conflict(_) => StatusCode::CONFLICT,
             Self::Foreign(_) => StatusCode::FORBIDDEN,
-            Self::Unable(_) | Self::Halted(_) => StatusCode::INSUFFICIENT_STORAGE,
-            Self::Broken(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Storage(_) | Self::Halted(_) => StatusCode::INSUFFICIENT_STORAGE,
+            Self::Internal(_) => StatusCode::INTERNAL_SERVER_ERROR,
             Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Often(_) => StatusCode::TOO_MANY_REQUESTS,
             Self::Late(_) => StatusCode::REQUEST_TIMEOUT,
@@ -98,38 +98,38 @@ impl Refusal {
 
     /// Another program writes into the record just now.
     pub(crate) fn record_held() -> Self {
-        Self::Busy(Trouble::new("another program holds the notebook's record", "close it and try again in a moment"))
+        Self::Busy(Message::new("another program holds the notebook's record", "close it and try again in a moment"))
     }
 
     /// There is no such thing here.
     pub fn missing(what: impl Into<String>, next: impl Into<String>) -> Self {
-        Self::Missing(Trouble::new(what, next))
+        Self::Missing(Message::new(what, next))
     }
 
     /// What was sent cannot be used.
     pub fn unusable(what: impl Into<String>, next: impl Into<String>) -> Self {
-        Self::Unusable(Trouble::new(what, next))
+        Self::Unusable(Message::new(what, next))
     }
 
     /// Something is there already.
     pub fn taken(what: impl Into<String>, next: impl Into<String>) -> Self {
-        Self::Taken(Trouble::new(what, next))
+        Self::Conflict(Message::new(what, next))
     }
 
     /// The computer would not.
-    pub fn unable(what: impl Into<String>, next: impl Into<String>) -> Self {
-        Self::Unable(Trouble::new(what, next).into())
+    pub fn storage(what: impl Into<String>, next: impl Into<String>) -> Self {
+        Self::Storage(Message::new(what, next).into())
     }
 
     /// Something of the program's own broke.
-    pub fn broken(what: impl Into<String>, next: impl Into<String>) -> Self {
-        Self::Broken(Trouble::new(what, next).into())
+    pub fn internal(what: impl Into<String>, next: impl Into<String>) -> Self {
+        Self::Internal(Message::new(what, next).into())
     }
 
     /// The same, with the error it came from.
     #[must_use]
     pub fn because(mut self, error: impl Into<Box<dyn std::error::Error + Send + Sync>>) -> Self {
-        if let Self::Unable(failure) | Self::Broken(failure) = &mut self {
+        if let Self::Storage(failure) | Self::Internal(failure) = &mut self {
             failure.cause = Some(error.into());
         }
         self
@@ -147,22 +147,22 @@ fn in_line(error: &(dyn std::error::Error + 'static)) -> String {
     all.join(": ")
 }
 
-impl std::fmt::Display for Refusal {
+impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        self.trouble().fmt(f)
+        self.message().fmt(f)
     }
 }
 
-impl std::error::Error for Refusal {
+impl std::error::Error for Error {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
-            Self::Unable(failure) | Self::Broken(failure) => failure.cause.as_deref().map(|cause| cause as _),
+            Self::Storage(failure) | Self::Internal(failure) => failure.cause.as_deref().map(|cause| cause as _),
             _ => None,
         }
     }
 }
 
-impl From<std::io::Error> for Refusal {
+impl From<std::io::Error> for Error {
     fn from(error: std::io::Error) -> Self {
         use std::io::ErrorKind as K;
         let (what, next) = match error.kind() {
@@ -182,11 +182,11 @@ impl From<std::io::Error> for Refusal {
                 "try again; what you wrote is still on this page",
             ),
         };
-        Self::unable(what, next).because(error)
+        Self::storage(what, next).because(error)
     }
 }
 
-impl From<rusqlite::Error> for Refusal {
+impl From<rusqlite::Error> for Error {
     fn from(error: rusqlite::Error) -> Self {
         use rusqlite::ErrorCode as C;
         // Its own numbers, from the library's list of result codes: a sync of a file or of a folder failed.
@@ -194,30 +194,30 @@ impl From<rusqlite::Error> for Refusal {
         let extended = error.sqlite_error().map(|error| error.extended_code);
         if extended.is_some_and(|code| SYNCS.contains(&code)) {
             tracing::error!(error = %error, "the disk did not keep what was written to it");
-            return Self::Halted(Trouble::new(
+            return Self::Halted(Message::new(
                 "the disk did not keep what was written to it, so nothing more is saved",
                 "look after the disk, then start the program again; all that was said to be saved is safe",
             ));
         }
         let refusal = match error.sqlite_error_code() {
-            Some(C::SystemIoFailure) => Self::unable(
+            Some(C::SystemIoFailure) => Self::storage(
                 "the disk would not take what was to be written into the notebook's record",
                 "see that the disk has room and is well, and save again; what you wrote is still on this page",
             ),
-            Some(C::DatabaseCorrupt | C::NotADatabase) => Self::unable(
+            Some(C::DatabaseCorrupt | C::NotADatabase) => Self::storage(
                 "the notebook's record is damaged",
                 "end the program, put the record aside and bring back a copy; the plans are plain files and are not touched",
             ),
-            Some(C::DiskFull) => Self::unable(
+            Some(C::DiskFull) => Self::storage(
                 "the disk is full, and the notebook's record could not be written",
                 "make room on it and save again; what you wrote is still on this page",
             ),
             Some(C::DatabaseBusy | C::DatabaseLocked) => Self::record_held(),
-            Some(C::ReadOnly | C::CannotOpen | C::PermissionDenied) => Self::unable(
+            Some(C::ReadOnly | C::CannotOpen | C::PermissionDenied) => Self::storage(
                 "the notebook's record cannot be written",
                 "give yourself the right to write in the notebook's folder",
             ),
-            _ => Self::unable(
+            _ => Self::storage(
                 format!("the notebook's record could not be used: {error}"),
                 "keep the folder as it is and start again; nothing is overwritten",
             ),
@@ -226,24 +226,24 @@ impl From<rusqlite::Error> for Refusal {
     }
 }
 
-impl IntoResponse for Refusal {
+impl IntoResponse for Error {
     fn into_response(self) -> Response {
         let status = self.status();
-        if matches!(self, Self::Unable(_) | Self::Halted(_)) {
-            tracing::error!(refusal.what = %self.trouble().what, refusal.causes = %self.causes(), "the computer refused");
+        if matches!(self, Self::Storage(_) | Self::Halted(_)) {
+            tracing::error!(refusal.what = %self.message().what, refusal.causes = %self.causes(), "the computer refused");
         }
-        if matches!(self, Self::Broken(_)) {
-            tracing::error!(refusal.what = %self.trouble().what, refusal.causes = %self.causes(), "the program broke");
+        if matches!(self, Self::Internal(_)) {
+            tracing::error!(refusal.what = %self.message().what, refusal.causes = %self.causes(), "the program broke");
         }
-        let trouble = self.trouble();
+        let message = self.message();
         let body = match &self {
             Self::Stale { theirs, etag, .. } => {
-                json!({"what": trouble.what, "next": trouble.next, "theirs": theirs, "etag": etag})
+                json!({"what": message.what, "next": message.next, "theirs": theirs, "etag": etag})
             }
-            _ => json!({"what": trouble.what, "next": trouble.next}),
+            _ => json!({"what": message.what, "next": message.next}),
         };
         let mut response = (status, Json(body)).into_response();
-        response.extensions_mut().insert(trouble.clone());
+        response.extensions_mut().insert(message.clone());
         let wait = match self {
             Self::Busy(_) => Some("2"),
             Self::Often(_) => Some("60"),
@@ -267,21 +267,21 @@ mod tests {
     fn what_failed_keeps_its_cause_with_the_path_and_what_was_done() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("none/plan.md");
-        let refusal = Refusal::from(fs_err::write(&path, "text").unwrap_err());
+        let refusal = Error::from(fs_err::write(&path, "text").unwrap_err());
         assert_eq!(refusal.status(), StatusCode::INSUFFICIENT_STORAGE);
         let causes = refusal.causes();
         assert!(causes.contains(&path.display().to_string()) && causes.contains("create"), "{causes}");
-        let refusal = Refusal::from(rusqlite::Error::InvalidQuery);
+        let refusal = Error::from(rusqlite::Error::InvalidQuery);
         assert!(refusal.source().is_some_and(|error| error.is::<rusqlite::Error>()), "{refusal:?}");
     }
 
     #[test]
     fn what_broke_in_the_program_is_no_fault_of_the_disk() {
-        let refusal = Refusal::broken("this page could not be made", "tell us").because("no such template");
+        let refusal = Error::internal("this page could not be made", "tell us").because("no such template");
         assert_eq!(refusal.status(), StatusCode::INTERNAL_SERVER_ERROR);
         assert_eq!(refusal.causes(), "no such template");
         assert_eq!(
-            Refusal::missing("none", "go back").because("a cause").causes(),
+            Error::missing("none", "go back").because("a cause").causes(),
             "",
             "what was asked for has no cause"
         );

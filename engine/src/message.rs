@@ -4,14 +4,14 @@ use std::fmt;
 
 /// Something that cannot be worked out, told to a photographer.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Trouble {
+pub struct Message {
     /// What is wrong with which value.
     pub what: String,
     /// What to do next.
     pub next: String,
 }
 
-impl Trouble {
+impl Message {
     /// What is wrong, and what to do next.
     pub fn new(what: impl Into<String>, next: impl Into<String>) -> Self {
         Self { what: shortened(what.into()), next: shortened(next.into()) }
@@ -41,10 +41,10 @@ fn cut(text: &str, most: usize) -> String {
     }
 }
 
-impl fmt::Display for Trouble {
+impl fmt::Display for Message {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}; {}", self.what, self.next)
     }
 }
 
-impl std::error::Error for Trouble {}
+impl std::error::Error for Message {}
