@@ -28,7 +28,7 @@ function open(kind, what = '') {
   document.getElementById('happened-name').textContent = { step: `${what} is done`, bill: what, snag: 'A snag' }[kind];
   for (const part of form.querySelectorAll('[data-for]')) { part.hidden = !part.dataset.for.split(' ').includes(kind); for (const i of part.querySelectorAll('input, select')) i.disabled = part.hidden; }
   const steps = form.elements.step;
-  steps.replaceChildren(new Option('nothing is done again', ''), ...[...new Set([...article.querySelectorAll('[data-step]')].map(b => b.dataset.step))].map(s => new Option(s, s)));
+  steps.replaceChildren(new Option('none', ''), ...[...new Set([...article.querySelectorAll('[data-step]')].map(b => b.dataset.step))].map(s => new Option(s, s)));
   form.elements.day.value = sheet.day;
   dialog.showModal();
   form.querySelector('p:not([hidden]) input')?.focus();
@@ -46,7 +46,7 @@ async function submit(e) {
 async function send(json, box) {
   if (sheet.passage && !await close()) { if (box) box.checked = !box.checked; return; }
   const answer = await inTurn(() => ask(path('happened'), { json, etag: sheet.etag }));
-  if (answer.ok) { if (dialog.open) dialog.close(); show(answer); say('It is in the text of the plan, and the rest is dated and totalled anew.'); return; }
+  if (answer.ok) { if (dialog.open) dialog.close(); show(answer); say('It is in the text of the plan, and the rest is dated and totalled again.'); return; }
   if (box) { box.checked = !box.checked; say(told(answer), true); } else document.getElementById('happened-alert').textContent = told(answer);
   if (answer.status === 412) await reread();
 }

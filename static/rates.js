@@ -56,7 +56,7 @@ function show(moves, mine) {
   document.getElementById('accept').hidden = !mine; document.getElementById('put-back').hidden = !mine;
   const parts = [];
   if (moves.lines.length) parts.push(el('h3', 'In the sheet'), rows(moves.lines, 'In the sheet'));
-  if (moves.problems) parts.push(el('p', moves.problems === 1 ? 'One number of the sheet cannot be worked out.' : `${moves.problems} numbers of the sheet cannot be worked out.`, 'state broken'));
+  if (moves.problems) parts.push(el('p', moves.problems === 1 ? 'One number of the sheet cannot be calculated.' : `${moves.problems} numbers of the sheet cannot be calculated.`, 'state broken'));
   if (!moves.dated && moves.lines.length) parts.push(el('p', 'It still bears the day of the old quote. Enter the day the new one was given, at the top of the table, so that a plan can hold to the old one.', 'state slack'));
   for (const plan of moves.plans) {
     const h = el('h3'), a = el('a', plan.title); a.href = `/plan/${plan.slug}`; h.append(a); parts.push(h);

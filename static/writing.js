@@ -94,7 +94,7 @@ async function draft() {
   const shown = passages.mark(), answer = await ask(path('draft'), { text: textOf(p), shown });
   p.busy = false;
   if (sheet.passage !== p) return;
-  if (answer.ok && shown !== passages.mark()) p.again = true; // the page was made anew meanwhile; this told what differs from before
+  if (answer.ok && shown !== passages.mark()) p.again = true; // the page was made again meanwhile; this told what differs from before
   else if (answer.ok) { document.dispatchEvent(new CustomEvent('drafted', { detail: changed(p) ? textOf(p) : null })); show(answer, { draft: true }); if (!p.again) tell(answer.problems ?? []); }
   else { hold(); stand(answer.status ? told(answer) : 'The notebook cannot be reached; your text is kept here.'); }
   if (p.again) draft();

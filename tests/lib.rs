@@ -56,7 +56,7 @@ pub fn texts() -> io::Result<BTreeMap<String, String>> {
 /// # Errors
 /// When a file cannot be read.
 pub fn facts() -> io::Result<Facts> {
-    let today = Day::parse(TODAY).ok_or_else(|| io::Error::other("the day of the tests is no day"))?;
+    let today = Day::parse(TODAY).ok_or_else(|| io::Error::other("the day of the tests is not a day"))?;
     let sheets = texts()?.into_iter().filter(|(_, text)| Document::read(text).front.kind == Kind::RateSheet);
     Ok(Facts { sheets: Arc::new(sheets.collect()), ..Facts::on(today) })
 }

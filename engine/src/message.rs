@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-/// Something that cannot be worked out, told to a photographer.
+/// Something that cannot be calculated, told to a photographer.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Message {
     /// What is wrong with which value.

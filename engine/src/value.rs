@@ -276,7 +276,7 @@ impl Value {
     }
 }
 
-/// `63 × 29.9 in` for two or three lengths or pixels alike, `12, 36, 60 in` for those that are no size together or more than
+/// `63 × 29.9 in` for two or three lengths or pixels alike, `12, 36, 60 in` for those that are not size together or more than
 /// three, and anything else joined by commas.
 fn listed(out: &mut String, all: &[Value], units: Units) {
     let unit_of = |one: &Value| if let Value::Quantity(one) = one { one.unit(units) } else { "" };

@@ -27,7 +27,7 @@ pub(crate) fn price(text: &str, currency: Currency) -> Result<Money, Message> {
 fn wrong(text: &str, currency: Currency) -> Message {
     let cents = if currency.places == 0 { "" } else { " or 1250.50" };
     Message::new(
-        format!("`{text}` is no amount of money"),
+        format!("`{text}` is not an amount of money"),
         format!("write it in digits, like 1250{cents}, in {} unless it says otherwise", currency.code),
     )
 }

@@ -87,13 +87,13 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Error> {
 /// Looks a backup through: every file against its mark, the record page by page, the ledger line by line.
 ///
 /// # Errors
-/// When it is no backup, or anything in it is not as it was written.
+/// When it is not a backup, or anything in it is not as it was written.
 pub fn look_through(backup: &Path) -> Result<Backup, Error> {
     let damaged =
         |words: String| Error::storage(format!("this backup is damaged: {words}"), "use another; nothing was changed");
     let list = head_of(&backup.join(LIST)).map_err(|_| {
         Error::missing(
-            format!("`{}` is no backup of a notebook", backup.display()),
+            format!("`{}` is not a backup of a notebook", backup.display()),
             "give the folder that `makeready backup` made",
         )
     })?;
@@ -115,7 +115,7 @@ pub fn look_through(backup: &Path) -> Result<Backup, Error> {
         match file.and_then(|mut file| Ok(marked(&mut file)?)) {
             Ok(is) if is == **mark => {}
             Ok(_) => return Err(damaged(format!("`{}` is not as it was written", path.as_str()))),
-            Err(_) => return Err(damaged(format!("`{}` is missing, or is no plain file", path.as_str()))),
+            Err(_) => return Err(damaged(format!("`{}` is missing, or is not a plain file", path.as_str()))),
         }
     }
     if let Some(counts) = &told.record
@@ -238,7 +238,7 @@ fn is_the_record_s(path: &str) -> bool {
     path.starts_with(FILE) || path.starts_with(index::FILE)
 }
 
-/// Every plain file that is not hidden, no link, and neither the record nor what can be found out anew; read again when it
+/// Every plain file that is not hidden, no link, and neither the record nor what can be found out again; read again when it
 /// changes meanwhile, and left out when it is gone by then. One that could not be brought back everywhere is left out, and told.
 fn copy_files(
     notebook: &Path,

@@ -196,7 +196,7 @@ impl From<rusqlite::Error> for Error {
             tracing::error!(error = %error, "the disk did not keep what was written to it");
             return Self::Halted(Message::new(
                 "the disk did not keep what was written to it, so nothing more is saved",
-                "look after the disk, then start the program again; all that was said to be saved is safe",
+                "check the disk, then start the program again; all that was said to be saved is safe",
             ));
         }
         let refusal = match error.sqlite_error_code() {

@@ -51,7 +51,7 @@ const A_MOMENT: Duration = Duration::from_millis(1);
 /// How much memory a plan may grow by.
 const MEMORY: isize = 24 << 20;
 
-/// A document worked out.
+/// A document calculated.
 #[derive(Debug)]
 pub struct Worked {
     /// The document.
@@ -157,7 +157,7 @@ fn within_bounds<T>(text: &str, act: impl FnOnce(Turn) -> T) -> Result<T, Error>
         take_turn(&turn);
         None
     } else {
-        let busy = || Message::new("too many plans are being worked out at once", "try again in a moment");
+        let busy = || Message::new("too many plans are being calculated at once", "try again in a moment");
         Some(AT_ONCE.acquire(Duration::MAX).ok_or_else(|| Error::Busy(busy()))?)
     };
     unbroken(|| act(turn))

@@ -117,7 +117,7 @@ fn allowed(request: &Request, app: &App, ends: Option<Ends>) -> Result<(), Turne
         return Err((StatusCode::MISDIRECTED_REQUEST, message));
     }
     if !is_text(request.uri().path()) {
-        let message = Message::new("this address holds bytes that are no text", "open the notebook's first page");
+        let message = Message::new("this address holds bytes that are not text", "open the notebook's first page");
         return Err((StatusCode::BAD_REQUEST, message));
     }
     let own = if matches!(*request.method(), Method::GET | Method::HEAD) {

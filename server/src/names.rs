@@ -62,7 +62,7 @@ impl Name {
         let text: String = text.nfc().collect();
         let wrong = |why: &str| {
             Message::new(
-                format!("`{}` is no name of a plan: {why}", text.escape_debug()),
+                format!("`{}` is not a name of a plan: {why}", text.escape_debug()),
                 "use letters, digits, spaces, `-` and `_`",
             )
         };

@@ -92,7 +92,7 @@ impl Kept {
 }
 
 fn failed(cause: password_hash::Error) -> Error {
-    Error::storage("the passphrase could not be worked out", "close other programs and try again").because(cause)
+    Error::storage("the passphrase could not be calculated", "close other programs and try again").because(cause)
 }
 
 fn no_random(cause: getrandom::Error) -> Error {

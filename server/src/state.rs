@@ -109,7 +109,7 @@ impl App {
     ) -> Result<T, Error> {
         let notebook = self.notebook.clone();
         tokio::task::spawn_blocking(move || act(&notebook)).await.unwrap_or_else(|error| {
-            Err(Error::internal("this broke off", "try again; what was saved is safe").because(error))
+            Err(Error::internal("this could not be finished", "try again; what was saved is safe").because(error))
         })
     }
 }

@@ -19,7 +19,7 @@ use crate::error::Error;
 pub(crate) fn acceptor(cert: &Path, key: &Path) -> Result<TlsAcceptor, Error> {
     let unusable = |path: &Path| {
         Error::Unusable(Message::new(
-            format!("`{}` is no file of PEM that can be used", path.display()),
+            format!("`{}` is not a file of PEM that can be used", path.display()),
             "give the certificate with `--tls-cert` and its own key with `--tls-key`",
         ))
     };

@@ -35,7 +35,7 @@ async fn keep_up(notebook: Arc<Notebook>) {
             Ok::<(), Error>(())
         });
         if let Ok(Err(refusal)) = done.await {
-            tracing::warn!(refusal.what = %refusal.message().what, "what was found in the folder was not worked out");
+            tracing::warn!(refusal.what = %refusal.message().what, "what was found in the folder was not calculated");
         }
         tokio::select! {
             () = notebook.backlog.wait() => {}

@@ -69,7 +69,7 @@ fn nothing_acknowledged_is_lost_when_the_program_is_killed() {
     let mut next = 1;
     let began = Instant::now();
     for round in 0..rounds {
-        // Each round reads every text there is: a notebook begun anew now and then keeps a long form from growing with its square.
+        // Each round reads every text there is: a notebook begun again now and then keeps a long form from growing with its square.
         if round > 0 && (round % 20 == 0 || next > 3000) {
             folder = notebook(&[("sold", EDITION), ("one", &plan(1, 0)), ("two", &plan(2, 0)), ("three", &plan(3, 0))]);
             next = 1;

@@ -263,7 +263,7 @@ fn elsewhere(line: &mut Line, number: usize, mark: &mut String) -> (&'static str
         *mark = answer.etag();
     }
     if which == "a draft" {
-        assert_eq!(answer.json()["problems"].as_array().map(Vec::len), Some(0), "an honest plan is worked out");
+        assert_eq!(answer.json()["problems"].as_array().map(Vec::len), Some(0), "an honest plan is calculated");
     }
     (which, took)
 }
@@ -453,7 +453,7 @@ fn what_is_written_while_four_plans_run_away_does_not_wait_until_they_end() {
         let facts = Facts::on(Day::new(2026, 11, 25).unwrap());
         let worked = evaluator.work_out(text, &facts, &View::default()).unwrap();
         let stopped = !worked.evaluation.problems.is_empty();
-        ended.lock().unwrap().push(if stopped { "stopped" } else { "worked out" });
+        ended.lock().unwrap().push(if stopped { "stopped" } else { "calculated" });
     };
     std::thread::scope(|scope| {
         for number in 0..4 {
@@ -463,7 +463,7 @@ fn what_is_written_while_four_plans_run_away_does_not_wait_until_they_end() {
         std::thread::sleep(Duration::from_millis(if cfg!(debug_assertions) { 200 } else { 40 }));
         work_out(PLAN);
     });
-    assert_eq!(*ended.lock().unwrap(), ["worked out", "stopped", "stopped", "stopped", "stopped"]);
+    assert_eq!(*ended.lock().unwrap(), ["calculated", "stopped", "stopped", "stopped", "stopped"]);
 }
 
 fn resident(program: &Program) -> u64 {

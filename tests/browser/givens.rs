@@ -53,7 +53,7 @@ fn a_value_that_is_none_is_refused_beside_it_and_kept() {
         page.go("/plan/first-plan").await;
         let wide = "p input[aria-label='Print width, in inches']";
         page.enter(wide, "60 lb").await;
-        page.until_says(".problem.beside", "`lb` is no unit of `Print width`").await;
+        page.until_says(".problem.beside", "`lb` is not a unit of `Print width`").await;
         assert_eq!(page.value(wide).await, "60 lb", "what was typed stays");
         assert_eq!(
             page.js("return document.querySelector(arguments[0]).getAttribute('aria-invalid')", &[json!(wide)]).await,

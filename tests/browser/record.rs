@@ -43,7 +43,7 @@ fn two_revisions_stand_side_by_side_and_an_earlier_one_is_brought_back() {
         page.until_says(".two-texts ins", "84").await;
         // 90 and 84 in, and what follows from them, with the difference.
         let moved = page.text(".moved").await;
-        assert!(moved.contains("Whole cost") && moved.contains("90 in") && moved.contains("84 in"), "{moved}");
+        assert!(moved.contains("Total") && moved.contains("90 in") && moved.contains("84 in"), "{moved}");
         page.click("[data-back='1']").await;
         page.until("the plan again", "return location.pathname === '/plan/causeway-first-light'").await;
         page.until_says("#saved", "saved, revision 3").await;
@@ -79,12 +79,12 @@ fn a_new_quote_is_filled_in_what_it_moves_is_shown_first_and_a_plan_holds_to_the
         page.go(LAB).await;
         let foot = "#asks [data-line='chromogenic_foot']";
         assert_eq!(page.value(foot).await, "16.80");
-        // What is no amount is refused beside the field.
+        // What is not an amount is refused beside the field.
         page.enter(foot, "dear").await;
         page.until_says("#asks .problem.beside", "dear").await;
         page.enter(foot, "18.20").await;
         page.until_says("#moves", "Causeway, First Light").await;
-        page.until_says("#moves-body", "Whole cost").await;
+        page.until_says("#moves-body", "Total").await;
         page.until_says("#moves-body", "Hangs since 17 June 2026 and keeps the prices of that day").await;
         page.until_says("#said", "Not saved yet. This moves").await;
         page.until_says("#moves", "It still bears the day of the old quote").await;
@@ -203,7 +203,7 @@ fn a_step_done_a_bill_and_a_snag_re_date_and_re_total_the_plan() {
         let text = studio.until_file(file, "the step", |text| text.contains("finished(")).await;
         assert!(text.contains("finished(\"Flatbed scan\", \"2026-11-20\");"), "{text}");
         page.until_with(
-            "the rest to be dated anew",
+            "the rest to be dated again",
             &done_by.replace("return ", "return arguments[0] !== "),
             &[planned],
         )
@@ -218,7 +218,7 @@ fn a_step_done_a_bill_and_a_snag_re_date_and_re_total_the_plan() {
         page.until_there("#happened").await;
         page.type_into("#happened-amount", "lots").await;
         page.click("#happened-form button[type=submit]").await;
-        page.until_says("#happened-alert", "is no amount of money").await;
+        page.until_says("#happened-alert", "is not an amount of money").await;
         page.enter("#happened-amount", "1,000").await;
         page.click("#happened-form button[type=submit]").await;
         page.until_gone("#happened").await;
@@ -421,7 +421,7 @@ fn a_plan_goes_out_as_an_archive_and_comes_in_again_and_its_tables_are_tables() 
         assert_eq!(text, studio.file(FILE));
         page.go("/plan/causeway-first-light-2").await;
         assert!(!page.is_there("#plan .problem").await);
-        // What is no archive is refused in words.
+        // What is not an archive is refused in words.
         let none = tempfile::Builder::new().suffix(".zip").tempfile().unwrap();
         std::fs::write(none.path(), "no archive").unwrap();
         page.go("/begin").await;

@@ -241,7 +241,7 @@ fn a_rate_sheet_is_written_in_place_too() {
     });
 }
 
-/// The article on the page, and the one the notebook would make anew of the text being written.
+/// The article on the page, and the one the notebook would make again of the text being written.
 const SAME: &str = r"
     return (async (before, after) => {
         const text = before + document.getElementById('passage').value + after;
@@ -263,8 +263,8 @@ const SAME: &str = r"
         };
         const here = document.createDocumentFragment();
         here.append(...document.getElementById('plan').cloneNode(true).childNodes);
-        const [shown, anew] = [plain(here), plain(document.importNode(fragment((await reply.json()).article), true))];
-        return [shown.isEqualNode(anew), shown.innerHTML, anew.innerHTML];
+        const [shown, again] = [plain(here), plain(document.importNode(fragment((await reply.json()).article), true))];
+        return [shown.isEqualNode(anew), shown.innerHTML, again.innerHTML];
     })(...arguments);";
 
 #[test]

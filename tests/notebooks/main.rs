@@ -1,4 +1,4 @@
-//! The shipped notebooks, worked out: without a problem, and with the numbers they had.
+//! The shipped notebooks, calculated: without a problem, and with the numbers they had.
 
 #![allow(
     clippy::unwrap_used,

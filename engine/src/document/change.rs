@@ -140,7 +140,7 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
         let range = range.or_else(|| by_words().map(|(_, range)| range)).ok_or_else(|| {
             let all: Vec<_> = given.choices.iter().map(|one| one.shown(document.front.units)).collect();
             Message::new(
-                format!("`{entered}` is no choice of `{}`", given.label),
+                format!("`{entered}` is not a choice of `{}`", given.label),
                 format!("choose one of {}", all.join(", ")),
             )
         })?;
@@ -155,7 +155,7 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
                     entered.trim_start_matches(currency.sign.trim()).replace([',', ' ', '\u{a0}', '\u{202f}'], "");
                 if !is_number(&plain) {
                     return Err(Message::new(
-                        format!("`{entered}` is no amount of money"),
+                        format!("`{entered}` is not an amount of money"),
                         "write it in digits, like 1250 or 1250.50",
                     ));
                 }
@@ -200,7 +200,7 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
 fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<String, Message> {
     let unread = || {
         Message::new(
-            format!("`{entered}` is no number"),
+            format!("`{entered}` is not a number"),
             "write it like 63, 63.5, 3/4, 23 15/16 or 5' 11 1/2\", with a point before decimals",
         )
     };
@@ -236,7 +236,7 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
             let names: Vec<_> = same().map(|one| one.name).collect();
             let next = nearest(typed, names.iter().copied())
                 .map_or_else(|| format!("write one of {}", names.join(", ")), |near| format!("was `{near}` meant?"));
-            Message::new(format!("`{typed}` is no unit of `{}`", given.label), next)
+            Message::new(format!("`{typed}` is not a unit of `{}`", given.label), next)
         })?)
     };
     let written = digits_written(digits).ok_or_else(unread)?;

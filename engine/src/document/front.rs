@@ -291,7 +291,7 @@ impl Reader<'_> {
             "holidays" => {
                 if !item.is_array() {
                     // It was passed over from the beginning, so it stays no day off.
-                    let what = format!("`holidays` is {}, which is no list, so no day is taken off", said(item));
+                    let what = format!("`holidays` is {}, which is not a list, so no day is taken off", said(item));
                     let doubt = self.at(at, what, "write days in square brackets, like `holidays = [\"2026-12-25\"]`");
                     self.doubts.push(doubt);
                 }
@@ -301,7 +301,7 @@ impl Reader<'_> {
                         Some(day) => front.holidays.push(day),
                         None => self.problem(
                             at,
-                            format!("`holidays` holds {one}, which is no day"),
+                            format!("`holidays` holds {one}, which is not a day"),
                             "write days as 2026-12-25",
                         ),
                     }
@@ -396,7 +396,7 @@ impl Reader<'_> {
         let text = item.as_datetime().map(ToString::to_string).or(item.as_str().map(str::to_owned));
         let day = text.as_deref().and_then(Day::parse);
         if day.is_none() {
-            self.problem(at, format!("`{key}` is {}, which is no day", said(item)), "write it as 2027-01-25");
+            self.problem(at, format!("`{key}` is {}, which is not a day", said(item)), "write it as 2027-01-25");
         }
         day
     }

@@ -37,7 +37,7 @@ pub struct Document {
     pub asks: Vec<Ask>,
     /// Its sections, in order.
     pub sections: Vec<Section>,
-    /// What is wrong with it before anything is worked out.
+    /// What is wrong with it before anything is calculated.
     pub problems: Vec<Problem>,
     /// What is read as it stands and is most likely a slip.
     pub doubts: Vec<Problem>,
@@ -69,11 +69,11 @@ impl Block {
         self.pieces.get(index).map_or(self.range.start, |(start, at)| at + within.saturating_sub(*start))
     }
 
-    /// Refuses what is too long to be worked out.
+    /// Refuses what is too long to be calculated.
     pub(crate) fn fits(&self) -> Result<(), Message> {
         let said = || {
             Message::new(
-                format!("these workings are {} kB long, and at most 32 kB are worked out", self.text.len() / 1024),
+                format!("these workings are {} kB long, and at most 32 kB are calculated", self.text.len() / 1024),
                 "split them into several blocks",
             )
         };
@@ -108,11 +108,11 @@ pub struct Ask {
 }
 
 impl Ask {
-    /// Refuses what is too long to be worked out.
+    /// Refuses what is too long to be calculated.
     pub(crate) fn fits(&self) -> Result<(), Message> {
         let said = || {
             Message::new(
-                format!("this ask is {} kB long, and at most 4 kB are worked out", self.expression.len() / 1024),
+                format!("this ask is {} kB long, and at most 4 kB are calculated", self.expression.len() / 1024),
                 "work it out in a block of workings, give it a name there, and ask for the name",
             )
         };

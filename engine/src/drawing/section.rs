@@ -70,7 +70,7 @@ pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
     canvas.finish(
         "Section of the float frame",
         format!(
-            "The frame cut through one side, front upwards: face {}, gap {}, the piece {} thick standing {} behind the front edge, on a ledge {} thick, {} deep in all. Below it a rule of 100 millimetres.",
+            "The frame cut through one side, front upwards: face {}, gap {}, the piece {} thick standing {} behind the front edge, on a ledge {} thick, {} deep in total. Below it a rule of 100 millimetres.",
             say(sizes.face, units),
             say(sizes.gap, units),
             say(sizes.board, units),

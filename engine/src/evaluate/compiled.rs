@@ -103,7 +103,7 @@ impl Default for Compiled {
 }
 
 impl CompiledBlock {
-    /// The block in parts, each of which can be worked out before the next: cut after each name that `seen` says a
+    /// The block in parts, each of which can be calculated before the next: cut after each name that `seen` says a
     /// function uses, so that the function knows it by then. `functions` are all that can be called.
     pub(crate) fn parts(ast: &AST, functions: &AST, seen: impl Fn(&str) -> bool) -> Vec<AST> {
         let mut parts = vec![Vec::new()];
@@ -179,7 +179,7 @@ const VALUES: usize = 12;
 pub(crate) struct Uses {
     /// Names it uses and does not give itself: neither parameters of its functions nor names of its loops.
     pub(crate) reads: Vec<String>,
-    /// Names its functions use that are no names of their own.
+    /// Names its functions use that are not names of their own.
     pub(crate) in_functions: Vec<String>,
     /// Rate sheets: path and name here.
     pub(crate) imports: Vec<(String, String)>,

@@ -35,7 +35,7 @@ pub use compiled::Compiled;
 /// Everything a plan depends on that is not in its text.
 #[derive(Clone, Debug)]
 pub struct Facts {
-    /// The day it is worked out on.
+    /// The day it is calculated from.
     pub today: Day,
     /// The texts of the notebook's rate sheets, by the path a plan imports them by.
     pub sheets: Arc<BTreeMap<String, String>>,
@@ -86,7 +86,7 @@ impl Outcome {
         self.compiled.as_ref().map_or(&[], |block| &block.text.uses().imports)
     }
 
-    /// Of a block that was not worked out.
+    /// Of a block that was not calculated.
     fn nothing(problems: Vec<Problem>) -> Self {
         Self { gives: Vec::new(), problems, compiled: None }
     }
@@ -131,7 +131,7 @@ pub struct Quote {
     pub matter: Option<String>,
 }
 
-/// A plan worked out.
+/// A plan calculated.
 #[derive(Debug)]
 pub struct Evaluation {
     /// The units it is shown in.
@@ -289,7 +289,7 @@ impl Value {
 /// Works out one expression by itself, as an ask of an empty plan would be.
 ///
 /// # Errors
-/// When it cannot be read or worked out.
+/// When it cannot be read or calculated.
 ///
 /// ```
 /// let found = engine::evaluate::expression("24.inch / 2", None).unwrap();

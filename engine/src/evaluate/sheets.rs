@@ -85,7 +85,7 @@ impl Sheets {
         let sheet = self.compiled.sheet(text);
         if sheet.front.kind != Kind::RateSheet {
             return Err(Message::new(
-                format!("`{path}` is no rate sheet"),
+                format!("`{path}` is not a rate sheet"),
                 "write `kind = \"rate sheet\"` in its head, or draw on another document",
             ));
         }

@@ -3,7 +3,7 @@
 use super::digits::push_whole;
 use super::quantity::{Length, agree};
 
-/// A length rounded to the nearest sixteenth of an inch; half a sixteenth rounds up, away from nought.
+/// A length rounded to the nearest sixteenth of an inch; half a sixteenth rounds up, away from zero.
 ///
 /// Source: ISO 80000-1:2009 annex B rule B, applied to a sixteenth (from memory).
 ///

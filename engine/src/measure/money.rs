@@ -206,7 +206,7 @@ impl Currency {
 /// An exact amount in one currency.
 ///
 /// Amounts keep every digit while they are added and multiplied and are rounded to the currency's minor unit only where
-/// they are shown, half away from nought (the rule of sales tax: Streamlined Sales and Use Tax Agreement, section 324).
+/// they are shown, half away from zero (the rule of sales tax: Streamlined Sales and Use Tax Agreement, section 324).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Money {
     /// The exact amount.
@@ -226,7 +226,7 @@ impl Money {
         Self::new(Decimal::ZERO, currency)
     }
 
-    /// A number as it was typed, as an exact decimal: `0.1` is a tenth. Fails when it is no finite number of at most
+    /// A number as it was typed, as an exact decimal: `0.1` is a tenth. Fails when it is not a finite number of at most
     /// 28 digits.
     pub fn exactly(value: f64) -> Option<Decimal> {
         value.is_finite().then(|| value.to_string()).and_then(|text| text.parse().ok())
@@ -248,7 +248,7 @@ impl Money {
         Some(Self::new(self.amount.checked_mul(by)?, self.currency))
     }
 
-    /// A share of the amount; nothing when divided by nought.
+    /// A share of the amount; nothing when divided by zero.
     pub fn over(self, by: Decimal) -> Option<Self> {
         Some(Self::new(self.amount.checked_div(by)?, self.currency))
     }
@@ -258,7 +258,7 @@ impl Money {
         Self::new(self.amount.round_dp_with_strategy(self.currency.places, strategy(way)), self.currency)
     }
 
-    /// To a whole number of steps; nothing when the step is nought or less, of another currency, or leaves 28 digits.
+    /// To a whole number of steps; nothing when the step is zero or less, of another currency, or leaves 28 digits.
     pub fn to_step(self, way: Rounding, step: Self) -> Option<Self> {
         if self.currency != step.currency || step.amount <= Decimal::ZERO {
             return None;
@@ -274,7 +274,7 @@ impl Money {
         Self::new(amount, self.currency)
     }
 
-    /// To the minor unit, half away from nought.
+    /// To the minor unit, half away from zero.
     pub fn rounded(self) -> Self {
         let amount = self.amount.round_dp_with_strategy(self.currency.places, RoundingStrategy::MidpointAwayFromZero);
         Self::new(amount, self.currency)

@@ -5,7 +5,7 @@ use super::quantity::Quantity;
 /// Which way a quantity is rounded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rounding {
-    /// To the nearest step, a half away from nought.
+    /// To the nearest step, a half away from zero.
     Nearest,
     /// To the step below.
     Down,
@@ -14,7 +14,7 @@ pub enum Rounding {
 }
 
 impl Quantity {
-    /// The quantity as a whole number of steps; nothing when the step is of another kind, or nought or less.
+    /// The quantity as a whole number of steps; nothing when the step is of another kind, or zero or less.
     ///
     /// A billionth of a step is slack, so that 3 steps of 0.1 are 3 steps and not 4 when rounded up.
     ///
@@ -30,11 +30,11 @@ impl Quantity {
             Rounding::Down => (steps + slack).floor(),
             Rounding::Up => (steps - slack).ceil(),
         };
-        // Minus nought is nought.
+        // Minus zero is zero.
         Some(Self { value: whole * step.value + 0.0, ..self })
     }
 
-    /// The quantity as a whole number of steps, a half to the even one; nothing when the step is of another kind, or nought
+    /// The quantity as a whole number of steps, a half to the even one; nothing when the step is of another kind, or zero
     /// or less. What lies within a billionth of a half counts as one.
     ///
     /// Source: ISO 80000-1:2009 annex B, rule A (from memory).

@@ -8,7 +8,7 @@ use super::quantity::{
     LinearDensity, Mass, Pixels, Quantity, Resolution, Time, Volume,
 };
 
-/// A number with at most `decimals` places, trailing noughts cut, digits grouped by a thin space from ten thousand up.
+/// A number with at most `decimals` places, trailing zeros cut, digits grouped by a thin space from ten thousand up.
 pub fn number(value: f64, decimals: usize) -> String {
     let mut out = String::new();
     push_number(&mut out, value, decimals);

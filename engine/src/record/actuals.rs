@@ -67,7 +67,7 @@ pub(crate) struct Known {
 /// How firm an amount is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Firm {
-    /// Worked out.
+    /// Calculated.
     #[default]
     Planned,
     /// Quoted by the shop.

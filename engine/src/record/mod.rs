@@ -23,7 +23,7 @@ pub struct Given {
     pub choices: Vec<Value>,
     /// The block it stands in.
     pub block: usize,
-    /// Where its literal stands in the document, and those of its choices; none when it is no plain literal.
+    /// Where its literal stands in the document, and those of its choices; none when it is not a plain literal.
     pub place: Option<GivenPlace>,
 }
 
@@ -107,7 +107,7 @@ pub struct Step {
     pub what: String,
     /// By whom: a shop of the head, or any words.
     pub who: Option<String>,
-    /// How many working days it takes; nought for a moment.
+    /// How many working days it takes; zero for a moment.
     pub days: u32,
     /// Its first day.
     pub start: Day,

@@ -21,7 +21,7 @@ pub enum Kind {
     Step,
     /// A rule, kept or broken.
     Rule,
-    /// Something that cannot be worked out.
+    /// Something that cannot be calculated.
     Problem,
     /// A name of the plan.
     Name,
@@ -74,7 +74,7 @@ pub struct Moved {
 }
 
 impl Results {
-    /// Every name, ask, cost, step, rule and problem of a plan worked out.
+    /// Every name, ask, cost, step, rule and problem of a plan calculated.
     #[must_use]
     pub fn of(document: &Document, evaluation: &Evaluation) -> Self {
         let units = evaluation.units;

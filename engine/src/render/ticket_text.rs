@@ -103,7 +103,7 @@ fn costs(out: &mut Html, rows: &[CostRow], total: &str) {
             out.open(Tag::Td).class("n").says(&row.amount);
         });
     }
-    out.fixed("</tbody><tfoot><tr><td colspan=\"2\">in all</td>");
+    out.fixed("</tbody><tfoot><tr><td colspan=\"2\">Total</td>");
     out.open(Tag::Td).class("n").says(total);
     out.fixed("</tr></tfoot></table>\n");
 }

@@ -1,6 +1,6 @@
 //! What really happened: `finished`, `quoted`, `invoiced`, `snag`. They re-date and re-total the plan round them.
 //!
-//! A plan that states any is worked out twice: once to read them and to learn what was planned, and once with them known
+//! A plan that states any is calculated twice: once to read them and to learn what was planned, and once with them known
 //! from the first line on, so that it makes no difference where in the text they stand.
 
 use rhai::{Dynamic, ImmutableString, Module, NativeCallContext};

@@ -52,7 +52,7 @@ pub struct Args<'a> {
 
 macro_rules! of_kind {
     ($( $method:ident $kind:ident $example:literal ),* $(,)?) => { $(
-        #[doc = concat!("The argument at `place` (counted from nought), called `name`, as ", $example, ".")]
+        #[doc = concat!("The argument at `place` (counted from zero), called `name`, as ", $example, ".")]
         ///
         /// # Errors
         /// When it is missing or of another kind.
@@ -73,13 +73,13 @@ impl Args<'_> {
         days Days "3.days", angle Angle "30.deg", illuminance Illuminance "200.lux",
     }
 
-    /// A length above nought.
+    /// A length above zero.
     ///
     /// # Errors
-    /// When it is missing, no length, nought or less.
+    /// When it is missing, no length, zero or less.
     pub fn size(&self, place: usize, name: &str) -> Result<Length, Message> {
         let length = self.length(place, name)?;
-        if length.is_positive() { Ok(length) } else { Err(self.wrong(place, name, "a length above nought", "24.inch")) }
+        if length.is_positive() { Ok(length) } else { Err(self.wrong(place, name, "a length above zero", "24.inch")) }
     }
 
     /// A plain number.
@@ -95,10 +95,10 @@ impl Args<'_> {
         }
     }
 
-    /// A plain number from nought to one, as a share: `0.4` is 40 percent.
+    /// A plain number from zero to one, as a share: `0.4` is 40 percent.
     ///
     /// # Errors
-    /// When it is missing, has a unit, or lies outside nought to one.
+    /// When it is missing, has a unit, or lies outside zero to one.
     pub fn share(&self, place: usize, name: &str) -> Result<f64, Message> {
         let share = self.number(place, name)?;
         if (0.0..=1.0).contains(&share) {
@@ -108,7 +108,7 @@ impl Args<'_> {
         }
     }
 
-    /// A whole number from nought to a million.
+    /// A whole number from zero to a million.
     ///
     /// # Errors
     /// When it is missing, broken or out of range.
@@ -183,7 +183,7 @@ impl Args<'_> {
     /// Width and height, from a list of two lengths: `piece.size` or `[24.inch, 36.inch]`.
     ///
     /// # Errors
-    /// When it is no list of two lengths above nought.
+    /// When it is not a list of two lengths above zero.
     pub fn width_and_height(&self, place: usize, name: &str) -> Result<(Length, Length), Message> {
         let wrong = || self.wrong(place, name, "a width and a height", "[63.inch, 24.inch]");
         let Some(Value::List(all)) = self.values.get(place) else { return Err(wrong()) };
@@ -221,7 +221,7 @@ impl Args<'_> {
     }
 }
 
-/// Whether arithmetic on a number stays within what a computer can hold: nought, or from 10⁻³⁰ to 10³⁰ base units.
+/// Whether arithmetic on a number stays within what a computer can hold: zero, or from 10⁻³⁰ to 10³⁰ base units.
 fn in_reach(value: f64) -> bool {
     value == 0.0 || (1e-30..=1e30).contains(&value.abs())
 }

@@ -14,7 +14,7 @@ use crate::syntax::units;
 pub(crate) struct Known<'a> {
     /// Names among which a misspelt one is looked for.
     pub(crate) names: &'a [&'a str],
-    /// Names of blocks that could not be worked out, and the line of the message.
+    /// Names of blocks that could not be calculated, and the line of the message.
     pub(crate) waiting: &'a HashMap<String, usize>,
 }
 
@@ -138,7 +138,7 @@ fn message(error: &EvalAltResult, known: &Known<'_>) -> Message {
         E::LoopBreak(..) => say("`break` stands outside a loop", "take it out"),
         E::Return(..) => say("`return` stands outside a function", "take it out"),
         _ => {
-            Message::new("these workings cannot be worked out here", "write this line more simply, or split it in two")
+            Message::new("these workings cannot be calculated here", "write this line more simply, or split it in two")
         }
     }
 }
@@ -149,17 +149,17 @@ fn arithmetic(text: &str) -> Message {
     let words = words.to_lowercase();
     if words.starts_with("error parsing") {
         let written = text.split('\'').nth(1).unwrap_or_default();
-        return Message::new(format!("`{written}` is no number"), "write it in digits, like 63 or 63.5");
+        return Message::new(format!("`{written}` is not a number"), "write it in digits, like 63 or 63.5");
     }
     if words.contains("by zero") {
         return Message::new(
-            format!("`{calculation}` divides by nought, or is too large to count with"),
+            format!("`{calculation}` divides by zero, or is too large to count with"),
             "give the right-hand number a value other than 0",
         );
     }
     if words.contains("negative power") {
         return Message::new(
-            format!("`{calculation}` raises a whole number to a power below nought"),
+            format!("`{calculation}` raises a whole number to a power below zero"),
             "write the number with a point: `2.0 ** -1`",
         );
     }
@@ -168,14 +168,14 @@ fn arithmetic(text: &str) -> Message {
     } else {
         format!("`{calculation}` is too large to count with")
     };
-    Message::new(what, "look for a number with noughts too many")
+    Message::new(what, "look for a number with zeros too many")
 }
 
 /// A name without a value: not known yet, misspelt, or never given.
 fn missing(name: &str, known: &Known<'_>) -> Message {
     if let Some(line) = known.waiting.get(name) {
         return Message::new(
-            format!("`{name}` is not known yet: line {line} could not be worked out"),
+            format!("`{name}` is not known yet: line {line} could not be calculated"),
             format!("put line {line} right first"),
         );
     }
@@ -289,7 +289,7 @@ fn reading(error: &ParseErrorType) -> Message {
             Message::new("a piece of text begins here and never ends", "close it with a quote on the same line")
         }
         P::BadInput(LexError::MalformedNumber(text)) => {
-            Message::new(format!("`{text}` is no number"), "write it like `63`, `63.5` or `63.inch`")
+            Message::new(format!("`{text}` is not a number"), "write it like `63`, `63.5` or `63.inch`")
         }
         P::BadInput(LexError::MalformedEscapeSequence(text)) => Message::new(
             format!("`{text}` in a piece of text stands for no letter"),
@@ -299,10 +299,10 @@ fn reading(error: &ParseErrorType) -> Message {
             Message::new("a piece of text written here is longer than 4 kB", "shorten it")
         }
         P::BadInput(LexError::MalformedIdentifier(text)) => {
-            Message::new(format!("`{text}` is no name"), "names use the letters a to z, digits and `_`")
+            Message::new(format!("`{text}` is not a name"), "names use the letters a to z, digits and `_`")
         }
         P::BadInput(LexError::MalformedChar(text)) => Message::new(
-            format!("`'{text}'` is no single letter"),
+            format!("`'{text}'` is not a single letter"),
             "write text in straight double quotes, and feet and inches as `2.ft + 6.inch`",
         ),
         P::BadInput(LexError::ImproperSymbol(symbol, _)) => {
@@ -362,7 +362,7 @@ fn reading(error: &ParseErrorType) -> Message {
             Message::new(format!("`{name}` stands here twice"), "give one of the two another name")
         }
         P::AssignmentToInvalidLHS(_) => Message::new(
-            "something is set here that is no name",
+            "something is set here that is not a name",
             "set a name: `let wider = wide + 2.inch;`, and compare with `==`",
         ),
         P::MismatchedType(..) | P::MalformedIndexExpr(_) => {

@@ -43,7 +43,7 @@ fn plainly(context: &NativeCallContext<'_>, list: &Array) -> Result<Array, Faile
     Ok(ordered.into_iter().map(|(_, one)| one).collect())
 }
 
-/// What a plan's own function says of two values: a number below, at or above nought, or whether the first goes first.
+/// What a plan's own function says of two values: a number below, at or above zero, or whether the first goes first.
 fn asked(context: &NativeCallContext<'_>, by: &FnPtr, a: &Dynamic, b: &Dynamic) -> Result<Ordering, Failed> {
     let said: Dynamic = by.call_within_context(context, (a.clone(), b.clone()))?;
     if let Ok(number) = said.as_int() {

@@ -67,11 +67,11 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Message> {
 
 /// Divides.
 pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Message> {
-    let nought =
-        || Message::new(format!("{} is divided by nought", shown(a)), "give the lower number a value other than 0");
+    let zero =
+        || Message::new(format!("{} is divided by zero", shown(a)), "give the lower number a value other than 0");
     match (a, b) {
         (Value::Money(x), Value::Money(y)) if x.currency == y.currency => {
-            let share = x.amount.checked_div(y.amount).ok_or_else(nought)?;
+            let share = x.amount.checked_div(y.amount).ok_or_else(zero)?;
             Ok(Value::from(f64::try_from(share).unwrap_or_default()))
         }
         (Value::Money(x), Value::Money(y)) => Err(currencies(*x, *y)),
@@ -82,10 +82,10 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Message> {
                     "divide money by a plain number; for a price per area write `size.area / 1.ft2 * 14.usd`",
                 )
             })?;
-            money.over(by).map(Value::Money).ok_or_else(nought)
+            money.over(by).map(Value::Money).ok_or_else(zero)
         }
         _ => match (quantity(a), quantity(b)) {
-            (Some(_), Some(y)) if y.value == 0.0 => Err(nought()),
+            (Some(_), Some(y)) if y.value == 0.0 => Err(zero()),
             (Some(x), Some(y)) if x.dims == Dims::NONE && y.dims != Dims::NONE => Err(Message::new(
                 format!("a plain number is divided by {}: {} ÷ {}", y.dims.name(), shown(a), shown(b)),
                 "for a fraction with a unit write the fraction in brackets: `(3/4).inch`",
@@ -188,7 +188,7 @@ fn checked(quantity: Quantity) -> Result<Value, Message> {
     } else {
         Err(Message::new(
             "the result is too large to be a number",
-            "look for a value with a nought too many, or a division by almost nothing",
+            "look for a value with a zero too many, or a division by almost nothing",
         ))
     }
 }
@@ -211,7 +211,7 @@ fn currencies(a: Money, b: Money) -> Message {
 }
 
 fn too_large(a: Money) -> Message {
-    Message::new(format!("an amount grew past 28 digits, from {a}"), "look for a number with noughts too many")
+    Message::new(format!("an amount grew past 28 digits, from {a}"), "look for a number with zeros too many")
 }
 
 fn unit_hint(a: &Value, b: &Value) -> Option<String> {

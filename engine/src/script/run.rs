@@ -53,7 +53,7 @@ pub(crate) struct Run {
     pub(crate) start: Day,
     pub(crate) today: Day,
     pub(crate) notes: super::convert::Notes,
-    /// Steps taken by the parts of this block that are done, when it is worked out in parts.
+    /// Steps taken by the parts of this block that are done, when it is calculated in parts.
     pub(crate) taken: AtomicU64,
     /// Steps taken so far.
     pub(crate) last: AtomicU64,
@@ -71,7 +71,7 @@ pub(crate) struct Run {
 /// The different words of a text, counted while it is read.
 #[derive(Default)]
 pub(crate) struct Words {
-    /// How many there may be; nought while they are not counted.
+    /// How many there may be; zero while they are not counted.
     most: AtomicUsize,
     met: Mutex<HashSet<String, RandomState>>,
 }
@@ -97,11 +97,11 @@ impl Words {
     }
 }
 
-/// What changes while a plan is worked out.
+/// What changes while a plan is calculated.
 #[derive(Default)]
 pub(crate) struct State {
     pub(crate) record: Record,
-    /// The block being worked out; none while asks are.
+    /// The block being calculated; none while asks are.
     pub(crate) block: Option<usize>,
     pub(crate) shop: Option<String>,
     /// The givens and conditions found in the block's text.
@@ -115,7 +115,7 @@ pub(crate) struct State {
 }
 
 impl Run {
-    /// Does something to the record of the block being worked out; refuses while asks are answered.
+    /// Does something to the record of the block being calculated; refuses while asks are answered.
     pub(crate) fn state<T>(
         &self,
         statement: &str,

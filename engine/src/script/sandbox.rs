@@ -251,7 +251,7 @@ fn numbers() -> Module {
                 .map(|amount| Dynamic::from(Found::stated(Money::new(amount, *currency))))
                 .ok_or_else(|| {
                     raise(Message::new(
-                        format!("{number} is no amount of money"),
+                        format!("{number} is not an amount of money"),
                         "write at most 28 digits, like `1250.50.usd`",
                     ))
                 })
@@ -274,7 +274,7 @@ fn indexing(module: &mut Module) {
         part(found, &name).map(|part| noted(&context, part)).map_err(raise)
     });
     module.set_indexer_get_fn(|found: &mut Found, _: INT| -> Outcome {
-        Err(raise(Message::new(format!("{} is no list", found.value.kind()), "leave out the square brackets")))
+        Err(raise(Message::new(format!("{} is not a list", found.value.kind()), "leave out the square brackets")))
     });
 }
 
@@ -526,7 +526,7 @@ pub(crate) fn call(function: &'static Function, values: &[Value]) -> Result<Foun
     match &found.value {
         Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Message::new(
             format!("`{}` gives no number one can count with", function.name),
-            "look for a value of nought, or one with noughts too many, among what it was given",
+            "look for a value of zero, or one with zeros too many, among what it was given",
         )),
         _ => Ok(found),
     }

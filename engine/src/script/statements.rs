@@ -25,7 +25,7 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     (
         "cost",
         "what, amount, [shop]",
-        "A line of what the piece costs, rounded to the cent, a half away from nought, so that the lines shown add up to the total shown; without a shop it belongs to the shop of its section. Gives the rounded amount.",
+        "A line of what the piece costs, rounded to the cent, a half away from zero, so that the lines shown add up to the total shown; without a shop it belongs to the shop of its section. Gives the rounded amount.",
     ),
     (
         "step",
@@ -38,7 +38,7 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     (
         "finished",
         "step, day",
-        "A step was done on a day: `finished(\"Proof\", \"2026-12-02\")`. The steps that wait for it are dated anew.",
+        "A step was done on a day: `finished(\"Proof\", \"2026-12-02\")`. The steps that wait for it are dated again.",
     ),
     (
         "quoted",
@@ -61,7 +61,7 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
         "The date so many working days after another, through weekends and the plan's holidays.",
     ),
     ("date", "text", "A day, written `date(\"2027-01-25\")`."),
-    ("today", "", "The day the plan is worked out on."),
+    ("today", "", "The day the plan is calculated from."),
     ("costs", "", "Alone in a paragraph: the table of costs."),
     (
         "steps",
@@ -137,7 +137,7 @@ pub(crate) fn module() -> Module {
     m.set_native_fn("date", |text: ImmutableString| -> Outcome {
         Day::parse(&text).map(|day| Dynamic::from(Found::stated(day))).ok_or_else(|| {
             raise(Message::new(
-                format!("`{text}` is no day of the calendar"),
+                format!("`{text}` is not a day of the calendar"),
                 "write year, month and day like `date(\"2027-01-25\")`",
             ))
         })
@@ -379,7 +379,7 @@ fn total(run: &Run) -> Stated {
     let sum = run
         .read(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
     let sum =
-        sum.ok_or_else(|| Message::new("the costs add up past 28 digits", "look for an amount with noughts too many"))?;
+        sum.ok_or_else(|| Message::new("the costs add up past 28 digits", "look for an amount with zeros too many"))?;
     let lines = run.read(|state| state.record.costs.iter().map(|line| Value::Money(line.amount)).collect::<Vec<_>>());
     let found = match lines.len() {
         0 | 1 => Found::stated(sum),

@@ -1,6 +1,6 @@
 //! The back of a framed piece: where its wire, its straps or its cleat are.
 
-use super::{above_nought, caution, nought_or_more, pair, said};
+use super::{above_zero, caution, pair, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -55,12 +55,12 @@ impl Backside {
     /// Hardware `inset` from each side and `drop` below the upper edge.
     ///
     /// # Errors
-    /// When a size is nought or less, or the hardware is not on the piece.
+    /// When a size is zero or less, or the hardware is not on the piece.
     pub fn new(outside: (Length, Length), hardware: Hardware, inset: Length, drop: Length) -> Result<Self, Message> {
-        above_nought("outside width", outside.0)?;
-        above_nought("outside height", outside.1)?;
-        nought_or_more("inset", inset)?;
-        nought_or_more("drop", drop)?;
+        above_zero("outside width", outside.0)?;
+        above_zero("outside height", outside.1)?;
+        zero_or_more("inset", inset)?;
+        zero_or_more("drop", drop)?;
         if inset * 2.0 >= outside.0 || drop >= outside.1 {
             return Err(Message::new(
                 format!("hardware {} from each side and {} down is not on this piece", said(inset), said(drop)),

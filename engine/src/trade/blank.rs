@@ -1,6 +1,6 @@
 //! A blank cut from a sheet of board or mat: whether it comes out of it, which way, and what is left.
 
-use super::{above_nought, nought_or_more, pair, said};
+use super::{above_zero, pair, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -17,13 +17,13 @@ impl Blank {
     /// the piece comes out of it only that way.
     ///
     /// # Errors
-    /// When a side is nought or less, or the piece does not come out of the sheet.
+    /// When a side is zero or less, or the piece does not come out of the sheet.
     pub fn new(size: (Length, Length), stock: (Length, Length), trim: Length) -> Result<Self, Message> {
-        above_nought("width of the piece", size.0)?;
-        above_nought("height of the piece", size.1)?;
-        above_nought("width of the sheet", stock.0)?;
-        above_nought("height of the sheet", stock.1)?;
-        nought_or_more("trim", trim)?;
+        above_zero("width of the piece", size.0)?;
+        above_zero("height of the piece", size.1)?;
+        above_zero("width of the sheet", stock.0)?;
+        above_zero("height of the sheet", stock.1)?;
+        zero_or_more("trim", trim)?;
         let lies = |stock: (Length, Length)| size.0.fits(stock.0 - trim) && size.1.fits(stock.1 - trim);
         let turned = (stock.1, stock.0);
         let stock = if lies(stock) { stock } else { turned };

@@ -1,6 +1,6 @@
 //! Equal blanks cut from stock boards: how many come out of one, and how many boards to order.
 
-use super::{above_nought, nought_or_more, pair, said};
+use super::{above_zero, pair, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -23,7 +23,7 @@ impl Boards {
     /// said to come out of a board does come out; now and then a cleverer cut gets one more.
     ///
     /// # Errors
-    /// When a length is nought or less, there are no blanks or over 10 000, or a blank does not come out of a board.
+    /// When a length is zero or less, there are no blanks or over 10 000, or a blank does not come out of a board.
     pub fn new(size: (Length, Length), stock: (Length, Length), count: u32, kerf: Length) -> Result<Self, Message> {
         for (what, side) in [
             ("width of the blank", size.0),
@@ -31,9 +31,9 @@ impl Boards {
             ("width of the board", stock.0),
             ("height of the board", stock.1),
         ] {
-            above_nought(what, side)?;
+            above_zero(what, side)?;
         }
-        nought_or_more("kerf", kerf)?;
+        zero_or_more("kerf", kerf)?;
         if !(1..=MOST).contains(&count) {
             return Err(Message::new(format!("an order of {count} blanks"), format!("give 1 to {MOST} blanks")));
         }

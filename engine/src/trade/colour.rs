@@ -1,6 +1,6 @@
 //! Colour and density: how far two patches are apart, and how dark a black is.
 
-use super::above_nought;
+use super::above_zero;
 use crate::measure::Quantity;
 use crate::{Found, Message};
 
@@ -143,7 +143,7 @@ pub fn lightness(reflectance: f64) -> Result<Found, Message> {
 /// # Errors
 /// When the reflectance is not above 0 and at most 1.
 pub fn density(reflectance: f64) -> Result<Found, Message> {
-    above_nought("reflectance", Quantity::plain(reflectance))?;
+    above_zero("reflectance", Quantity::plain(reflectance))?;
     if reflectance > 1.0 {
         return Err(no_reflectance(reflectance));
     }
@@ -201,9 +201,9 @@ impl Patches {
     /// Compares each measured patch with the one wanted in its place.
     ///
     /// # Errors
-    /// When there are none, not as many of one as of the other, or the tolerance is nought or less.
+    /// When there are none, not as many of one as of the other, or the tolerance is zero or less.
     pub fn new(measured: &[Lab], wanted: &[Lab], tolerance: f64) -> Result<Self, Message> {
-        above_nought("tolerance", Quantity::plain(tolerance))?;
+        above_zero("tolerance", Quantity::plain(tolerance))?;
         if measured.is_empty() || measured.len() != wanted.len() {
             return Err(Message::new(
                 format!("{} patches measured and {} wanted", measured.len(), wanted.len()),

@@ -1,7 +1,7 @@
 //! Crates a piece travels in.
 
 use super::mount::Sheet;
-use super::{above_nought, caution, nought_or_more};
+use super::{above_zero, caution, zero_or_more};
 use crate::measure::{Length, Mass, Volume};
 use crate::{Found, Message, Value};
 
@@ -20,13 +20,13 @@ impl Crate {
     /// A crate for a piece of this width, height and depth, padded on all six sides.
     ///
     /// # Errors
-    /// When a side is nought or less, or padding or wall below nought.
+    /// When a side is zero or less, or padding or wall below zero.
     pub fn new(piece: [Length; 3], padding: Length, wall: Length) -> Result<Self, Message> {
         for (what, side) in ["width of the piece", "height of the piece", "depth of the piece"].into_iter().zip(piece) {
-            above_nought(what, side)?;
+            above_zero(what, side)?;
         }
-        nought_or_more("padding", padding)?;
-        nought_or_more("wall of the crate", wall)?;
+        zero_or_more("padding", padding)?;
+        zero_or_more("wall of the crate", wall)?;
         Ok(Self { piece, padding, wall })
     }
 

@@ -33,7 +33,7 @@ pub fn facts() -> Found {
 /// What insuring a value costs: value × rate, and no less than the least premium.
 ///
 /// # Errors
-/// When an amount is below nought, the currencies differ, or the rate is no share below 1.
+/// When an amount is below zero, the currencies differ, or the rate is not a share below 1.
 pub fn insurance(value: Money, rate: rust_decimal::Decimal, least: Option<Money>) -> Result<Found, Message> {
     super::price::not_negative("value", value)?;
     super::price::share("rate", rate)?;

@@ -1,6 +1,6 @@
 //! Cutting sticks: which pieces come out of which length of moulding, and what is left.
 
-use super::{above_nought, each, nanometres, nought_or_more, said};
+use super::{above_zero, each, nanometres, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message, Value};
 
@@ -27,11 +27,11 @@ impl CutList {
     /// piece of a stick may end with it and then needs no cut.
     ///
     /// # Errors
-    /// When a length is nought or less, there are no pieces or too many, or a piece is longer than a trimmed stick.
+    /// When a length is zero or less, there are no pieces or too many, or a piece is longer than a trimmed stick.
     pub fn new(stock: Length, pieces: &[Length], kerf: Length, trim: Length) -> Result<Self, Message> {
-        above_nought("length of a stick", stock)?;
-        nought_or_more("kerf", kerf)?;
-        nought_or_more("trim", trim)?;
+        above_zero("length of a stick", stock)?;
+        zero_or_more("kerf", kerf)?;
+        zero_or_more("trim", trim)?;
         if pieces.is_empty() || pieces.len() > MOST {
             return Err(Message::new(
                 format!("a cut list of {} pieces", pieces.len()),
@@ -39,7 +39,7 @@ impl CutList {
             ));
         }
         for piece in pieces {
-            above_nought("length of a piece", *piece)?;
+            above_zero("length of a piece", *piece)?;
             if nanometres(*piece)? > nanometres(stock)? - nanometres(trim)? {
                 return Err(Message::new(
                     format!("a piece of {} does not come out of a stick of {}", said(*piece), said(stock)),

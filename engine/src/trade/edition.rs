@@ -149,7 +149,7 @@ impl Standing {
             E::Replaced if !self.destroyed => {
                 return no("is not destroyed", "destroy it first: there is never a second print of one number");
             }
-            // A new print of the same number, for the same owner; it is signed and framed anew.
+            // A new print of the same number, for the same owner; it is signed and framed again.
             E::Replaced => to = Self { made: true, held: self.held, ..Self::default() },
             // Undone by the caller, which keeps what stood before.
             E::Voided => {}

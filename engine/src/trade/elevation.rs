@@ -1,6 +1,6 @@
 //! A piece on its wall: how high its middle, its edges and its hooks are above the floor.
 
-use super::{above_nought, caution, pair, said};
+use super::{above_zero, caution, pair, said};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -17,14 +17,14 @@ pub struct Elevation {
 
 impl Elevation {
     /// A piece of this outside size with its middle `centre` above the floor; `hooks` are their height and how far apart
-    /// they are, nought for a single one.
+    /// they are, zero for a single one.
     ///
     /// # Errors
-    /// When a size or height is nought or less, the piece would stand below the floor, or a hook is not behind it.
+    /// When a size or height is zero or less, the piece would stand below the floor, or a hook is not behind it.
     pub fn new(outside: (Length, Length), centre: Length, hooks: Option<(Length, Length)>) -> Result<Self, Message> {
-        above_nought("outside width", outside.0)?;
-        above_nought("outside height", outside.1)?;
-        above_nought("height of the centre", centre)?;
+        above_zero("outside width", outside.0)?;
+        above_zero("outside height", outside.1)?;
+        above_zero("height of the centre", centre)?;
         let piece = Self { outside, centre, hooks };
         if !(outside.1 / 2.0).fits(centre) {
             return Err(Message::new(
@@ -37,7 +37,7 @@ impl Elevation {
             ));
         }
         if let Some((height, apart)) = hooks {
-            above_nought("height of the hooks", height)?;
+            above_zero("height of the hooks", height)?;
             let behind = height.fits(piece.top()) && piece.bottom().fits(height);
             if !behind || !apart.fits(outside.0) || apart < Length::ZERO {
                 return Err(Message::new(

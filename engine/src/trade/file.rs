@@ -1,6 +1,6 @@
 //! The file an image makes: how large, which formats can hold it, and how long it takes to send.
 
-use super::{above_nought, pair};
+use super::{above_zero, pair};
 use crate::measure::{Data, DataRate, Pixels, Quantity};
 use crate::{Found, Message, Value};
 
@@ -26,7 +26,7 @@ pub enum Container {
 impl Container {
     /// The kind of file that begins so; nothing for any other.
     ///
-    /// Source: TIFF 6.0, section 2 (`II` or `MM` and 42; read); BigTIFF (43, size of an offset 8, nought; from memory);
+    /// Source: TIFF 6.0, section 2 (`II` or `MM` and 42; read); BigTIFF (43, size of an offset 8, zero; from memory);
     /// ITU-T T.81 (FF D8 FF) and ISO/IEC 15948 (from memory).
     pub fn of_header(bytes: &[u8]) -> Option<Self> {
         const HEADERS: &[(&[u8], Container)] = &[
@@ -58,7 +58,7 @@ impl Container {
 /// Source: as [`Container::of_header`].
 ///
 /// # Errors
-/// When the text is no hexadecimal of 3 to 64 bytes, or no picture file begins so.
+/// When the text is not hexadecimal of 3 to 64 bytes, or no picture file begins so.
 pub fn container(hex: &str) -> Result<Found, Message> {
     let digits = digits_of(hex);
     let bytes = (digits.len().is_multiple_of(2) && (6..=128).contains(&digits.len()))
@@ -175,7 +175,7 @@ impl ImageFile {
     /// When a side has no whole number of pixels, or bits or channels are none or not ones a file holds.
     pub fn new(width: Pixels, height: Pixels, bits: u32, channels: u32) -> Result<Self, Message> {
         for (what, side) in [("width in pixels", width), ("height in pixels", height)] {
-            above_nought(what, side)?;
+            above_zero(what, side)?;
             if side.to_px().fract() != 0.0 {
                 return Err(Message::new(format!("the {what} is {}", side.to_px()), "give whole pixels"));
             }
@@ -237,11 +237,11 @@ thing!(ImageFile, "a file", |file| vec![
 /// How long it takes to send so much at `rate`, of which the share `efficiency` arrives.
 ///
 /// # Errors
-/// When the size or rate is nought or less, or the efficiency no share above nought.
+/// When the size or rate is zero or less, or the efficiency no share above zero.
 pub fn upload(size: Data, rate: DataRate, efficiency: f64) -> Result<Found, Message> {
-    above_nought("amount of data", size)?;
-    above_nought("speed", rate)?;
-    above_nought("efficiency", Quantity::plain(efficiency))?;
+    above_zero("amount of data", size)?;
+    above_zero("speed", rate)?;
+    above_zero("efficiency", Quantity::plain(efficiency))?;
     if efficiency > 1.0 {
         return Err(Message::new(
             format!("an efficiency of {efficiency} is more than all"),

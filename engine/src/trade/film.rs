@@ -1,6 +1,6 @@
 //! The piece of film a photograph starts from: its format and the part of it that is used.
 
-use super::{above_nought, on_film};
+use super::{above_zero, on_film};
 use crate::measure::Length;
 use crate::{Found, Message, Value};
 
@@ -68,10 +68,10 @@ impl Film {
     /// An image of measured size: width first, then height.
     ///
     /// # Errors
-    /// When a side is nought or less.
+    /// When a side is zero or less.
     pub fn measured(width: Length, height: Length) -> Result<Self, Message> {
-        above_nought("width of the film", width)?;
-        above_nought("height of the film", height)?;
+        above_zero("width of the film", width)?;
+        above_zero("height of the film", height)?;
         Ok(Self { name: "film".into(), width, height })
     }
 
@@ -131,14 +131,14 @@ impl Crop {
     /// The largest middle part of `film` whose width divided by its height is `ratio`.
     ///
     /// # Errors
-    /// When the ratio is nought, less, or no number.
+    /// When the ratio is zero, less, or no number.
     pub fn to_ratio(film: &Film, ratio: f64) -> Result<Self, Message> {
-        above_nought("ratio of width to height", crate::measure::Quantity::plain(ratio))?;
+        above_zero("ratio of width to height", crate::measure::Quantity::plain(ratio))?;
         let (width, height) =
             if ratio < film.ratio() { (film.height * ratio, film.height) } else { (film.width, film.width / ratio) };
         let kept = Film { name: format!("cropped {}", film.name), width, height };
-        above_nought("width of the crop", width)?;
-        above_nought("height of the crop", height)?;
+        above_zero("width of the crop", width)?;
+        above_zero("height of the crop", height)?;
         Ok(Self { whole: film.clone(), kept })
     }
 

@@ -1,7 +1,7 @@
 //! Frames: the float frame a mounted print stands in, and the rabbeted frame that holds glass.
 
 use super::moulding::{Moulding, Weight, ring};
-use super::{above_nought, caution, each, nought_or_more, pair, said};
+use super::{above_zero, caution, each, pair, said, zero_or_more};
 use crate::measure::{Angle, Length, Mass};
 use crate::{Found, Message, Value};
 
@@ -60,24 +60,24 @@ impl FloatFrame {
     /// board and set-back, or the ledge wider than what it lies behind.
     pub fn new(sizes: FloatFrameSizes) -> Result<Self, Message> {
         let FloatFrameSizes { art, gap, face, stick, board, ledge, setback, weight, ledge_stick } = sizes;
-        above_nought("width of the piece", art.0)?;
-        above_nought("height of the piece", art.1)?;
-        above_nought("face of the frame", face)?;
-        above_nought("thickness of the board", board)?;
-        nought_or_more("gap", gap)?;
-        nought_or_more("ledge", ledge)?;
-        nought_or_more("setback", setback)?;
+        above_zero("width of the piece", art.0)?;
+        above_zero("height of the piece", art.1)?;
+        above_zero("face of the frame", face)?;
+        above_zero("thickness of the board", board)?;
+        zero_or_more("gap", gap)?;
+        zero_or_more("ledge", ledge)?;
+        zero_or_more("setback", setback)?;
         match weight {
-            Weight::Solid(density) => above_nought("density of the wood", density)?,
-            Weight::Listed(per_length) => above_nought("weight per length of the moulding", per_length)?,
+            Weight::Solid(density) => above_zero("density of the wood", density)?,
+            Weight::Listed(per_length) => above_zero("weight per length of the moulding", per_length)?,
         }
         let frame = Self { art, gap, face, stick, board, ledge, setback, weight, ledge_stick };
         if let Some(stick) = stick {
             deep_enough(stick, frame.needs(), "ledge, board and set-back")?;
         }
         if let Some((width, _)) = ledge_stick {
-            above_nought("width of the ledge", width)?;
-            above_nought("opening inside the ledge", frame.well().0.min(frame.well().1) - width * 2.0)?;
+            above_zero("width of the ledge", width)?;
+            above_zero("opening inside the ledge", frame.well().0.min(frame.well().1) - width * 2.0)?;
         }
         Ok(frame)
     }
@@ -127,7 +127,7 @@ impl FloatFrame {
         }
     }
 
-    /// Moulding in the frame, long points together: 2 × (w + h) of the opening + 8 × face.
+    /// Moulding in the frame, total length, long point to long point: 2 × (w + h) of the opening + 8 × face.
     pub fn moulding_length(&self) -> Length {
         let (width, height) = self.well();
         (width + height) * 2.0 + self.face * 8.0
@@ -193,7 +193,7 @@ impl RabbetFrame {
     /// A frame round a pane of `glazing`, `face` wide as seen, its lip covering `lip` of the rabbet on each side.
     ///
     /// # Errors
-    /// When a size is nought or less, the lip leaves no sight, or the lip is wider than the face.
+    /// When a size is zero or less, the lip leaves no sight, or the lip is wider than the face.
     pub fn new(
         glazing: (Length, Length),
         face: Length,
@@ -202,12 +202,12 @@ impl RabbetFrame {
         allowance: Length,
         weight: Weight,
     ) -> Result<Self, Message> {
-        above_nought("width of the glazing", glazing.0)?;
-        above_nought("height of the glazing", glazing.1)?;
-        above_nought("face of the frame", face)?;
-        above_nought("depth of the frame", depth)?;
-        nought_or_more("lip", lip)?;
-        nought_or_more("allowance", allowance)?;
+        above_zero("width of the glazing", glazing.0)?;
+        above_zero("height of the glazing", glazing.1)?;
+        above_zero("face of the frame", face)?;
+        above_zero("depth of the frame", depth)?;
+        zero_or_more("lip", lip)?;
+        zero_or_more("allowance", allowance)?;
         let frame = Self { glazing, face, lip, depth, allowance, weight };
         if lip >= face {
             return Err(Message::new(
@@ -282,7 +282,7 @@ thing!(RabbetFrame, "a rabbeted frame", |frame| vec![
     outside "Outside width and height." =>
         Found::by(pair(frame.outside().0, frame.outside().1), "{} + 2 × {}", [pair(frame.sight().0, frame.sight().1), frame.face.into()]),
     depth "From front to wall." => Found::stated(frame.depth),
-    moulding_length "Moulding in the frame, long points together, before kerf and waste." =>
+    moulding_length "Moulding in the frame, total length, long point to long point, before kerf and waste." =>
         Found::by((frame.outside().0 + frame.outside().1) * 2.0, "2 × ({} + {})", [frame.outside().0.into(), frame.outside().1.into()]),
     cuts "The four sides to cut at 45°, long point to long point." => Found::stated(four(frame.outside())),
     short_points "The same four sides, short point to short point." => Found::stated(four(frame.sight())),
@@ -307,13 +307,13 @@ pub fn mitre(sides: u32) -> Result<Found, Message> {
 /// The gap that opens at one corner when both cuts are off by `error`: 2 × face × tan(error).
 ///
 /// # Errors
-/// When the face is nought or less or the error not within 0° to 45°.
+/// When the face is zero or less or the error not within 0° to 45°.
 pub fn mitre_gap(error: Angle, face: Length) -> Result<Found, Message> {
-    above_nought("face of the frame", face)?;
-    nought_or_more("error of the cut", error)?;
+    above_zero("face of the frame", face)?;
+    zero_or_more("error of the cut", error)?;
     if error.to_degrees() >= 45.0 {
         return Err(Message::new(
-            "a mitre off by 45° or more is no mitre",
+            "a mitre off by 45° or more is not a mitre",
             "give the error of one cut, such as `0.1.deg`",
         ));
     }
@@ -325,14 +325,17 @@ pub fn mitre_gap(error: Angle, face: Length) -> Result<Found, Message> {
 /// `inside` is measured where the face begins: the well of a float frame, the rabbet of another.
 ///
 /// # Errors
-/// When a length is nought or less, the kerf below nought, or the waste not from 0 to 1.
+/// When a length is zero or less, the kerf below zero, or the waste not from 0 to 1.
 pub fn moulding_to_buy(inside: (Length, Length), face: Length, kerf: Length, waste: f64) -> Result<Found, Message> {
-    above_nought("width of the frame inside", inside.0)?;
-    above_nought("height of the frame inside", inside.1)?;
-    above_nought("face of the moulding", face)?;
-    nought_or_more("kerf", kerf)?;
+    above_zero("width of the frame inside", inside.0)?;
+    above_zero("height of the frame inside", inside.1)?;
+    above_zero("face of the moulding", face)?;
+    zero_or_more("kerf", kerf)?;
     if !(0.0..=1.0).contains(&waste) {
-        return Err(Message::new(format!("a waste of {waste} is no share from 0 to 1"), "write 15 percent as `0.15`"));
+        return Err(Message::new(
+            format!("a waste of {waste} is not a share from 0 to 1"),
+            "write 15 percent as `0.15`",
+        ));
     }
     let bare = (inside.0 + inside.1) * 2.0 + face * MITRE_FACES + kerf * 4.0;
     Ok(Found::by(

@@ -1,6 +1,6 @@
 //! Freight: the weight a carrier charges for, real or by size, and how long a parcel may be.
 
-use super::above_nought;
+use super::above_zero;
 use crate::measure::{Density, Dims, Length, Mass, Quantity, Units, Volume};
 use crate::{Found, Message, Value};
 
@@ -92,9 +92,9 @@ impl Tariff {
     /// weight.
     ///
     /// # Errors
-    /// When the factor is nought or less.
+    /// When the factor is zero or less.
     pub fn own(volume_per_mass: Quantity) -> Result<Self, Message> {
-        above_nought("factor", volume_per_mass)?;
+        above_zero("factor", volume_per_mass)?;
         let density = Density::of(Quantity::new(1.0 / volume_per_mass.value, Density::DIMS));
         // A factor in whole cubic centimetres to the kilogram is a metric one, and so are its steps.
         let whole = volume_per_mass.value / 1e3;
@@ -136,12 +136,12 @@ const CLASSES: &[(f64, f64)] = &[
 /// When a side or the weight is zero or less.
 pub fn class(sides: [Length; 3], weight: Mass) -> Result<Found, Message> {
     for side in sides {
-        above_nought("side of the crate", side)?;
+        above_zero("side of the crate", side)?;
     }
-    above_nought("weight", weight)?;
+    above_zero("weight", weight)?;
     let [width, height, depth] = sides;
     let volume = width * height * depth;
-    above_nought("volume of the crate", volume)?;
+    above_zero("volume of the crate", volume)?;
     let density = weight.to_lb() / volume.to_foot3();
     let class = CLASSES.iter().find(|(from, _)| density >= *from - 1e-9).map_or(400.0, |(_, class)| *class);
     Ok(Found::by(class, "{} ÷ {}, by density", [weight.into(), volume.into()]))
@@ -158,20 +158,20 @@ pub struct Parcel {
 }
 
 impl Parcel {
-    /// A parcel of three sides in any order; `actual` is what it weighs, nought where that is not yet known.
+    /// A parcel of three sides in any order; `actual` is what it weighs, zero where that is not yet known.
     ///
     /// # Errors
-    /// When a side is nought or less.
+    /// When a side is zero or less.
     pub fn new(sides: [Length; 3], tariff: Tariff, actual: Mass) -> Result<Self, Message> {
         for side in sides {
-            above_nought("side of the parcel", side)?;
+            above_zero("side of the parcel", side)?;
         }
-        super::nought_or_more("weight", actual)?;
-        above_nought("step of the weight", tariff.step)?;
+        super::zero_or_more("weight", actual)?;
+        above_zero("step of the weight", tariff.step)?;
         let up = |side: Length| tariff.side_step.map_or(side, |step| step * ((side - Length::SLACK) / step).ceil());
         let parcel = Self { sides: sides.map(up), round: None, tariff, actual };
-        above_nought("volume of the parcel", parcel.volume())?;
-        above_nought("weight by size", parcel.by_size())?;
+        above_zero("volume of the parcel", parcel.volume())?;
+        above_zero("weight by size", parcel.by_size())?;
         Ok(parcel)
     }
 

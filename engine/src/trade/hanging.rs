@@ -1,6 +1,6 @@
 //! Hanging: what each hook, wire or cleat must hold, and how high the hook goes.
 
-use super::{above_nought, caution, nought_or_more, said};
+use super::{above_zero, caution, said, zero_or_more};
 use crate::measure::{Angle, Length, Mass, Quantity};
 use crate::{Found, Message};
 
@@ -10,7 +10,7 @@ pub const FACTOR: f64 = 4.0;
 const NEWTONS_PER_KG: f64 = 9.806_65;
 
 fn safe_factor(factor: f64) -> Result<(), Message> {
-    above_nought("safety factor", Quantity::plain(factor))?;
+    above_zero("safety factor", Quantity::plain(factor))?;
     if factor >= 1.0 {
         return Ok(());
     }
@@ -23,9 +23,9 @@ fn safe_factor(factor: f64) -> Result<(), Message> {
 /// The rating each of so many equally loaded hooks must have: weight ÷ hooks × factor.
 ///
 /// # Errors
-/// When the weight is nought or less, there are no hooks, or the factor is below 1.
+/// When the weight is zero or less, there are no hooks, or the factor is below 1.
 pub fn rating(weight: Mass, hooks: u32, factor: f64) -> Result<Found, Message> {
-    above_nought("weight", weight)?;
+    above_zero("weight", weight)?;
     safe_factor(factor)?;
     if hooks == 0 {
         return Err(Message::new("0 hooks hold nothing", "give 1 hook or more, 2 for a wide piece"));
@@ -49,12 +49,12 @@ impl TwoHooks {
     /// Source: balance of moments (statics, identity).
     ///
     /// # Errors
-    /// When the weight is nought or less, a distance below nought or both nought, or the factor below 1.
+    /// When the weight is zero or less, a distance below zero or both zero, or the factor below 1.
     pub fn new(weight: Mass, a: Length, b: Length, factor: f64) -> Result<Self, Message> {
-        above_nought("weight", weight)?;
-        nought_or_more("distance of the first hook", a)?;
-        nought_or_more("distance of the second hook", b)?;
-        above_nought("distance between the hooks", a + b)?;
+        above_zero("weight", weight)?;
+        zero_or_more("distance of the first hook", a)?;
+        zero_or_more("distance of the second hook", b)?;
+        above_zero("distance between the hooks", a + b)?;
         safe_factor(factor)?;
         Ok(Self { weight, a, b, factor })
     }
@@ -96,20 +96,20 @@ impl Wire {
     /// A wire between two points `span` apart that rises by `rise` to the hook.
     ///
     /// # Errors
-    /// When the weight or a length is nought or less or the factor below 1.
+    /// When the weight or a length is zero or less or the factor below 1.
     pub fn new(weight: Mass, span: Length, rise: Length, factor: f64) -> Result<Self, Message> {
-        above_nought("span of the wire", span)?;
-        above_nought("rise of the wire", rise)?;
+        above_zero("span of the wire", span)?;
+        above_zero("rise of the wire", rise)?;
         Self::at_angle(weight, Angle::radians((rise / (span / 2.0)).atan()), factor)
     }
 
     /// A wire that rises to the hook at this angle above the level.
     ///
     /// # Errors
-    /// When the weight is nought or less, the angle not above 0° and up to 90°, or the factor below 1.
+    /// When the weight is zero or less, the angle not above 0° and up to 90°, or the factor below 1.
     pub fn at_angle(weight: Mass, angle: Angle, factor: f64) -> Result<Self, Message> {
-        above_nought("weight", weight)?;
-        above_nought("angle of the wire", angle)?;
+        above_zero("weight", weight)?;
+        above_zero("angle of the wire", angle)?;
         safe_factor(factor)?;
         if angle.to_degrees() > 90.0 {
             return Err(Message::new(
@@ -118,7 +118,7 @@ impl Wire {
             ));
         }
         let wire = Self { weight, angle, factor };
-        above_nought("pull in the wire", wire.tension())?;
+        above_zero("pull in the wire", wire.tension())?;
         Ok(wire)
     }
 
@@ -163,11 +163,11 @@ impl Cleat {
     /// A piece whose middle of weight stands `out` from the wall, on a cleat `down` above the point it leans on.
     ///
     /// # Errors
-    /// When the weight or a length is nought or less or the factor below 1.
+    /// When the weight or a length is zero or less or the factor below 1.
     pub fn new(weight: Mass, out: Length, down: Length, factor: f64) -> Result<Self, Message> {
-        above_nought("weight", weight)?;
-        above_nought("distance from the wall", out)?;
-        above_nought("height of the cleat over its lower rest", down)?;
+        above_zero("weight", weight)?;
+        above_zero("distance from the wall", out)?;
+        above_zero("height of the cleat over its lower rest", down)?;
         safe_factor(factor)?;
         Ok(Self { weight, out, down, factor })
     }
@@ -196,9 +196,9 @@ thing!(Cleat, "a wall cleat", |cleat| vec!["cleat that carries ".into(), cleat.w
 /// # Errors
 /// When a height is zero or less, the drop below zero or longer than the piece, or the piece would stand in the floor.
 pub fn hook_height(outside: Length, centre: Length, drop: Length) -> Result<Found, Message> {
-    above_nought("outside height", outside)?;
-    above_nought("height of the centre", centre)?;
-    nought_or_more("drop", drop)?;
+    above_zero("outside height", outside)?;
+    above_zero("height of the centre", centre)?;
+    zero_or_more("drop", drop)?;
     if !drop.fits(outside) {
         return Err(Message::new(
             format!("a drop of {} is longer than the piece, which is {} high", said(drop), said(outside)),
@@ -226,10 +226,10 @@ impl Moment {
     /// A weight whose middle stands `arm` away from what it turns about.
     ///
     /// # Errors
-    /// When either is nought or less.
+    /// When either is zero or less.
     pub fn new(weight: Mass, arm: Length) -> Result<Self, Message> {
-        above_nought("weight", weight)?;
-        above_nought("arm", arm)?;
+        above_zero("weight", weight)?;
+        above_zero("arm", arm)?;
         Ok(Self { weight, arm })
     }
 

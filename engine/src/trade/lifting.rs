@@ -1,9 +1,9 @@
 //! Lifting: how much a person should lift, from where to where, how often.
 //!
 //! Source: Applications Manual for the Revised NIOSH Lifting Equation, DHHS (NIOSH) Publication 94-110, revised 9/2021
-//! (tables read in a transcription of the manual). It is no legal limit.
+//! (tables read in a transcription of the manual). It is not legal limit.
 
-use super::{above_nought, caution, nought_or_more};
+use super::{above_zero, caution, zero_or_more};
 use crate::measure::{Angle, Length, Mass, Quantity, Time};
 use crate::{Found, Message};
 
@@ -72,16 +72,16 @@ impl Lift {
     /// The same lift when every measure makes sense.
     ///
     /// # Errors
-    /// When the load is nought or less, a measure below nought, or the work lasts longer than 8 hours.
+    /// When the load is zero or less, a measure below zero, or the work lasts longer than 8 hours.
     pub fn checked(self) -> Result<Self, Message> {
-        above_nought("load", self.load)?;
-        above_nought("time the work lasts", self.lasts)?;
-        nought_or_more("reach", self.reach)?;
-        nought_or_more("height of the hands", self.height)?;
-        nought_or_more("height of the hands at the start", self.start_height)?;
-        nought_or_more("travel", self.travel)?;
-        nought_or_more("twist", self.twist)?;
-        nought_or_more("number of lifts a minute", Quantity::plain(self.per_minute))?;
+        above_zero("load", self.load)?;
+        above_zero("time the work lasts", self.lasts)?;
+        zero_or_more("reach", self.reach)?;
+        zero_or_more("height of the hands", self.height)?;
+        zero_or_more("height of the hands at the start", self.start_height)?;
+        zero_or_more("travel", self.travel)?;
+        zero_or_more("twist", self.twist)?;
+        zero_or_more("number of lifts a minute", Quantity::plain(self.per_minute))?;
         if self.lasts.to_hours() > 8.0 {
             return Err(Message::new("the equation ends at 8 hours of lifting a day", "give 8 hours or less"));
         }
@@ -187,7 +187,7 @@ impl Lift {
     /// the height the lift began at.
     ///
     /// # Errors
-    /// When a measure is below nought.
+    /// When a measure is below zero.
     pub fn to(self, reach: Length, height: Length) -> Result<Self, Message> {
         Self { reach, height, ..self }.checked()
     }

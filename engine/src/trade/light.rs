@@ -1,6 +1,6 @@
 //! Light on the wall: how much falls on a print, how much it can take, and by which light it is judged.
 
-use super::{above_nought, nought_or_more, said};
+use super::{above_zero, said, zero_or_more};
 use crate::measure::{Angle, Exposure, Illuminance, Length, Quantity, Time};
 use crate::{Found, Message};
 
@@ -62,11 +62,11 @@ thing!(Sensitivity, "a sensitivity to light", |one| vec![one.name.into(), ", ".i
 /// The angle is from straight on. Source: inverse-square law, CIE S 017 (identity).
 ///
 /// # Errors
-/// When candela or distance are nought or less, or the angle is not from 0° to below 90°.
+/// When candela or distance are zero or less, or the angle is not from 0° to below 90°.
 pub fn illuminance(candela: f64, distance: Length, angle: Angle) -> Result<Found, Message> {
-    above_nought("number of candela", Quantity::plain(candela))?;
-    above_nought("distance", distance)?;
-    nought_or_more("angle", angle)?;
+    above_zero("number of candela", Quantity::plain(candela))?;
+    above_zero("distance", distance)?;
+    zero_or_more("angle", angle)?;
     if angle.to_degrees() >= 90.0 {
         return Err(Message::new(
             "light at 90° or more does not reach the wall",
@@ -74,7 +74,7 @@ pub fn illuminance(candela: f64, distance: Length, angle: Angle) -> Result<Found
         ));
     }
     let lux = Illuminance::lux(candela * angle.to_radians().cos() / distance.to_m().powi(2));
-    above_nought("light on the wall", lux)?;
+    above_zero("light on the wall", lux)?;
     Ok(if angle.to_degrees() > 0.0 {
         Found::by(lux, "{} cd × cos({}) ÷ ({})²", [candela.into(), angle.into(), distance.into()])
     } else {
@@ -85,11 +85,11 @@ pub fn illuminance(candela: f64, distance: Length, angle: Angle) -> Result<Found
 /// Light over time: illuminance × hours a day × days.
 ///
 /// # Errors
-/// When one is nought or less, or a day has more than 24 hours.
+/// When one is zero or less, or a day has more than 24 hours.
 pub fn dose(light: Illuminance, a_day: Time, days: f64) -> Result<Found, Message> {
-    above_nought("light", light)?;
-    above_nought("time a day", a_day)?;
-    above_nought("number of days", Quantity::plain(days))?;
+    above_zero("light", light)?;
+    above_zero("time a day", a_day)?;
+    above_zero("number of days", Quantity::plain(days))?;
     if a_day.to_hours() > 24.0 {
         return Err(Message::new(format!("a day has no {} hours", a_day.to_hours()), "give 24 hours a day or less"));
     }
@@ -108,12 +108,12 @@ impl Beam {
     /// A beam of this full angle on a wall so far away; with its lumens it knows its mean candela.
     ///
     /// # Errors
-    /// When the angle is not between 0° and 180°, or distance or lumens are nought or less.
+    /// When the angle is not between 0° and 180°, or distance or lumens are zero or less.
     pub fn new(angle: Angle, distance: Length, lumens: Option<f64>) -> Result<Self, Message> {
-        above_nought("angle of the beam", angle)?;
-        above_nought("distance", distance)?;
+        above_zero("angle of the beam", angle)?;
+        above_zero("distance", distance)?;
         if let Some(lumens) = lumens {
-            above_nought("number of lumens", Quantity::plain(lumens))?;
+            above_zero("number of lumens", Quantity::plain(lumens))?;
         }
         if angle.to_degrees() >= 180.0 {
             return Err(Message::new(
@@ -122,9 +122,9 @@ impl Beam {
             ));
         }
         let beam = Self { angle, distance, lumens };
-        above_nought("width of the spot", beam.spot())?;
+        above_zero("width of the spot", beam.spot())?;
         if let Some(mean) = beam.candela() {
-            above_nought("number of candela", Quantity::plain(mean))?;
+            above_zero("number of candela", Quantity::plain(mean))?;
         }
         Ok(beam)
     }
@@ -154,8 +154,8 @@ thing!(Beam, "a beam", |beam| vec!["beam of ".into(), beam.angle.into(), ", spot
 /// # Errors
 /// When the lamp is not above the centre, or the angle is not between 0° and 90°.
 pub fn lamp_offset(lamp: Length, centre: Length, angle: Angle) -> Result<Found, Message> {
-    above_nought("height of the centre", centre)?;
-    above_nought("angle", angle)?;
+    above_zero("height of the centre", centre)?;
+    above_zero("angle", angle)?;
     if lamp <= centre || angle.to_degrees() >= 90.0 {
         return Err(Message::new(
             format!(
@@ -168,7 +168,7 @@ pub fn lamp_offset(lamp: Length, centre: Length, angle: Angle) -> Result<Found, 
         ));
     }
     let offset = (lamp - centre) * angle.to_radians().tan();
-    above_nought("distance of the lamp from the wall", offset)?;
+    above_zero("distance of the lamp from the wall", offset)?;
     Ok(Found::by(offset, "({} − {}) × tan({})", [lamp.into(), centre.into(), angle.into()]))
 }
 
@@ -189,15 +189,15 @@ pub fn viewing(name: &str) -> Result<Illuminance, Message> {
     }
 }
 
-/// How many stops one light is brighter than another: log2(first ÷ second). Below nought it is darker.
+/// How many stops one light is brighter than another: log2(first ÷ second). Below zero it is darker.
 ///
 /// Source: a stop is a factor of two (identity).
 ///
 /// # Errors
-/// When a light is nought or less.
+/// When a light is zero or less.
 pub fn stops(first: Illuminance, second: Illuminance) -> Result<Found, Message> {
-    above_nought("light", first)?;
-    above_nought("other light", second)?;
+    above_zero("light", first)?;
+    above_zero("other light", second)?;
     Ok(Found::by((first / second).log2(), "log2({} ÷ {})", [first.into(), second.into()]))
 }
 
@@ -282,11 +282,11 @@ impl Lamps {
         candela: f64,
         beam: Option<Angle>,
     ) -> Result<Self, Message> {
-        above_nought("width of the print", size.0)?;
-        above_nought("height of the print", size.1)?;
-        above_nought("number of candela", Quantity::plain(candela))?;
+        above_zero("width of the print", size.0)?;
+        above_zero("height of the print", size.1)?;
+        above_zero("number of candela", Quantity::plain(candela))?;
         if let Some(beam) = beam {
-            above_nought("angle of the beam", beam)?;
+            above_zero("angle of the beam", beam)?;
         }
         if !(1..=50).contains(&count) {
             return Err(Message::new(format!("{count} lamps over one print"), "give 1 to 50 lamps"));
@@ -315,8 +315,8 @@ impl Lamps {
             most = most.max(lux);
         }
         let mean = sum / f64::from(GRID.0 * GRID.1);
-        above_nought("least light on the print", Illuminance::lux(least))?;
-        above_nought("most light on the print", Illuminance::lux(most))?;
+        above_zero("least light on the print", Illuminance::lux(least))?;
+        above_zero("most light on the print", Illuminance::lux(most))?;
         Ok(Self { lamp, size, count, least, mean, most })
     }
 

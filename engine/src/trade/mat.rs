@@ -1,6 +1,6 @@
 //! The window mat that keeps a print off the glass.
 
-use super::{above_nought, nought_or_more, pair, said};
+use super::{above_zero, pair, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -26,13 +26,13 @@ impl Mat {
     /// A mat with `border` on three sides and `bottom` more below, covering `overlap` of the image on each side.
     ///
     /// # Errors
-    /// When the image or the border is nought or less, or the overlap covers the image.
+    /// When the image or the border is zero or less, or the overlap covers the image.
     pub fn new(image: (Length, Length), border: Length, bottom: Length, overlap: Length) -> Result<Self, Message> {
-        above_nought("width of the image", image.0)?;
-        above_nought("height of the image", image.1)?;
-        above_nought("border", border)?;
-        nought_or_more("bottom weight", bottom)?;
-        nought_or_more("overlap", overlap)?;
+        above_zero("width of the image", image.0)?;
+        above_zero("height of the image", image.1)?;
+        above_zero("border", border)?;
+        zero_or_more("bottom weight", bottom)?;
+        zero_or_more("overlap", overlap)?;
         let mat = Self { image, border, bottom, overlap };
         if mat.opening().0.is_positive() && mat.opening().1.is_positive() {
             return Ok(mat);
@@ -103,9 +103,9 @@ impl Windows {
     /// As [`Mat::new`], with so many windows and so much mat between each and the next.
     ///
     /// # Errors
-    /// As [`Mat::new`], or when there are not 1 to 20 windows or the mat between them is nought or less.
+    /// As [`Mat::new`], or when there are not 1 to 20 windows or the mat between them is zero or less.
     pub fn new(one: Mat, count: u32, between: Length) -> Result<Self, Message> {
-        above_nought("mat between two windows", between)?;
+        above_zero("mat between two windows", between)?;
         if (1..=20).contains(&count) {
             return Ok(Self { one, count, between });
         }

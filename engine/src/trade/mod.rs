@@ -87,7 +87,7 @@ fn pair(first: impl Into<Value>, second: impl Into<Value>) -> Value {
     Value::List(vec![first.into(), second.into()])
 }
 
-/// Lengths that stand one beside the other, such as positions, and are no size together.
+/// Lengths that stand one beside the other, such as positions, and are not size together.
 fn each(all: impl IntoIterator<Item = Length>) -> Value {
     Value::List(all.into_iter().map(|one| Value::Quantity(one.quantity().among_others())).collect())
 }
@@ -102,16 +102,16 @@ fn said(length: Length) -> String {
     format!("{} ({})", length.quantity().shown(Units::Inch), length.quantity().shown(Units::Metric))
 }
 
-/// Any quantity a thing is built from must be above nought and within reach of arithmetic.
-fn above_nought(what: &str, value: impl Into<Quantity>) -> Result<(), Message> {
+/// Any quantity a thing is built from must be above zero and within reach of arithmetic.
+fn above_zero(what: &str, value: impl Into<Quantity>) -> Result<(), Message> {
     let value = value.into();
-    if value.value > 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "above nought")) }
+    if value.value > 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "above zero")) }
 }
 
-/// An allowance may be nought, but not less.
-fn nought_or_more(what: &str, value: impl Into<Quantity>) -> Result<(), Message> {
+/// An allowance may be zero, but not less.
+fn zero_or_more(what: &str, value: impl Into<Quantity>) -> Result<(), Message> {
     let value = value.into();
-    if value.value >= 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "nought or more")) }
+    if value.value >= 0.0 { in_reach(what, value) } else { Err(too_small(what, value, "zero or more")) }
 }
 
 fn in_reach(what: &str, value: Quantity) -> Result<(), Message> {

@@ -1,6 +1,6 @@
 //! A moulding: the stick a frame is cut from.
 
-use super::{above_nought, caution, pair};
+use super::{above_zero, caution, pair};
 use crate::measure::{Area, Density, Length, LinearDensity, Mass};
 use crate::{Found, Message};
 
@@ -29,13 +29,13 @@ impl Moulding {
     /// A moulding with this face, seen from the front, and this depth from the wall.
     ///
     /// # Errors
-    /// When a length or the weight is nought or less.
+    /// When a length or the weight is zero or less.
     pub fn new(name: &str, face: Length, depth: Length, weight: Weight) -> Result<Self, Message> {
-        above_nought("face of the moulding", face)?;
-        above_nought("depth of the moulding", depth)?;
+        above_zero("face of the moulding", face)?;
+        above_zero("depth of the moulding", depth)?;
         match weight {
-            Weight::Solid(density) => above_nought("density of the moulding", density)?,
-            Weight::Listed(per_length) => above_nought("weight per length of the moulding", per_length)?,
+            Weight::Solid(density) => above_zero("density of the moulding", density)?,
+            Weight::Listed(per_length) => above_zero("weight per length of the moulding", per_length)?,
         }
         Ok(Self { name: name.into(), face, depth, weight })
     }

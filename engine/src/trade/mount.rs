@@ -1,6 +1,6 @@
 //! What a print is mounted on and covered with: sheets, stacks of sheets, and their weight.
 
-use super::{above_nought, caution, pair, said};
+use super::{above_zero, caution, pair, said};
 use crate::measure::{Area, Density, Grammage, Length, Mass};
 use crate::{Found, Message, Value};
 
@@ -81,7 +81,7 @@ impl Sheet {
         let named: Vec<_> = MATERIALS.iter().filter(|one| one.name.eq_ignore_ascii_case(name.trim())).collect();
         let Some(first) = named.first() else { return Err(unknown(name)) };
         if let Some(thickness) = thickness {
-            above_nought("thickness", thickness)?;
+            above_zero("thickness", thickness)?;
         }
         let found = named.iter().find_map(|one| match (one.listed, thickness) {
             (Listed::Solid(density), Some(thickness)) => Some((thickness, thickness * density)),
@@ -108,10 +108,10 @@ impl Sheet {
     /// A sheet of your own, by its thickness and weight per area.
     ///
     /// # Errors
-    /// When either is nought or less.
+    /// When either is zero or less.
     pub fn own(name: &str, thickness: Length, grammage: Grammage) -> Result<Self, Message> {
-        above_nought("thickness", thickness)?;
-        above_nought("weight per area", grammage)?;
+        above_zero("thickness", thickness)?;
+        above_zero("weight per area", grammage)?;
         Ok(Self { name: name.into(), thickness, grammage, glass: name.to_lowercase().contains("glass") })
     }
 
@@ -126,8 +126,8 @@ impl Sheet {
         let names: Vec<_> = sheets.iter().map(|one| one.name.as_str()).collect();
         let (name, thickness): (_, Length) = (names.join(" on "), sheets.iter().map(|one| one.thickness).sum());
         let grammage: Grammage = sheets.iter().map(|one| one.grammage).sum();
-        above_nought("thickness of the stack", thickness)?;
-        above_nought("weight per area of the stack", grammage)?;
+        above_zero("thickness of the stack", thickness)?;
+        above_zero("weight per area of the stack", grammage)?;
         Ok(Self {
             // Stacks of stacks have no name that can be read.
             name: if name.len() > LONGEST_NAME { format!("stack of {}", sheets.len()) } else { name },
@@ -162,10 +162,10 @@ impl Sheet {
     /// As [`Sheet::weight`], with the working and the caution.
     ///
     /// # Errors
-    /// When a side is nought or less.
+    /// When a side is zero or less.
     pub fn found_weight(&self, width: Length, height: Length) -> Result<Found, Message> {
-        above_nought("width", width)?;
-        above_nought("height", height)?;
+        above_zero("width", width)?;
+        above_zero("height", height)?;
         let area: Area = width * height;
         let found = Found::by(area * self.grammage, "{} × {}", [area.into(), self.grammage.into()]);
         Ok(found.beware(if self.glass { caution::GLASS } else { caution::WEIGHT }))
@@ -203,10 +203,10 @@ impl Glazing {
     /// The three covers for one size, glass and acrylic in these thicknesses.
     ///
     /// # Errors
-    /// When a length is nought or less.
+    /// When a length is zero or less.
     pub fn new(size: (Length, Length), glass: Length, acrylic: Length) -> Result<Self, Message> {
-        above_nought("width", size.0)?;
-        above_nought("height", size.1)?;
+        above_zero("width", size.0)?;
+        above_zero("height", size.1)?;
         Ok(Self {
             size,
             glass: Sheet::of("float glass", Some(glass))?,

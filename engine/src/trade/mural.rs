@@ -1,6 +1,6 @@
 //! A mural: an image hung in panels side by side, each overlapping the next.
 
-use super::{above_nought, nought_or_more, pair, said};
+use super::{above_zero, pair, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message, Value};
 
@@ -20,13 +20,13 @@ impl Mural {
     /// ⌈(W − overlap) ÷ (widest − overlap)⌉ panels, all made equally wide.
     ///
     /// # Errors
-    /// When a side is nought or less, the overlap below nought or no less than a panel, or there would be over 200 panels.
+    /// When a side is zero or less, the overlap below zero or no less than a panel, or there would be over 200 panels.
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in 1..=200")]
     pub fn new(size: (Length, Length), widest: Length, overlap: Length) -> Result<Self, Message> {
-        above_nought("width of the mural", size.0)?;
-        above_nought("height of the mural", size.1)?;
-        above_nought("width of a panel", widest)?;
-        nought_or_more("overlap", overlap)?;
+        above_zero("width of the mural", size.0)?;
+        above_zero("height of the mural", size.1)?;
+        above_zero("width of a panel", widest)?;
+        zero_or_more("overlap", overlap)?;
         if overlap >= widest {
             return Err(Message::new(
                 format!("an overlap of {} is no less than a panel of {}", said(overlap), said(widest)),

@@ -1,7 +1,7 @@
 //! The way out of the building: doors, corners and lift cars a piece must pass.
 
 use super::motion::{Ground, Shown};
-use super::{above_nought, caution, pair, said};
+use super::{above_zero, caution, pair, said};
 use crate::measure::{Angle, Length};
 use crate::{Found, Message};
 
@@ -40,7 +40,7 @@ impl Doorway {
     /// A panel of two sides and a thickness at a door of clear width and height.
     ///
     /// # Errors
-    /// When a length is nought or less.
+    /// When a length is zero or less.
     pub fn new(panel: (Length, Length), thickness: Length, door: (Length, Length)) -> Result<Self, Message> {
         for (what, side) in [
             ("width of the panel", panel.0),
@@ -49,7 +49,7 @@ impl Doorway {
             ("width of the door", door.0),
             ("height of the door", door.1),
         ] {
-            above_nought(what, side)?;
+            above_zero(what, side)?;
         }
         Ok(Self { panel, thickness, door })
     }
@@ -105,11 +105,11 @@ thing!(Doorway, "a way through a door", |way| vec![
 /// thickness (identity).
 ///
 /// # Errors
-/// When a length is nought or less, or the piece is as thick as a corridor.
+/// When a length is zero or less, or the piece is as thick as a corridor.
 pub fn longest_round_corner(thickness: Length, a: Length, b: Length) -> Result<Found, Message> {
-    above_nought("thickness", thickness)?;
-    above_nought("width of the first corridor", a)?;
-    above_nought("width of the second corridor", b)?;
+    above_zero("thickness", thickness)?;
+    above_zero("width of the first corridor", a)?;
+    above_zero("width of the second corridor", b)?;
     if thickness >= a.min(b) {
         return Err(Message::new("the piece is as thick as the corridor", "carry it upright, or find another way"));
     }
@@ -123,7 +123,7 @@ pub fn longest_round_corner(thickness: Length, a: Length, b: Length) -> Result<F
         if length(low + third) < length(high - third) { high = high - third } else { low = low + third }
     }
     let longest = length((low + high) / 2.0);
-    above_nought("longest piece", longest)?;
+    above_zero("longest piece", longest)?;
     let from = [a.into(), b.into(), thickness.into()];
     Ok(Found::by(longest, "least of {} ÷ sin θ + {} ÷ cos θ − {} ÷ (sin θ cos θ)", from).beware(caution::PASSAGE))
 }
@@ -251,16 +251,16 @@ impl Ride {
     /// A panel of two sides and a thickness, and a car.
     ///
     /// # Errors
-    /// When a length is nought or less.
+    /// When a length is zero or less.
     pub fn new(panel: (Length, Length), thickness: Length, car: Car) -> Result<Self, Message> {
         Doorway::new(panel, thickness, car.door)?;
         for side in car.inside {
-            above_nought("side of the car", side)?;
+            above_zero("side of the car", side)?;
         }
-        super::nought_or_more("jamb", car.jamb)?;
-        super::nought_or_more("place of the door", car.from())?;
+        super::zero_or_more("jamb", car.jamb)?;
+        super::zero_or_more("place of the door", car.from())?;
         if let Some(hall) = car.hall {
-            above_nought("depth of the hall", hall)?;
+            above_zero("depth of the hall", hall)?;
         }
         let [width, _, height] = car.inside;
         if car.door_from.is_some() && !(car.from() + car.door.0).fits(width) {

@@ -85,10 +85,10 @@ impl Limits {
     /// A piece of `size` against each of `bounds`, by name.
     ///
     /// # Errors
-    /// When a length is nought or less, or there is no bound.
+    /// When a length is zero or less, or there is no bound.
     pub fn new(size: (Length, Length), bounds: Vec<(String, Bound)>) -> Result<Self, Message> {
-        super::above_nought("width of the piece", size.0)?;
-        super::above_nought("height of the piece", size.1)?;
+        super::above_zero("width of the piece", size.0)?;
+        super::above_zero("height of the piece", size.1)?;
         if bounds.is_empty() || bounds.len() > 100 {
             return Err(Message::new(
                 format!("{} limits are not something to hold a piece against", bounds.len()),
@@ -97,9 +97,9 @@ impl Limits {
         }
         for (name, bound) in &bounds {
             let (Bound::Short(one) | Bound::Long(one) | Bound::Both(one, _)) = bound;
-            super::above_nought(name, *one)?;
+            super::above_zero(name, *one)?;
             if let Bound::Both(_, other) = bound {
-                super::above_nought(name, *other)?;
+                super::above_zero(name, *other)?;
             }
         }
         Ok(Self { size, bounds })

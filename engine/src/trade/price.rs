@@ -27,7 +27,7 @@ pub(super) fn not_negative(what: &str, money: Money) -> Result<(), Message> {
     if money.amount >= Decimal::ZERO {
         return Ok(());
     }
-    Err(Message::new(format!("the {what} is {money}"), format!("the {what} must be nought or more")))
+    Err(Message::new(format!("the {what} is {money}"), format!("the {what} must be zero or more")))
 }
 
 /// A decimal as a plain number of a working.
@@ -38,7 +38,7 @@ pub(super) fn number(value: Decimal) -> Value {
 /// The price that leaves cost and profit after commission: (cost + profit) ÷ (1 − commission).
 ///
 /// # Errors
-/// When an amount is below nought, the currencies differ, or the commission is no share below 1.
+/// When an amount is below zero, the currencies differ, or the commission is not a share below 1.
 pub fn price(cost: Money, profit: Money, commission: Decimal) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     not_negative("profit", profit)?;
@@ -53,11 +53,11 @@ pub fn price(cost: Money, profit: Money, commission: Decimal) -> Result<Found, M
 /// Cost with a markup: cost × (1 + markup).
 ///
 /// # Errors
-/// When the cost or the markup is below nought.
+/// When the cost or the markup is below zero.
 pub fn markup(cost: Money, markup: Decimal) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     if markup < Decimal::ZERO {
-        return Err(Message::new(format!("a markup of {markup} is below nought"), "write 150 percent as `1.5`"));
+        return Err(Message::new(format!("a markup of {markup} is below zero"), "write 150 percent as `1.5`"));
     }
     let price = Decimal::ONE.checked_add(markup).and_then(|by| cost.times(by)).ok_or_else(too_large)?;
     Ok(Found::by(price, "{} × (1 + {})", [cost.into(), number(markup)]))
@@ -66,11 +66,11 @@ pub fn markup(cost: Money, markup: Decimal) -> Result<Found, Message> {
 /// The share of a price that is not cost: (price − cost) ÷ price, a plain number.
 ///
 /// # Errors
-/// When the price is nought or less or the currencies differ.
+/// When the price is zero or less or the currencies differ.
 pub fn margin(cost: Money, price: Money) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     if price.amount <= Decimal::ZERO {
-        return Err(Message::new(format!("the price is {price}"), "give a price above nought"));
+        return Err(Message::new(format!("the price is {price}"), "give a price above zero"));
     }
     if cost.currency != price.currency {
         return Err(two_currencies());
@@ -80,14 +80,14 @@ pub fn margin(cost: Money, price: Money) -> Result<Found, Message> {
     Ok(Found::by(margin, "({} − {}) ÷ {}", [price.into(), cost.into(), price.into()]))
 }
 
-/// Sales tax on a price, to the minor unit, a half away from nought.
+/// Sales tax on a price, to the minor unit, a half away from zero.
 ///
 /// Source: Streamlined Sales and Use Tax Agreement, section 324, as in R.I. Gen. Laws 44-18.1-25 and K.S.A. 79-3676
 /// (read): carried to the third decimal, rounded up when that is greater than four; by item or by invoice, as the seller
 /// elects.
 ///
 /// # Errors
-/// When the price is below nought or the rate not a share from 0 to 1.
+/// When the price is below zero or the rate not a share from 0 to 1.
 pub fn tax(price: Money, rate: Decimal) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("tax rate", rate)?;
@@ -98,7 +98,7 @@ pub fn tax(price: Money, rate: Decimal) -> Result<Found, Message> {
 /// What the gallery keeps of a price. State whether discount and framing are in the price.
 ///
 /// # Errors
-/// When the price is below nought or the commission no share below 1.
+/// When the price is below zero or the commission no share below 1.
 pub fn commission(price: Money, of: Decimal) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("commission", of)?;
@@ -109,7 +109,7 @@ pub fn commission(price: Money, of: Decimal) -> Result<Found, Message> {
 /// An amount shared out by weights, to the minor unit, so that the parts add up to it: largest remainders first.
 ///
 /// # Errors
-/// When the total is below nought, there are no weights or too many, one is below nought, or all are nought.
+/// When the total is below zero, there are no weights or too many, one is below zero, or all are zero.
 pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Message> {
     not_negative("total", total)?;
     let sum = weights.iter().try_fold(Decimal::ZERO, |sum, one| sum.checked_add(*one)).ok_or_else(too_large)?;
@@ -118,7 +118,7 @@ pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Message> {
         || sum <= Decimal::ZERO
         || weights.iter().any(|one| *one < Decimal::ZERO)
     {
-        return Err(Message::new("these parts cannot share an amount", "give 1 to 1000 parts or weights above nought"));
+        return Err(Message::new("these parts cannot share an amount", "give 1 to 1000 parts or weights above zero"));
     }
     let unit = Decimal::new(1, total.currency.places);
     let total = total.rounded();
@@ -143,7 +143,7 @@ pub fn split(total: Money, weights: &[Decimal]) -> Result<Vec<Money>, Message> {
 /// How many prints must sell before fixed costs are paid: fixed ÷ (price × (1 − commission) − variable), rounded up.
 ///
 /// # Errors
-/// When an amount is below nought, currencies differ, or a sale leaves nothing.
+/// When an amount is below zero, currencies differ, or a sale leaves nothing.
 pub fn break_even(fixed: Money, price: Money, commission: Decimal, variable: Money) -> Result<Found, Message> {
     not_negative("fixed cost", fixed)?;
     not_negative("price", price)?;
@@ -187,7 +187,7 @@ impl Tiers {
     /// Steps in order, without gap or overlap, from number 1.
     ///
     /// # Errors
-    /// When there are none, they do not follow on each other, a price is below nought, or currencies differ.
+    /// When there are none, they do not follow on each other, a price is below zero, or currencies differ.
     pub fn new(tiers: &[Tier]) -> Result<Self, Message> {
         let Some(first) = tiers.first() else {
             return Err(Message::new(
@@ -234,7 +234,7 @@ impl Tiers {
 }
 
 thing!(Tiers, "edition prices", |tiers| vec![
-    i64::try_from(tiers.0.len()).unwrap_or(i64::MAX).into(), " steps, ".into(), tiers.1.into(), " in all".into(),
+    i64::try_from(tiers.0.len()).unwrap_or(i64::MAX).into(), " steps, ".into(), tiers.1.into(), " in total".into(),
 ], {
     gross "What the whole edition brings before commission and tax." => Found::stated(tiers.1),
     numbers "How many numbers have a price." => Found::stated(tiers.0.last().map_or(0, |tier| tier.to)),
@@ -249,7 +249,7 @@ fn as_number(value: Decimal) -> Option<f64> {
 /// The price at which so much of it is not cost: cost ÷ (1 − margin).
 ///
 /// # Errors
-/// When the cost is below nought or the margin no share below 1.
+/// When the cost is below zero or the margin no share below 1.
 pub fn at_margin(cost: Money, margin: Decimal) -> Result<Found, Message> {
     not_negative("cost", cost)?;
     share("margin", margin)?;
@@ -260,7 +260,7 @@ pub fn at_margin(cost: Money, margin: Decimal) -> Result<Found, Message> {
 /// A price with a share taken off.
 ///
 /// # Errors
-/// When the price is below nought or the discount no share below 1.
+/// When the price is below zero or the discount no share below 1.
 pub fn discount(price: Money, off: Decimal) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("discount", off)?;
@@ -282,7 +282,7 @@ pub enum Borne {
 /// What is left to the artist of a price after a discount and the gallery's commission, by who bears the discount.
 ///
 /// # Errors
-/// When the price is below nought, a share is none below 1, or nothing would be left.
+/// When the price is below zero, a share is none below 1, or nothing would be left.
 pub fn net(price: Money, off: Decimal, commission: Decimal, borne: Borne) -> Result<Found, Message> {
     not_negative("price", price)?;
     share("discount", off)?;
@@ -323,10 +323,10 @@ pub struct Break {
 /// least charge.
 ///
 /// # Errors
-/// When there are no breaks, they do not rise, none is reached, an amount is below nought, or currencies differ.
+/// When there are no breaks, they do not rise, none is reached, an amount is below zero, or currencies differ.
 pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Result<Found, Message> {
     if quantity < Decimal::ZERO {
-        return Err(Message::new(format!("a quantity of {quantity}"), "give a quantity of nought or more"));
+        return Err(Message::new(format!("a quantity of {quantity}"), "give a quantity of zero or more"));
     }
     let Some(first) = breaks.first() else {
         return Err(Message::new("a price list without a price", "list its breaks: `[[1, 48.usd], [5, 42.usd]]`"));
@@ -368,7 +368,7 @@ pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Resu
 /// Source: as [`tax`]; the seller elects which.
 ///
 /// # Errors
-/// When there are no items, a price is below nought, currencies differ, or the rate is no share below 1.
+/// When there are no items, a price is below zero, currencies differ, or the rate is not a share below 1.
 pub fn tax_on(prices: &[Money], rate: Decimal, by_item: bool) -> Result<Found, Message> {
     share("tax rate", rate)?;
     let Some(first) = prices.first() else {
@@ -395,8 +395,8 @@ pub fn tax_on(prices: &[Money], rate: Decimal, by_item: bool) -> Result<Found, M
 /// Source: arithmetic (identity); stepped prices are common practice, no source.
 ///
 /// # Errors
-/// When the edition or a step has no numbers, there would be over 100 steps, the rise is below nought or above ten, or a price
-/// is below nought or in another currency.
+/// When the edition or a step has no numbers, there would be over 100 steps, the rise is below zero or above ten, or a price
+/// is below zero or in another currency.
 pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<Money>) -> Result<Tiers, Message> {
     not_negative("first price", first)?;
     if size == 0 || in_step == 0 || size.div_ceil(in_step) > 100 {
@@ -417,7 +417,7 @@ pub fn ladder(size: u32, in_step: u32, first: Money, rise: Decimal, to: Option<M
             Some(to) => exact.to_step(crate::measure::rounding::Rounding::Nearest, to).ok_or_else(|| {
                 Message::new(
                     format!("prices cannot be rounded to {to}"),
-                    "give an amount above nought in the same currency, such as `50.usd`",
+                    "give an amount above zero in the same currency, such as `50.usd`",
                 )
             })?,
         };

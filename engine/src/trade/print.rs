@@ -2,7 +2,7 @@
 
 use super::film::Film;
 use super::scan::{Scan, whole};
-use super::{above_nought, nought_or_more, on_film, pair, said};
+use super::{above_zero, on_film, pair, said, zero_or_more};
 use crate::measure::{Area, Length, Pixels, Resolution};
 use crate::{Found, Message, Value};
 
@@ -28,9 +28,9 @@ impl Print {
     /// # Errors
     /// When the width is zero or less, or a side is longer than anything printed in one piece.
     pub fn of_film(film: &Film, width: Length) -> Result<Self, Message> {
-        above_nought("width of the print", width)?;
+        above_zero("width of the print", width)?;
         let height = width / film.ratio();
-        above_nought("height of the print", height)?;
+        above_zero("height of the print", height)?;
         if width.max(height) > LONGEST {
             return Err(Message::new(
                 format!("a print {} wide and {} high is beyond any press", said(width), said(height)),
@@ -43,7 +43,7 @@ impl Print {
     /// All of a scan enlarged to `width`.
     ///
     /// # Errors
-    /// When the width is nought or less.
+    /// When the width is zero or less.
     pub fn of_scan(scan: &Scan, width: Length) -> Result<Self, Message> {
         Ok(Self { scan: Some(scan.clone()), ..Self::of_film(scan.film(), width)? })
     }
@@ -51,9 +51,9 @@ impl Print {
     /// All of a film, or of its scan, enlarged to `height`; the width follows from the film.
     ///
     /// # Errors
-    /// When the height is nought or less.
+    /// When the height is zero or less.
     pub fn to_height(film: &Film, scan: Option<&Scan>, height: Length) -> Result<Self, Message> {
-        above_nought("height of the print", height)?;
+        above_zero("height of the print", height)?;
         Ok(Self { scan: scan.cloned(), height, ..Self::of_film(film, height * film.ratio())? })
     }
 
@@ -116,9 +116,9 @@ thing!(Print, "a print", |print| vec!["print, ".into(), print.size()], {
 /// The largest width a scan gives at `ppi` without resampling, by the pixels that the lens saw.
 ///
 /// # Errors
-/// When the resolution is nought or less.
+/// When the resolution is zero or less.
 pub fn largest(scan: &Scan, ppi: Resolution) -> Result<Found, Message> {
-    above_nought("resolution", ppi)?;
+    above_zero("resolution", ppi)?;
     let width = Length::inch(scan.seen().to_px() / ppi.to_ppi());
     Ok(Found::by(width, "{} ÷ {}", [scan.seen().into(), ppi.into()]))
 }
@@ -135,9 +135,9 @@ impl Resampled {
     /// The pixels a printer wants at `ppi` for this print.
     ///
     /// # Errors
-    /// When the print comes from no scan, or the resolution is nought or less.
+    /// When the print comes from no scan, or the resolution is zero or less.
     pub fn new(print: &Print, ppi: Resolution) -> Result<Self, Message> {
-        above_nought("resolution", ppi)?;
+        above_zero("resolution", ppi)?;
         let from = print.ppi().ok_or_else(|| {
             Message::new(
                 "a print from film alone has no pixels to resample",
@@ -179,11 +179,11 @@ thing!(Resampled, "a resampled image", |image| vec![
 /// The sheet an image needs with the same border, or the same bleed, on all four sides.
 ///
 /// # Errors
-/// When a side is nought or less or the border below nought.
+/// When a side is zero or less or the border below zero.
 pub fn with_border(width: Length, height: Length, border: Length) -> Result<Found, Message> {
-    above_nought("width of the image", width)?;
-    above_nought("height of the image", height)?;
-    nought_or_more("border", border)?;
+    above_zero("width of the image", width)?;
+    above_zero("height of the image", height)?;
+    zero_or_more("border", border)?;
     let sheet = pair(width + border * 2.0, height + border * 2.0);
     Ok(Found::by(sheet, "{} + 2 × {}", [pair(width, height), border.into()]))
 }
@@ -191,13 +191,13 @@ pub fn with_border(width: Length, height: Length, border: Length) -> Result<Foun
 /// What is left of a sheet when the same is trimmed off all four sides.
 ///
 /// # Errors
-/// When a side is nought or less, the trim below nought, or nothing is left.
+/// When a side is zero or less, the trim below zero, or nothing is left.
 pub fn trimmed(width: Length, height: Length, trim: Length) -> Result<Found, Message> {
-    above_nought("width of the sheet", width)?;
-    above_nought("height of the sheet", height)?;
-    nought_or_more("trim", trim)?;
-    above_nought("width left", width - trim * 2.0)?;
-    above_nought("height left", height - trim * 2.0)?;
+    above_zero("width of the sheet", width)?;
+    above_zero("height of the sheet", height)?;
+    zero_or_more("trim", trim)?;
+    above_zero("width left", width - trim * 2.0)?;
+    above_zero("height left", height - trim * 2.0)?;
     let left = pair(width - trim * 2.0, height - trim * 2.0);
     Ok(Found::by(left, "{} − 2 × {}", [pair(width, height), trim.into()]))
 }
@@ -207,12 +207,12 @@ pub fn trimmed(width: Length, height: Length, trim: Length) -> Result<Found, Mes
 /// Source: common practice (1.5 to 2 diagonals), no source.
 ///
 /// # Errors
-/// When a side or the number of diagonals is nought or less.
+/// When a side or the number of diagonals is zero or less.
 pub fn viewed_from(width: Length, height: Length, diagonals: f64) -> Result<Found, Message> {
-    above_nought("width of the print", width)?;
-    above_nought("height of the print", height)?;
-    above_nought("number of diagonals", crate::measure::Quantity::plain(diagonals))?;
+    above_zero("width of the print", width)?;
+    above_zero("height of the print", height)?;
+    above_zero("number of diagonals", crate::measure::Quantity::plain(diagonals))?;
     let diagonal = Length::mm(width.to_mm().hypot(height.to_mm()));
-    above_nought("viewing distance", diagonal * diagonals)?;
+    above_zero("viewing distance", diagonal * diagonals)?;
     Ok(Found::by(diagonal * diagonals, "{} × √({}² + {}²)", [diagonals.into(), width.into(), height.into()]))
 }

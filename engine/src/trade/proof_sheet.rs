@@ -1,6 +1,6 @@
 //! One sheet that proves a print: the whole picture small, and strips of it at full scale.
 
-use super::{above_nought, nought_or_more, pair, said};
+use super::{above_zero, pair, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -30,7 +30,7 @@ impl ProofSheet {
     /// The picture as large as the sheet leaves room for above the strips, which lie in as few rows as they go.
     ///
     /// # Errors
-    /// When a length is nought or less, there are no strips, a strip is larger than the print or does not fit the sheet, or
+    /// When a length is zero or less, there are no strips, a strip is larger than the print or does not fit the sheet, or
     /// the strips leave no room for the picture.
     pub fn new(print: (Length, Length), sheet: (Length, Length), strips: Strips, gap: Length) -> Result<Self, Message> {
         for (what, side) in [
@@ -41,9 +41,9 @@ impl ProofSheet {
             ("width of a strip", strips.size.0),
             ("height of a strip", strips.size.1),
         ] {
-            above_nought(what, side)?;
+            above_zero(what, side)?;
         }
-        nought_or_more("gap", gap)?;
+        zero_or_more("gap", gap)?;
         if !strips.size.0.fits(print.0) || !strips.size.1.fits(print.1) {
             return Err(Message::new(
                 format!("a strip {} by {} is larger than the print", said(strips.size.0), said(strips.size.1)),

@@ -54,7 +54,7 @@ pub const ROLES: &[Role] = &[
         deliver: &[
             "One TIFF, 16 bits a channel, RGB, profile embedded, unsharpened, uncompressed or losslessly compressed.",
             "The film back in its own sleeve, insured.",
-            "With the file: its name, size and check sum, the machine, and the resolution its lens resolves.",
+            "With the file: its name, size and checksum, the machine, and the resolution its lens resolves.",
         ],
         close: &[
             ("pixels", "not fewer than stated, and none made up"),
@@ -123,7 +123,7 @@ pub const ROLES: &[Role] = &[
         work: "Mounting and laminate",
         deliver: &[
             "One mounted print, trimmed to the finished size through print and board together, face covered.",
-            "Flat, upright on its long edge, corners guarded.",
+            "Not rolled; standing on its long edge, corners guarded.",
         ],
         close: &[
             ("finished size", "± 1 mm (1/32 in)"),
@@ -180,8 +180,8 @@ pub const ROLES: &[Role] = &[
             "Piece weighed before the hardware is chosen",
             "Fixings into structure, not into plasterboard alone",
             "Hardware rated for at least what is stated",
-            "Lifted by two, a third looks",
-            "Level checked, pulled at once by hand, looked at from the door",
+            "Lifted by two, a third guides",
+            "Level checked, pull-tested by hand, looked at from the door",
         ],
         handling: &[
             "Where the house or the law asks for a licensed installer, it is one who hangs it. Local codes rule.",

@@ -1,6 +1,6 @@
 //! Paper from a roll: how many prints lie side by side, what length they take, and what falls away.
 
-use super::{above_nought, nought_or_more, pair, said};
+use super::{above_zero, pair, said, zero_or_more};
 use crate::measure::{Area, Length};
 use crate::{Found, Message};
 
@@ -21,12 +21,12 @@ impl Roll {
     /// A roll of `width` with a margin at each side, a gap between prints and a margin at each end.
     ///
     /// # Errors
-    /// When the width is nought or less, an allowance below nought, or the margins leave nothing.
+    /// When the width is zero or less, an allowance below zero, or the margins leave nothing.
     pub fn new(width: Length, side: Length, gap: Length, end: Length) -> Result<Self, Message> {
-        above_nought("width of the roll", width)?;
-        nought_or_more("side margin", side)?;
-        nought_or_more("gap", gap)?;
-        nought_or_more("end margin", end)?;
+        above_zero("width of the roll", width)?;
+        zero_or_more("side margin", side)?;
+        zero_or_more("gap", gap)?;
+        zero_or_more("end margin", end)?;
         let roll = Self { width, side, gap, end };
         if roll.printable().is_positive() {
             return Ok(roll);
@@ -90,10 +90,10 @@ impl Layout {
     /// A row holds ⌊(printable width + gap) ÷ (print width + gap)⌋ prints.
     ///
     /// # Errors
-    /// When a side is nought or less, there is nothing to lay, or no allowed way fits.
+    /// When a side is zero or less, there is nothing to lay, or no allowed way fits.
     pub fn new(width: Length, height: Length, roll: &Roll, count: u32, may_turn: bool) -> Result<Self, Message> {
-        above_nought("width of the print", width)?;
-        above_nought("height of the print", height)?;
+        above_zero("width of the print", width)?;
+        above_zero("height of the print", height)?;
         if count == 0 {
             return Err(Message::new("there are 0 prints to lay on the roll", "give at least 1"));
         }
@@ -216,10 +216,10 @@ pub fn widths(process: &str) -> Result<Vec<Length>, Message> {
 /// The narrowest usual roll that takes a print of that width between its side margins.
 ///
 /// # Errors
-/// When the width is nought or less, the margin below nought, or no usual roll is wide enough.
+/// When the width is zero or less, the margin below zero, or no usual roll is wide enough.
 pub fn narrowest(width: Length, process: &str, margin: Length) -> Result<Found, Message> {
-    above_nought("width of the print", width)?;
-    nought_or_more("margin", margin)?;
+    above_zero("width of the print", width)?;
+    zero_or_more("margin", margin)?;
     let needed = width + margin * 2.0;
     let all = widths(process)?;
     let widest = all.iter().copied().fold(Length::ZERO, Length::max);

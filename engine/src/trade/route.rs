@@ -1,7 +1,7 @@
 //! Ways with a turn in them: from a corridor through a door in its side, over a half landing, into a van with wheel arches.
 
 use super::motion::{Ground, Shown};
-use super::{above_nought, caution, nought_or_more, said};
+use super::{above_zero, caution, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -62,10 +62,10 @@ impl Route {
     /// # Errors
     /// When a length is zero or less, but for a well or a wall, which may be zero.
     pub fn new(long: Length, thick: Length, place: Place) -> Result<Self, Message> {
-        above_nought("length of the piece", long)?;
-        above_nought("thickness of the piece", thick)?;
+        above_zero("length of the piece", long)?;
+        above_zero("thickness of the piece", thick)?;
         for side in place.sides() {
-            nought_or_more("side of the way", *side)?;
+            zero_or_more("side of the way", *side)?;
         }
         // Far longer than the way is wide nothing is tried.
         let tried = long <= place.sides().iter().copied().sum::<Length>() * 10.0;
@@ -126,9 +126,9 @@ impl Load {
             ("width of the door", van.door.0),
             ("height of the door", van.door.1),
         ] {
-            above_nought(what, side)?;
+            above_zero(what, side)?;
         }
-        nought_or_more("height of the arches", van.arches.1)?;
+        zero_or_more("height of the arches", van.arches.1)?;
         if !van.arches.0.fits(width) {
             return Err(Message::new(
                 format!("{} between the arches of a van {} wide", said(van.arches.0), said(width)),

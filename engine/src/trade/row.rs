@@ -1,6 +1,6 @@
 //! Pieces hung in a row: a diptych, a triptych, a wall of equal frames.
 
-use super::{above_nought, each, nought_or_more, pair};
+use super::{above_zero, each, pair, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message};
 
@@ -16,11 +16,11 @@ impl Row {
     /// So many pieces of one outside size with a gap between each and the next.
     ///
     /// # Errors
-    /// When a side is nought or less, the gap below nought, or there are none or over 100.
+    /// When a side is zero or less, the gap below zero, or there are none or over 100.
     pub fn new(piece: (Length, Length), count: u32, gap: Length) -> Result<Self, Message> {
-        above_nought("width of a piece", piece.0)?;
-        above_nought("height of a piece", piece.1)?;
-        nought_or_more("gap", gap)?;
+        above_zero("width of a piece", piece.0)?;
+        above_zero("height of a piece", piece.1)?;
+        zero_or_more("gap", gap)?;
         if !(1..=100).contains(&count) {
             return Err(Message::new(format!("{count} pieces do not make a row"), "give 1 to 100 pieces"));
         }

@@ -1,7 +1,7 @@
 //! The scan of a film: how many pixels it has, and how many of them the scanner really sees.
 
 use super::film::Film;
-use super::{above_nought, on_film, pair};
+use super::{above_zero, on_film, pair};
 use crate::measure::{Length, LinePairs, Pixels, Quantity, Resolution};
 use crate::{Found, Message};
 
@@ -19,15 +19,15 @@ impl Scan {
     /// Source: ISO 16067-2 measures the optical resolution from edges (from memory).
     ///
     /// # Errors
-    /// When a resolution is nought or less, or so low that the scan has no pixels.
+    /// When a resolution is zero or less, or so low that the scan has no pixels.
     pub fn new(film: &Film, resolution: Resolution, optical: Option<Resolution>) -> Result<Self, Message> {
-        above_nought("resolution", resolution)?;
+        above_zero("resolution", resolution)?;
         if let Some(optical) = optical {
-            above_nought("optical resolution", optical)?;
+            above_zero("optical resolution", optical)?;
         }
         let scan = Self { film: film.clone(), resolution, optical };
-        above_nought("width of the scan", scan.width())?;
-        above_nought("height of the scan", scan.height())?;
+        above_zero("width of the scan", scan.width())?;
+        above_zero("height of the scan", scan.height())?;
         Ok(scan)
     }
 
@@ -126,11 +126,11 @@ pub fn density_range(bits: u32) -> Result<Found, Message> {
 /// Source: normal sight resolves one minute of arc, ISO 8596 (from memory).
 ///
 /// # Errors
-/// When the distance is nought or less.
+/// When the distance is zero or less.
 pub fn ppi_for_distance(distance: Length) -> Result<Found, Message> {
-    above_nought("viewing distance", distance)?;
+    above_zero("viewing distance", distance)?;
     let ppi = Resolution::ppi(1.0 / (distance.to_inch() * minute_of_arc()));
-    above_nought("resolution", ppi)?;
+    above_zero("resolution", ppi)?;
     Ok(Found::by(ppi, "1 px ÷ ({} × tan(1/60°))", [distance.into()]))
 }
 
@@ -139,24 +139,24 @@ pub fn ppi_for_distance(distance: Length) -> Result<Found, Message> {
 /// Source: as [`ppi_for_distance`].
 ///
 /// # Errors
-/// When the resolution is nought or less.
+/// When the resolution is zero or less.
 pub fn distance_for_ppi(ppi: Resolution) -> Result<Found, Message> {
-    above_nought("resolution", ppi)?;
+    above_zero("resolution", ppi)?;
     let distance = Length::inch(1.0 / (ppi.to_ppi() * minute_of_arc()));
-    above_nought("distance", distance)?;
+    above_zero("distance", distance)?;
     Ok(Found::by(distance, "1 px ÷ ({} × tan(1/60°))", [ppi.into()]))
 }
 
 /// The resolution a film must be scanned at for a print of that width to hold so many pixels to the inch: ppi × enlargement.
 ///
 /// # Errors
-/// When the width or the resolution is nought or less.
+/// When the width or the resolution is zero or less.
 pub fn needed(film: &Film, width: Length, ppi: Resolution) -> Result<Found, Message> {
-    above_nought("width of the print", width)?;
-    above_nought("resolution", ppi)?;
+    above_zero("width of the print", width)?;
+    above_zero("resolution", ppi)?;
     let enlargement = width / film.width();
     let needed = Resolution::ppi(ppi.to_ppi() * enlargement);
-    above_nought("resolution of the scan", needed)?;
+    above_zero("resolution of the scan", needed)?;
     Ok(Found::by(needed, "{} × {} ÷ {}", [ppi.into(), width.into(), on_film(film.width())]))
 }
 
@@ -166,10 +166,10 @@ pub const FLATBED: Resolution = Resolution::ppi(2400.0);
 /// Whether a flatbed will do for a scan of that resolution or a drum is asked for: stated practice, no law.
 ///
 /// # Errors
-/// When a resolution is nought or less.
+/// When a resolution is zero or less.
 pub fn machine(needed: Resolution, flatbed: Resolution) -> Result<Found, Message> {
-    above_nought("resolution", needed)?;
-    above_nought("resolution of the flatbed", flatbed)?;
+    above_zero("resolution", needed)?;
+    above_zero("resolution of the flatbed", flatbed)?;
     let words = if needed <= flatbed { "a flatbed will do" } else { "a drum, or a smaller print" };
     Ok(Found::by(words, "{} against the flatbed's {}", [needed.into(), flatbed.into()]))
 }
@@ -179,9 +179,9 @@ pub fn machine(needed: Resolution, flatbed: Resolution) -> Result<Found, Message
 /// Source: sampling theorem; half the sampling frequency, as in ISO 16067-2 and ISO 12233 (clauses from memory).
 ///
 /// # Errors
-/// When the resolution is nought or less.
+/// When the resolution is zero or less.
 pub fn nyquist(resolution: Resolution) -> Result<Found, Message> {
-    above_nought("resolution", resolution)?;
+    above_zero("resolution", resolution)?;
     Ok(Found::by(LinePairs::lp_mm(resolution.to_ppi() / 50.8), "{} ÷ 50.8", [resolution.into()]))
 }
 
@@ -190,7 +190,7 @@ pub fn nyquist(resolution: Resolution) -> Result<Found, Message> {
 /// Source: as [`density_range`].
 ///
 /// # Errors
-/// When the range is not above nought and within what 32 bits tell apart.
+/// When the range is not above zero and within what 32 bits tell apart.
 pub fn bits_for(range: f64) -> Result<Found, Message> {
     let bits = (1..=32_u32).find(|bits| (f64::from(*bits).exp2() - 1.0).log10() >= range - 1e-12);
     let bits = bits.filter(|_| range > 0.0).ok_or_else(|| {

@@ -156,7 +156,7 @@ impl Schedule {
         })
     }
 
-    /// How many working days a step can wait before the end, or the opening, moves; below nought it is late already.
+    /// How many working days a step can wait before the end, or the opening, moves; below zero it is late already.
     ///
     /// # Errors
     /// When no step has that name.
@@ -216,7 +216,7 @@ thing!(Schedule, "a schedule", |plan| vec![
     end "The day the last step ends." => plan.end().map(Found::stated),
     critical "The steps that decide the end: if one of them slips, the end slips." =>
         Found::stated(Value::List(plan.critical().into_iter().map(Value::from).collect())),
-    to_spare "Working days between the end and the opening; nought when no opening was told, below nought when it is missed." =>
+    to_spare "Working days between the end and the opening; zero when no opening was told, below zero when it is missed." =>
         Found::stated(days(plan.room.map_or(0, |room| room - plan.length))),
     spares "Each step and how many working days it can wait." => Found::stated(Value::List(
         plan.steps.iter().map(|one| Value::List(vec![one.step.name.as_str().into(), days(one.float).into()])).collect(),

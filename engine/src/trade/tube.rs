@@ -1,6 +1,6 @@
 //! A print rolled on a core and sent in a tube.
 
-use super::{above_nought, nought_or_more, said};
+use super::{above_zero, said, zero_or_more};
 use crate::measure::Length;
 use crate::{Found, Message, Value};
 
@@ -24,13 +24,13 @@ impl Tube {
     /// A print of `size` rolled along its longer side, its shorter side along the core.
     ///
     /// # Errors
-    /// When a side or the core is nought or less, an allowance below nought, or the core thicker than the print is long.
+    /// When a side or the core is zero or less, an allowance below zero, or the core thicker than the print is long.
     pub fn new(size: (Length, Length), core: Length, padding: Length, ends: Length) -> Result<Self, Message> {
-        above_nought("width of the print", size.0)?;
-        above_nought("height of the print", size.1)?;
-        above_nought("core", core)?;
-        nought_or_more("padding", padding)?;
-        nought_or_more("room at the ends", ends)?;
+        above_zero("width of the print", size.0)?;
+        above_zero("height of the print", size.1)?;
+        above_zero("core", core)?;
+        zero_or_more("padding", padding)?;
+        zero_or_more("room at the ends", ends)?;
         if core > size.0.max(size.1) {
             return Err(Message::new(
                 format!("a core of {} is thicker than the print is long", said(core)),

@@ -73,7 +73,7 @@ fn a_holiday_that_is_no_list_is_told_and_takes_no_day_off() {
     assert_eq!(
         doubts(&text("holidays = \"2026-12-25\"")),
         [
-            "3:1: `holidays` is `\"2026-12-25\"`, which is no list, so no day is taken off; write days in square brackets, like `holidays = [\"2026-12-25\"]`"
+            "3:1: `holidays` is `\"2026-12-25\"`, which is not a list, so no day is taken off; write days in square brackets, like `holidays = [\"2026-12-25\"]`"
         ]
     );
     assert_eq!(doubts(&text("holidays = 2026-12-25")).len(), 1);

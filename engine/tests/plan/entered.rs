@@ -44,11 +44,11 @@ fn a_length_is_read_as_people_write_it() {
 #[test]
 fn what_is_no_length_is_refused_in_words() {
     for (typed, said) in [
-        ("5' 11 1/0\"", "is no number"),
+        ("5' 11 1/0\"", "is not a number"),
         ("5' x\"", "is no"),
         ("5' 3' 2\"", "is no"),
-        ("", "is no number"),
-        ("5 lb", "is no unit of `Wide`"),
+        ("", "is not a number"),
+        ("5 lb", "is not a unit of `Wide`"),
     ] {
         let refused = entered("24.inch", typed).unwrap_err();
         assert!(refused.contains(said), "{typed}: {refused}");

@@ -86,7 +86,7 @@ fn edited(text: &str, chance: &mut Chance) -> String {
 }
 
 /// Changes to each plan; the long form takes its number from the environment.
-#[expect(clippy::disallowed_methods, reason = "how long a test runs is no matter of the engine")]
+#[expect(clippy::disallowed_methods, reason = "how long a test runs is not a matter of the engine")]
 fn changes() -> usize {
     std::env::var("MAKEREADY_EDITS").ok().and_then(|number| number.parse().ok()).unwrap_or(60)
 }

@@ -35,12 +35,12 @@ fn facts(sheets: &[(&str, &str)]) -> Facts {
     Facts { sheets: Arc::new(sheets), ..Facts::on(Day::parse("2026-05-11").unwrap()) }
 }
 
-/// A whole plan, worked out.
+/// A whole plan, calculated.
 fn plan(text: &str, facts: &Facts) -> Evaluation {
     evaluate(&Document::read(text), facts, &Arc::new(Compiled::default()), None)
 }
 
-/// Blocks of workings, worked out one after another as a plan.
+/// Blocks of workings, calculated frome after another as a plan.
 fn blocks(blocks: &[&str]) -> Evaluation {
     let text: String = blocks.iter().map(|block| format!("```workings\n{block}\n```\n\n")).collect();
     plan(&format!("# A plan\n\n{text}"), &facts(&[]))

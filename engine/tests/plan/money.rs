@@ -6,7 +6,7 @@ use super::{block, shown};
 
 #[test]
 fn the_lines_shown_add_up_to_the_total_shown() {
-    // Three lines of a third of a cent too much each: 10.005 → 10.01 (half away from nought), so 30.03, where the exact
+    // Three lines of a third of a cent too much each: 10.005 → 10.01 (half away from zero), so 30.03, where the exact
     // sum would be shown as 30.02. Source: Streamlined Sales and Use Tax Agreement, section 324 (a half upwards).
     let plan = block(
         "cost(\"a\", 10.005.usd);\ncost(\"b\", 10.005.usd);\nlet c = cost(\"c\", 10.005.usd);\nlet all = total();",
@@ -21,7 +21,7 @@ fn the_lines_shown_add_up_to_the_total_shown() {
 }
 
 #[test]
-fn a_half_cent_goes_away_from_nought() {
+fn a_half_cent_goes_away_from_zero() {
     // Source: ISO 80000-1 annex B, rule B (from memory), computed there with a decimal library for rows D08 to D11: the
     // half-even and binary results beside it would be 0.14, 2.66, 2.68 (binary 2.67) and -0.12.
     for (row, written, wanted) in [

@@ -1,4 +1,4 @@
-//! The notebooks that come with the program, worked out.
+//! The notebooks that come with the program, calculated.
 
 use std::collections::BTreeMap;
 use std::path::Path;

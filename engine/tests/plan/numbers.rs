@@ -4,7 +4,7 @@ use super::{block, blocks, problems, shown, working};
 
 #[test]
 fn numbers_lengths_weights_and_money_round_and_compare() {
-    // Source: identity; a half away from nought as in ISO 80000-1 annex B rule B (from memory).
+    // Source: identity; a half away from zero as in ISO 80000-1 annex B rule B (from memory).
     for (written, wanted) in [
         ("max(3, 4)", "4"),
         ("max(3, 4.5)", "4.5"),
@@ -49,9 +49,9 @@ fn what_cannot_be_rounded_says_why() {
         ("max(3.inch)", "two values of one kind"),
         ("round(3.7.inch)", "does not say to what a length is rounded"),
         ("round(3.7.inch, 1.lb)", "does not say to what a length is rounded"),
-        ("ceil(3.usd, 0.usd)", "above nought"),
-        ("sqrt(-1)", "nought or more"),
-        ("sqrt(-1.0)", "nought or more"),
+        ("ceil(3.usd, 0.usd)", "above zero"),
+        ("sqrt(-1)", "zero or more"),
+        ("sqrt(-1.0)", "zero or more"),
         ("ln(-1.0)", "no number one can count with"),
     ] {
         let plan = blocks(&[&format!("let a = {written};")]);

@@ -20,7 +20,7 @@ impl Chance {
         self.0
     }
 
-    /// A number from nought up to, and without, `end`.
+    /// A number from zero up to, and without, `end`.
     pub(crate) fn below(&mut self, end: usize) -> usize {
         usize::try_from((self.next() >> 16) % (end as u64)).unwrap()
     }

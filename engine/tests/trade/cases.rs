@@ -202,7 +202,7 @@ fn cases() -> Vec<Case> {
     let mut all = Vec::new();
     for path in files {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
-        assert!(name.ends_with(".toml"), "{name} is no file of cases");
+        assert!(name.ends_with(".toml"), "{name} is not a file of cases");
         let document: DocumentMut = std::fs::read_to_string(&path).unwrap().parse().unwrap_or_else(|error| {
             panic!("{name}: {error}");
         });
@@ -251,7 +251,7 @@ fn there_are_enough_cases_and_each_has_its_own_name() {
         assert!(ids.insert(&case.id), "two cases are called {}", case.id);
         *states.entry(&case.state).or_default() += 1;
     }
-    // The program's own ranges are no outside truth and do not count.
+    // The program's own ranges are not outside truth and do not count.
     let outside = all.len() - states.get("own rule").copied().unwrap_or(0);
     assert!(outside >= 300, "{outside} cases: {states:?}");
     assert!(states["read"] >= 100, "{states:?}");

@@ -40,7 +40,7 @@ fn tax_rounds_the_third_decimal() {
 }
 
 #[test]
-fn an_amount_is_rounded_half_away_from_nought() {
+fn an_amount_is_rounded_half_away_from_zero() {
     // D08 to D11. Source: ISO 80000-1 annex B rule B, IEEE 754 4.3.1 roundTiesToAway (clauses from memory); computed with
     // exact decimals. Binary fractions would give 2.67 for D10 and −0.12 for D11.
     for (row, exact, want) in

@@ -501,7 +501,7 @@ pub(crate) fn clean(text: &str) -> String {
     written(text).map(|c| if c == '\n' { ' ' } else { c }).collect()
 }
 
-/// Letters that mean nothing outside one program, and places that are no letters.
+/// Letters that mean nothing outside one program, and places that are not letters.
 fn is_private(c: char) -> bool {
     matches!(c, '\u{e000}'..='\u{f8ff}' | '\u{f0000}'..) || u32::from(c) & 0xfffe == 0xfffe
 }

@@ -1,4 +1,4 @@
-//! `makeready check`: everything worked out, problems listed.
+//! `makeready check`: everything calculated, problems listed.
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -112,14 +112,14 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Error> {
         }
     }
     for (plan, number, why) in &told.lost {
-        out.push_str(&format!("{plan}, revision {number}: cannot be worked out any more: {why}\n"));
+        out.push_str(&format!("{plan}, revision {number}: cannot be calculated any more: {why}\n"));
     }
     for (plan, number, why) in &told.not {
         out.push_str(&format!("{plan}, revision {number}: nothing to compare: {why}\n"));
     }
     print(&crate::export::plain(&out));
     eprintln!(
-        "{} revisions: {} the same to the last digit, {} different, {} that cannot be worked out any more, {} with nothing to compare",
+        "{} revisions: {} the same to the last digit, {} different, {} that cannot be calculated any more, {} with nothing to compare",
         told.revisions,
         told.same,
         told.differ.len(),
@@ -141,8 +141,11 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
                     out.push_str(&format!("{file}:{problem}\n"));
                 }
                 for rule in worked.evaluation.record.rules.iter().filter(|rule| !rule.kept) {
-                    let (count, what) =
-                        if rule.must { (&mut broken, "a rule is broken") } else { (&mut missed, "a rule is not kept") };
+                    let (count, what) = if rule.must {
+                        (&mut broken, "a rule is broken")
+                    } else {
+                        (&mut missed, "a recommendation is missed")
+                    };
                     *count += 1;
                     out.push_str(&format!(
                         "{file}:{}:1: {what}: {}; change a given, or the rule\n",
@@ -164,7 +167,7 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
         counted(names.len(), "document", "documents"),
         counted(wrong, "problem", "problems"),
         counted(broken, "broken rule", "broken rules"),
-        counted(missed, "rule not kept that should be", "rules not kept that should be")
+        counted(missed, "recommendation missed", "recommendations missed")
     );
     if wrong + broken == 0 { ExitCode::SUCCESS } else { ExitCode::from(1) }
 }

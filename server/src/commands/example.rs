@@ -57,7 +57,7 @@ fn on(folder: &Path, day: &str) -> Result<Today, Error> {
 }
 
 fn of(day: &str) -> Result<Day, Error> {
-    Day::parse(day).ok_or_else(|| Error::missing(format!("`{day}` is no day"), "this is a fault of the example"))
+    Day::parse(day).ok_or_else(|| Error::missing(format!("`{day}` is not a day"), "this is a fault of the example"))
 }
 
 fn named(name: &str) -> Result<Name, Error> {
@@ -145,7 +145,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     };
     today.note(&ebb, &snag)?;
     told.push(
-        "20 March: the scan of Ninth Pier, Ebb came back with a cast and is done again; the rest is dated anew"
+        "20 March: the scan of Ninth Pier, Ebb came back with a cast and is done again; the rest is dated again"
             .to_owned(),
     );
     for (day, step) in [

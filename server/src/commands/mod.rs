@@ -215,13 +215,13 @@ pub fn run(cli: Cli) -> ExitCode {
     })
 }
 
-/// Writes to standard output; a reader that has gone away is no trouble.
+/// Writes to standard output; a reader that has gone away is not trouble.
 fn print(text: &str) {
     use std::io::Write as _;
     let _ = std::io::stdout().lock().write_all(text.as_bytes());
 }
 
-/// Refuses what is no folder.
+/// Refuses what is not a folder.
 fn is_folder(notebook: &Path) -> Result<(), Error> {
     if notebook.is_dir() {
         return Ok(());

@@ -10,7 +10,7 @@ use crate::error::Error;
 use crate::passphrase::{Kept, SHORTEST};
 use crate::store::Store;
 
-/// Reads the new passphrase from standard input and keeps what is worked out from it.
+/// Reads the new passphrase from standard input and keeps what is calculated from it.
 pub(super) fn run(notebook: &Path) -> Result<ExitCode, Error> {
     is_folder(notebook)?;
     let line = read()?;

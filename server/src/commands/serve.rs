@@ -156,7 +156,7 @@ fn host_of(outside: &str) -> Result<String, Error> {
         name.map(|rest| rest.trim_end_matches('/')).filter(|name| !name.is_empty() && !name.contains(['/', '@', ' ']));
     let name = name.and_then(|name| name.split(':').next());
     name.map(str::to_owned).ok_or_else(|| {
-        Error::unusable(format!("`{outside}` is no address of a server"), "write it like https://studio.example")
+        Error::unusable(format!("`{outside}` is not an address of a server"), "write it like https://studio.example")
     })
 }
 

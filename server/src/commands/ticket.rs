@@ -62,7 +62,7 @@ pub(super) fn certificate(code: &str, notebook: &Path, out: &Path, paper: &str) 
     let notebook = notebook_in(notebook)?;
     if !notebook.root().join(FILE).exists() {
         return Err(Error::missing(
-            format!("`{}` has no record, so no certificate was handed out from it", notebook.root().display()),
+            format!("`{}` has no record, so no certificate was issued from it", notebook.root().display()),
             "give the notebook's folder with --notebook",
         ));
     }
@@ -76,7 +76,7 @@ fn size(paper: &str) -> Result<Paper, Error> {
     if ["letter", "a4"].contains(&paper.to_lowercase().as_str()) {
         return Ok(Paper::of(Some(paper)));
     }
-    Err(Error::unusable(format!("`{paper}` is no paper a sheet is made for"), "write letter or a4"))
+    Err(Error::unusable(format!("`{paper}` is not a paper a sheet is made for"), "write letter or a4"))
 }
 
 fn is_pdf(file: &Path) -> bool {

@@ -19,7 +19,7 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
         Some("inch") => Some(Units::Inch),
         Some("metric") => Some(Units::Metric),
         Some(other) => {
-            return Err(Error::unusable(format!("`{other}` are no units a plan is shown in"), "write inch or metric"));
+            return Err(Error::unusable(format!("`{other}` are not units a plan is shown in"), "write inch or metric"));
         }
     };
     let (notebook, name) = notebook_of(file)?;
@@ -49,7 +49,7 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
                 "{}: {} {}: {}",
                 rule.line,
                 if rule.must { "must" } else { "should" },
-                if rule.kept { "kept" } else { "not kept" },
+                if rule.kept { "kept" } else { "broken" },
                 rule.text
             );
         }

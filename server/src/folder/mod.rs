@@ -86,7 +86,7 @@ pub fn read(root: &Path, name: &Name) -> Result<Kept, Error> {
     })?;
     if !about.is_file() {
         return Err(Error::missing(
-            format!("`{shown}` is no plain file"),
+            format!("`{shown}` is not a plain file"),
             "put the file itself into the notebook's folder, not a link to it",
         ));
     }
@@ -103,7 +103,7 @@ pub fn read(root: &Path, name: &Name) -> Result<Kept, Error> {
         let valid = error.utf8_error().valid_up_to();
         let line = error.as_bytes().get(..valid).unwrap_or_default().iter().filter(|byte| **byte == b'\n').count() + 1;
         Error::Unusable(Message::new(
-            format!("`{shown}` is no plain text: line {line} holds bytes that are not UTF-8"),
+            format!("`{shown}` is not plain text: line {line} holds bytes that are not UTF-8"),
             "open it in an editor and save it as UTF-8; the file is left as it is",
         ))
     })
@@ -119,11 +119,11 @@ fn too_long(shown: &str, length: u64) -> Error {
 /// Opens a plain file for reading: no link, and nothing that keeps its reader waiting, as a pipe or a device may.
 ///
 /// # Errors
-/// When it is missing, cannot be read, or is no plain file.
+/// When it is missing, cannot be read, or is not a plain file.
 pub(crate) fn plain(path: &Path) -> io::Result<File> {
     let is_plain = |about: &Metadata| match about.is_file() {
         true => Ok(()),
-        false => Err(io::Error::new(io::ErrorKind::InvalidInput, "this is no plain file")),
+        false => Err(io::Error::new(io::ErrorKind::InvalidInput, "this is not a plain file")),
     };
     // Looked at before it is opened, because to open a device may already do something; and after, because it may have changed.
     is_plain(&fs::symlink_metadata(path)?)?;

@@ -112,7 +112,7 @@ fn settled(path: &Path) -> io::Result<String> {
     loop {
         let bytes = match bytes_of(path) {
             Ok(bytes) => bytes,
-            // Some editors move the file away for a moment before they write it anew.
+            // Some editors move the file away for a moment before they write it again.
             Err(error) if error.kind() == io::ErrorKind::NotFound => Vec::new(),
             Err(error) => return Err(error),
         };

@@ -46,7 +46,7 @@ impl Within {
     /// Opens the plain file under this path in a folder, through no link.
     ///
     /// # Errors
-    /// When there is none, it is no plain file, or the way to it passes through a link.
+    /// When there is none, it is not a plain file, or the way to it passes through a link.
     pub(crate) fn open(&self, root: &Path) -> Result<fs::File, Error> {
         let path = self.under(root);
         inside(root, &path)?;
@@ -125,7 +125,7 @@ impl<'a> Places<'a> {
     /// Where a file of this path would come to lie.
     ///
     /// # Errors
-    /// When a name on the way differs from one that is there only in capitals, is a link, or is no folder or no plain file.
+    /// When a name on the way differs from one that is there only in capitals, is a link, or is not a folder or no plain file.
     pub(crate) fn find(&mut self, path: &Within) -> Result<Place, Message> {
         self.walk(path, &path.0, fs::Metadata::is_file)
     }

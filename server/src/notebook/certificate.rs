@@ -65,9 +65,12 @@ impl Notebook {
                 Print::Proof(number) => format!("artist’s proof {number} of {}", edition.proofs()),
             })
             .filter(|_| standing.numbered || matches!(print, Print::Proof(_))),
-            "edition" => {
-                Some(format!("{} numbered, {} besides, {} in all", edition.size(), edition.besides(), edition.total()))
-            }
+            "edition" => Some(format!(
+                "{} numbered, {} besides, {} in total",
+                edition.size(),
+                edition.besides(),
+                edition.total()
+            )),
             "size" => worked.evaluation.record.hung.map(|hung| {
                 let shown = |units| Value::List(vec![hung.width.into(), hung.height.into()]).shown(units);
                 format!("{} ({})", shown(worked.evaluation.units), shown(worked.evaluation.units.other()))

@@ -187,7 +187,7 @@ impl Documents {
 
     /// Tells open pages of a change.
     pub(super) fn tell(&self, name: &Name, etag: &str) {
-        // No page open is no fault.
+        // No page open is not a fault.
         let _ = self.changes.send(Changed { name: name.clone(), etag: etag.to_owned() });
     }
 

@@ -119,7 +119,7 @@ impl History {
             Some(results) => Ok(results),
             None => self.again(name, number)?.ok_or_else(|| {
                 Error::missing(
-                    format!("what revision {number} of `{}` was worked out on is not in the record", name.as_str()),
+                    format!("what revision {number} of `{}` was calculated from is not in the record", name.as_str()),
                     "its text is: look at that, or bring it back",
                 )
             }),
@@ -140,7 +140,7 @@ impl History {
             .again(name, number)
             .and_then(|results| results.map(|results| self.packed(name, number, text, &results)).transpose());
         made.unwrap_or_else(|refusal| {
-            tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.message().what, "what a revision came to was not kept");
+            tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.message().what, "the results of a revision were not saved");
             None
         })
     }
@@ -218,8 +218,10 @@ impl History {
             match (then, self.again(&name, number)) {
                 (Some(_), Err(refusal)) => told.lost.push((plan, number, refusal.message().to_string())),
                 (None, Err(refusal)) => told.not.push((plan, number, refusal.message().to_string())),
-                (_, Ok(None)) => told.not.push((plan, number, "what it was worked out on was not kept yet".to_owned())),
-                (None, Ok(Some(_))) => told.not.push((plan, number, "what it came to was not kept".to_owned())),
+                (_, Ok(None)) => {
+                    told.not.push((plan, number, "what it was calculated from was not saved yet".to_owned()))
+                }
+                (None, Ok(Some(_))) => told.not.push((plan, number, "its results were not saved".to_owned())),
                 (Some(then), Ok(Some(now))) => match then.moved(&now) {
                     moved if moved.is_empty() => told.same += 1,
                     moved => told.differ.push(self.differs(name, number, moved)?),
@@ -266,7 +268,7 @@ impl Notebook {
 fn numbers(worked: &Worked) -> Result<Results, Error> {
     if worked.is_cut_short {
         return Err(Error::Busy(engine::Message::new(
-            "this plan could not be worked out in time",
+            "this plan could not be calculated in time",
             "try again when the computer has less to do",
         )));
     }

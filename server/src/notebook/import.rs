@@ -28,7 +28,7 @@ impl Notebook {
     /// Everything is looked through before anything is written, and what was written is taken away again when the rest cannot be.
     ///
     /// # Errors
-    /// When it is no such archive, holds what cannot lie in a notebook, is larger than is unpacked, or is damaged; and when
+    /// When it is not a such archive, holds what cannot lie in a notebook, is larger than is unpacked, or is damaged; and when
     /// the disk refuses.
     pub fn import(&self, archive: &File) -> Result<Brought, Error> {
         let mut packed = Packed::open(archive)?;

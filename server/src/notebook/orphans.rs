@@ -226,7 +226,7 @@ impl Notebook {
     /// A plan without a file goes on with this one.
     ///
     /// # Errors
-    /// When there is no such plan, the file is no plan, or it has a ledger of its own.
+    /// When there is no such plan, the file is not a plan, or it has a ledger of its own.
     pub fn join(&self, plan: &str, file: &Name) -> Result<(), Error> {
         let orphan = self.history.orphan_of(plan)?;
         self.is_plan(file)?;
@@ -260,7 +260,7 @@ impl Notebook {
         if self.documents.read().get(file).is_some_and(|entry| entry.kind == Kind::Plan) {
             return Ok(());
         }
-        Err(Error::missing(format!("`{}.md` is no plan", file.as_str()), "choose the file of a plan"))
+        Err(Error::missing(format!("`{}.md` is not a plan", file.as_str()), "choose the file of a plan"))
     }
 
     fn decided(&self, file: &Name) -> Result<(), Error> {

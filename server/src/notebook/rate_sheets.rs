@@ -210,7 +210,7 @@ impl RateSheets {
         let text = self.store.marked_text(mark)?.ok_or_else(|| {
             Error::missing(
                 format!("the record has no text of `{sheet}` under the mark {mark}"),
-                "the revision that saw it cannot be worked out again",
+                "the revision that saw it cannot be calculated again",
             )
         })?;
         let text: Arc<str> = text.into();

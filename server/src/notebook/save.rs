@@ -51,7 +51,7 @@ impl Notebook {
             return Err(stale(&now));
         }
         let mut text = act(&now)?;
-        // What the program itself changes keeps the byte-order mark a file begins with; it is no part of what is read.
+        // What the program itself changes keeps the byte-order mark a file begins with; it is not part of what is read.
         if wanted.is_none() && now.text.starts_with(BYTE_ORDER) && !text.starts_with(BYTE_ORDER) {
             text.insert(0, BYTE_ORDER);
         }

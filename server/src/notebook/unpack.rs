@@ -44,12 +44,15 @@ impl<'a> Packed<'a> {
     /// Finds the list of an archive, whatever its length.
     ///
     /// # Errors
-    /// When it is no archive, or holds too many files.
+    /// When it is not an archive, or holds too many files.
     pub(super) fn open(file: &'a File) -> Result<Self, Error> {
         // Other programs put something before or behind an archive; a notebook does not.
         let config = Config { archive_offset: ArchiveOffset::Known(0) };
         let zip = ZipIterable::try_new(BufReader::new(file), config).map_err(|_| {
-            Error::unusable("this is no archive of a plan", "choose a file that a notebook exported, ending in .zip")
+            Error::unusable(
+                "this is not an archive of a plan",
+                "choose a file that a notebook exported, ending in .zip",
+            )
         })?;
         if zip.len() > FILES {
             return Err(too_much(format!("this archive holds {} files, and at most {FILES} are unpacked", zip.len())));

@@ -127,8 +127,8 @@ async fn arrived(app: &App, body: Body) -> Result<File, Error> {
     timeout(ARRIVING, all).await.map_err(|_| {
         Error::Late(Message::new("this archive did not arrive in time", "send it again; nothing was changed"))
     })??;
-    let file = file
-        .await
-        .map_err(|error| Error::internal("this broke off", "try again; nothing was changed").because(error))?;
+    let file = file.await.map_err(|error| {
+        Error::internal("this could not be finished", "try again; nothing was changed").because(error)
+    })?;
     Ok(file?)
 }

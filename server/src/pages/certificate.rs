@@ -156,7 +156,7 @@ pub(crate) async fn pdf(
 
 fn both(plan: &str, print: &str) -> Result<(Name, Print), Error> {
     let wanted = Print::parse(&print.replace('-', " ")).ok_or_else(|| {
-        Error::missing(format!("`{print}` is no number of a print"), "write it as 4, or AP-1 for a proof")
+        Error::missing(format!("`{print}` is not a number of a print"), "write it as 4, or AP-1 for a proof")
     })?;
     Ok((name(plan)?, wanted))
 }

@@ -71,9 +71,9 @@ pub(crate) async fn get(
         stamp: one.saved.clone(),
         source: if one.here { "here" } else { "outside" },
         moved: match one.moved.as_deref() {
-            None => "not worked out yet".to_owned(),
+            None => "not calculated yet".to_owned(),
             Some(_) if one.number == 1 => "begun".to_owned(),
-            Some("") => "no number moved".to_owned(),
+            Some("") => "no values changed".to_owned(),
             Some(words) => words.to_owned(),
         },
         quiet: one.moved.as_ref().is_none_or(String::is_empty),
@@ -277,12 +277,12 @@ fn lines_moved(added: u32, removed: u32) -> String {
     }
 }
 
-/// Numbers that moved.
+/// Values that changed.
 fn shown(moved: &[Moved]) -> Vec<MovedRow> {
     let shown = moved.iter().take(NUMBERS).map(|one| {
         let (from, to, by) = (one.from.clone(), one.to.clone(), one.by.clone());
         let name = match one.kind {
-            Kind::Total => "Whole cost".to_owned(),
+            Kind::Total => "Total".to_owned(),
             Kind::Problem => format!("Problem: {}", one.name),
             _ => one.name.clone(),
         };

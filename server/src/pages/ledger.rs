@@ -235,7 +235,7 @@ fn line(entered: Entered) -> Result<NewLine, Error> {
     };
     let which = print.ok_or_else(|| {
         Error::unusable(
-            format!("`{}` is no number of a print", entered.number),
+            format!("`{}` is not a number of a print", entered.number),
             "write the number of the print in digits, `AP 1` for a proof, or `next`",
         )
     })?;
@@ -430,7 +430,7 @@ fn row(print: Print, story: &[&Line], edition: &Edition, span: &Span, next: bool
         (Some(Event::Reserved), _) => {
             format!("promised to {}", with("reserved").unwrap_or_else(|| "someone".to_owned()))
         }
-        (_, None) => "promised to no one".to_owned(),
+        (_, None) => "not reserved".to_owned(),
         (None, Some(day)) => format!("since {day}, not sold"),
         (_, Some(day)) => format!("since {day}"),
     };

@@ -127,7 +127,7 @@ fn listed<'a>(link: &'a Link, now: &str, stands: &Stands) -> LinkRow<'a> {
                 ("broken", format!("not valid any more: made for {before}, and the plan's {role} is {shop} now"))
             }
             Stands::Good(revision, changes) if changes.is_empty() => {
-                ("kept", format!("as handed over; nothing changed for this shop up to revision {revision}"))
+                ("kept", format!("as issued; nothing changed for this shop up to revision {revision}"))
             }
             Stands::Good(revision, changes) => {
                 ("slack", format!("superseded: {} changed up to revision {revision}", lines(changes.len())))

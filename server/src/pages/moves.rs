@@ -113,7 +113,7 @@ fn told(moves: &Moves) -> Value {
 
 fn row(one: &Moved) -> Value {
     let name = match one.kind {
-        Kind::Total => "Whole cost".to_owned(),
+        Kind::Total => "Total".to_owned(),
         Kind::Name => engine::evaluate::rates::plain_name(&one.name),
         _ => one.name.clone(),
     };

@@ -74,7 +74,7 @@ pub(crate) async fn issued(
 ) -> Result<Response, Error> {
     let name = name(&plan)?;
     let wanted = number.trim_end_matches(".pdf").parse().map_err(|_| {
-        Error::missing(format!("`{number}` is no number of an issue"), "choose one from the ticket's page")
+        Error::missing(format!("`{number}` is not a number of an issue"), "choose one from the ticket's page")
     })?;
     let file = format!("{} {role} issue {wanted}", name.as_str());
     let sheet = app.with(move |notebook| notebook.store().issued_sheet(&name, &role, wanted)).await?;

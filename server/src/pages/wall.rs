@@ -216,11 +216,11 @@ fn shown(number: usize, listed: &Listed, today: Day) -> WallItem {
     let due = plan.steps.iter().filter(|step| step.done.is_none() && step.end >= today);
     let next = due.min_by_key(|step| step.end).filter(|_| plan.finished.is_none());
     let (state, state_words) = if listed.anew {
-        ("none", "being worked out".to_owned())
+        ("none", "being calculated".to_owned())
     } else if plan.problems > 0 {
         let words = match plan.problems {
-            1 => "One number cannot be worked out".to_owned(),
-            count => format!("{count} numbers cannot be worked out"),
+            1 => "One number cannot be calculated".to_owned(),
+            count => format!("{count} numbers cannot be calculated"),
         };
         ("problem", words)
     } else if let Some(rule) = &plan.broken {

@@ -166,7 +166,7 @@ fn costs(rows: &[CostRow], total: &str) -> Piece {
         ],
         head: vec![words("what"), words("to"), words("cost")],
         rows: rows.iter().map(row).collect(),
-        total: Some((words("in all"), words(total))),
+        total: Some((words("Total"), words(total))),
         is_named: true,
         widest: None,
     })

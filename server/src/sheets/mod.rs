@@ -119,7 +119,7 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
             size.other.iter().map(|other| Run::plain(other.to_string())).collect(),
         ]
     }));
-    body.push(facts(&["what", "as planned", "the other way"], rows));
+    body.push(facts(&["what", "as planned", "converted"], rows));
     if ticket.blocks.is_empty() {
         body.push(Piece::Paragraph(words("No section of this plan is for this shop yet.")));
     }
@@ -139,9 +139,9 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
         body.push(Piece::List { first: None, items: ticket.deliver.iter().map(item).collect() });
     }
     if !ticket.close.is_empty() {
-        body.push(heading("How close, where the text above does not say"));
+        body.push(heading("Tolerances unless stated"));
         body.push(facts(
-            &["what", "how close"],
+            &["what", "tolerance"],
             ticket.close.iter().map(|one| vec![words(one.what), words(one.within)]).collect(),
         ));
     }
@@ -156,19 +156,19 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
             columns: vec![Column { share: 10, ..Column::default() }, Column { side: Side::End, share: 0 }],
             head: vec![words("what"), words("amount")],
             rows: ticket.costs.iter().map(row).collect(),
-            total: Some((words("in all"), words(total))),
+            total: Some((words("Total"), words(total))),
             is_named: true,
             widest: Some(100),
         }));
     }
     if !ticket.ticks.is_empty() {
-        body.push(heading("Before it leaves you"));
+        body.push(heading("Before delivery"));
         body.push(Piece::Checks(ticket.ticks.iter().map(|line| (*line).to_owned()).collect()));
     }
     body.extend(cautions(&ticket.cautions));
     if !ticket.contact.is_empty() {
         let all: Vec<_> = ticket.contact.iter().map(|(label, value)| format!("{label}: {value}")).collect();
-        body.push(Piece::Closing(vec![heading("Ask"), Piece::Paragraph(words(all.join("   ·   ")))]));
+        body.push(Piece::Closing(vec![heading("Contact"), Piece::Paragraph(words(all.join("   ·   ")))]));
     }
     let issues = issues(shop_ticket);
     if !issues.is_empty() {
@@ -338,7 +338,7 @@ fn under_which_law() -> String {
         format!("{}{from}", one.law)
     });
     format!(
-        "The facts are those asked for by {}. Statutes change, and which one holds depends on where a print is sold: this is no legal advice.",
+        "The facts are those asked for by {}. Statutes change, and which one holds depends on where a print is sold: this is not legal advice.",
         laws.collect::<Vec<_>>().join("; ")
     )
 }
@@ -377,7 +377,7 @@ fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
                 .take(TOLD)
                 .map(|change| match (&change.was, &change.is) {
                     (_, Some(is)) => is.clone(),
-                    (Some(was), None) => format!("gone: {was}"),
+                    (Some(was), None) => format!("removed: {was}"),
                     (None, None) => "a line that is not for this shop now".to_owned(),
                 })
                 .collect();

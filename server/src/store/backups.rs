@@ -30,7 +30,7 @@ impl Store {
         })
     }
 
-    /// How safe the notebook is. What was only taken in as it was found is no work yet.
+    /// How safe the notebook is. What was only taken in as it was found is not work yet.
     ///
     /// # Errors
     /// When the record cannot be read.

@@ -1,7 +1,7 @@
 //! What is known of each document without reading its file, and the words in it to be looked for.
 //!
 //! All of it can be found again from the files, so it stands in a file of its own beside the record: nothing that is saved
-//! waits for it, it need not reach the disk at once, and when it is damaged or of another version it is begun anew.
+//! waits for it, it need not reach the disk at once, and when it is damaged or of another version it is begun again.
 
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -34,7 +34,7 @@ pub(crate) struct Known {
     pub(crate) title: String,
     /// The plan it was made from.
     pub(crate) from: Option<String>,
-    /// In short, with what that was made from, when it was worked out.
+    /// In short, with what that was made from, when it was calculated.
     pub(crate) short: Option<String>,
 }
 
@@ -55,12 +55,12 @@ pub(crate) struct Index {
     writing: Mutex<Connection>,
     /// None for one that lives in memory.
     reading: Option<Mutex<Connection>>,
-    /// Where it lies; taken away when it is found damaged, so that the next start begins it anew.
+    /// Where it lies; taken away when it is found damaged, so that the next start begins it again.
     path: Option<PathBuf>,
 }
 
 impl Index {
-    /// Opens what an earlier start left, or begins anew. Where no file can be written it lives in memory.
+    /// Opens what an earlier start left, or begins again. Where no file can be written it lives in memory.
     pub(crate) fn open(folder: &Path) -> Self {
         let path = folder.join(FILE);
         let opened = on_disk(&path).or_else(|error| {
@@ -68,7 +68,7 @@ impl Index {
                 // Another program has hold of it, or nothing can be written here: it is no worse for that.
                 return Err(error);
             }
-            tracing::info!(index.file = %path.display(), index.fault = %error, "what is known of the documents is begun anew");
+            tracing::info!(index.file = %path.display(), index.fault = %error, "what is known of the documents is begun again");
             take_away(&path);
             on_disk(&path)
         });
@@ -100,7 +100,7 @@ impl Index {
             }
             Error::storage(
                 format!("what is known of the plans cannot be looked through ({error})"),
-                "start the program again: it is found out anew from the files",
+                "start the program again: it is found out again from the files",
             )
             .because(error)
         })
@@ -353,7 +353,7 @@ mod tests {
             assert_eq!(count(&index), 0, "{pragma}");
             index.know(&[plan("b", "lock")], &[]).unwrap();
         }
-        // Damaged within: told, taken away, and begun anew the next time.
+        // Damaged within: told, taken away, and begun again the next time.
         let many: Vec<_> = (0..500).map(|number| plan(&format!("weir {number}"), &"heron ".repeat(200))).collect();
         Index::open(folder.path()).know(&many, &[]).unwrap();
         let mut all = std::fs::read(&path).unwrap();

@@ -133,7 +133,7 @@ impl Store {
         match found {
             Some((sheet, kept)) if mark(&sheet.pdf) == kept => Ok(sheet),
             Some(_) => Err(Error::storage(
-                format!("the sheet of issue {number} is no longer as it was handed over"),
+                format!("the sheet of issue {number} is no longer as it was issued"),
                 "bring the record back from a backup; the lines of the issue are on its page",
             )),
             None => Err(Error::missing(

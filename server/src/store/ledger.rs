@@ -182,7 +182,7 @@ impl Store {
     /// Of many at once for one number, one wins and the others are refused. Gives the print.
     ///
     /// # Errors
-    /// When the number is not free or reserved for another, the day cannot be, the amount is no money, or the record cannot be written.
+    /// When the number is not free or reserved for another, the day cannot be, the amount is not money, or the record cannot be written.
     pub fn add_line(&self, plan: &Name, terms: Terms, line: NewLine, entered: &str) -> Result<Print, Error> {
         let amount = match line.amount.trim() {
             "" => String::new(),

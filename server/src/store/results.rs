@@ -30,7 +30,7 @@ pub(crate) struct Came {
 }
 
 impl Store {
-    /// Keeps what a revision came to, when that was worked out after it was saved.
+    /// Keeps what a revision came to, when that was calculated after it was saved.
     ///
     /// # Errors
     /// When the record cannot be written, or has it already.
@@ -50,7 +50,7 @@ pub(super) fn insert(change: &Transaction<'_>, row: i64, came: &Came) -> Result<
 /// Results as they are kept.
 pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Error> {
     let text = serde_json::to_vec(results).map_err(|error| {
-        Error::internal(format!("what this plan came to could not be kept: {error}"), "the text itself is safe")
+        Error::internal(format!("the results of this plan could not be saved: {error}"), "the text itself is safe")
             .because(error)
     })?;
     let mut packed = DeflateEncoder::new(Vec::new(), Compression::fast());
@@ -60,7 +60,8 @@ pub(crate) fn pack(results: &Results) -> Result<Vec<u8>, Error> {
 
 pub(crate) fn unpack(packed: &[u8]) -> Result<Results, Error> {
     let damaged = |cause: std::io::Error| {
-        Error::storage("what a revision came to cannot be read", "run `makeready check` on the notebook").because(cause)
+        Error::storage("the results of a revision cannot be read", "run `makeready check` on the notebook")
+            .because(cause)
     };
     let mut text = Vec::new();
     DeflateDecoder::new(packed).take(LARGEST).read_to_end(&mut text).map_err(damaged)?;

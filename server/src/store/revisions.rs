@@ -1,4 +1,4 @@
-//! Saved states of a document, each with its number, what it was worked out on, and what it came to.
+//! Saved states of a document, each with its number, what it was calculated from, and what it came to.
 
 use std::collections::BTreeMap;
 
@@ -22,7 +22,7 @@ pub struct Revision {
     pub saved: String,
     /// Whether it was saved on a page; otherwise it came from outside.
     pub here: bool,
-    /// What moved since the revision before, in words; nothing when it was not worked out yet.
+    /// What moved since the revision before, in words; nothing when it was not calculated yet.
     pub moved: Option<String>,
     /// How many numbers moved.
     pub numbers: u32,
@@ -34,12 +34,12 @@ pub struct Revision {
     pub program: Option<String>,
 }
 
-/// What a revision was worked out on, besides its text.
+/// What a revision was calculated from, besides its text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Saw {
     /// The day.
     pub today: Day,
-    /// The last line of the ledger there was; nought when there was none.
+    /// The last line of the ledger there was; zero when there was none.
     pub ledger: i64,
     /// The marks of the rate sheets' texts, by name.
     pub sheets: BTreeMap<String, String>,
@@ -85,7 +85,7 @@ impl Store {
         self.read(|connection| super::saves::add(&place.folder, connection, row))
     }
 
-    /// Marks a revision as standing in its file, with what it came to when that could be worked out.
+    /// Marks a revision as standing in its file, with what it came to when that could be calculated.
     ///
     /// # Errors
     /// When the record cannot be written.
@@ -151,7 +151,7 @@ impl Store {
         })
     }
 
-    /// The number of the revision with a mark, the last of that mark; else the last number there is, nought without any.
+    /// The number of the revision with a mark, the last of that mark; else the last number there is, zero without any.
     ///
     /// # Errors
     /// When the record cannot be read.
@@ -237,7 +237,7 @@ impl Store {
         })
     }
 
-    /// The row of a revision and what it was worked out on; nothing for revisions older than that was kept.
+    /// The row of a revision and what it was calculated from; nothing for revisions older than that was kept.
     ///
     /// # Errors
     /// When there is no such revision, or the record cannot be read.
@@ -260,7 +260,7 @@ impl Store {
         })
     }
 
-    /// What a revision came to when it was saved; nothing when it was not worked out.
+    /// What a revision came to when it was saved; nothing when it was not calculated.
     ///
     /// # Errors
     /// When the record cannot be read.
@@ -290,7 +290,7 @@ impl Store {
         })
     }
 
-    /// Revisions not worked out yet that have their facts, oldest first.
+    /// Revisions not calculated yet that have their facts, oldest first.
     ///
     /// # Errors
     /// When the record cannot be read.

@@ -73,7 +73,7 @@ fn runs(words: &[String], long: usize) -> impl Iterator<Item = u64> {
 }
 
 /// The lines of each list that the other does not have, paired where both say the same thing of another value. A line in
-/// another place says nothing new to a shop and is no change; one that stands once less often is.
+/// another place says nothing new to a shop and is not a change; one that stands once less often is.
 pub(crate) fn changes(old: &[String], new: &[String]) -> Vec<Change> {
     let gone = beyond(old, new);
     let come = beyond(new, old);

@@ -34,7 +34,7 @@ async fn a_head_that_cannot_be_read_is_told_with_its_place_and_the_text_stands()
             "3:1: the head has a name it does not know, `titel`; was `title` meant?",
         ),
         ("+++\nedition = -3\n+++\n", "2:11: `edition` is `-3`; write a whole number from 0 to 10000"),
-        ("+++\nstart = \"soon\"\n+++\n", "2:9: `start` is `\"soon\"`, which is no day; write it as 2027-01-25"),
+        ("+++\nstart = \"soon\"\n+++\n", "2:9: `start` is `\"soon\"`, which is not a day; write it as 2027-01-25"),
         (
             "+++\nunits = \"yards\"\n+++\n",
             "2:9: `units` is `\"yards\"`; write `units = \"inch\"` or `units = \"metric\"`",
@@ -53,7 +53,7 @@ async fn a_file_with_a_broken_head_is_shown_with_its_problem_and_kept() {
     assert!(page.contains("Line 2, column 11: the head of this document cannot be read"), "{page}");
     assert!(page.contains("The text itself."), "{page}");
     let wall = words(desk.get("/").await.is(200).text());
-    assert!(wall.contains("One number cannot be worked out") || wall.contains("problem"), "{wall}");
+    assert!(wall.contains("One number cannot be calculated") || wall.contains("problem"), "{wall}");
     let told = desk.post("/plan/p/copy", "", json!({"title": "Next"})).await.is(422).told();
     assert_eq!(told.0, "the head of this plan cannot be read");
     assert_eq!(desk.files(), before);
@@ -76,10 +76,10 @@ async fn a_file_that_is_no_text_is_told_with_its_line_and_left_as_it_is() {
     desk.outside("bad.md", bytes);
     desk.notebook.look();
     let page = words(desk.get("/plan/bad").await.is(422).text());
-    assert!(page.contains("Bad.md is no plain text: line 4 holds bytes that are not UTF-8."), "{page}");
+    assert!(page.contains("Bad.md is not plain text: line 4 holds bytes that are not UTF-8."), "{page}");
     assert!(page.contains("Open it in an editor and save it as UTF-8; the file is left as it is."), "{page}");
     let wall = words(desk.get("/").await.is(200).text());
-    assert!(wall.contains("bad.md is no plain text"), "{wall}");
+    assert!(wall.contains("bad.md is not plain text"), "{wall}");
     for (method, path) in
         [(Method::PUT, "text"), (Method::POST, "given"), (Method::POST, "tick"), (Method::POST, "copy")]
     {
@@ -152,7 +152,7 @@ async fn a_rate_sheet_that_is_not_there_is_told_with_the_nearest_one() {
     assert_eq!(reply["problems"][0]["next"], "the notebook has no rate sheets yet; write one in its folder `shops`");
     assert!(words(reply["article"].as_str().unwrap()).contains("Still here."));
     let all = problems(&desk, &plan("first-plan")).await;
-    assert!(all[0].contains("there is no rate sheet `first-plan`"), "a plan is no rate sheet: {all:?}");
+    assert!(all[0].contains("there is no rate sheet `first-plan`"), "a plan is not a rate sheet: {all:?}");
     let all = problems(&desk, &plan("../../etc/passwd")).await;
     assert!(all[0].contains("there is no rate sheet `../../etc/passwd`"), "{all:?}");
 }
@@ -249,7 +249,7 @@ async fn a_busy_computer_takes_nothing_from_a_plan() {
         .collect();
     let mut all = Vec::new();
     for round in 0..5 {
-        // Another text each time, so that it is worked out afresh.
+        // Another text each time, so that it is calculated afresh.
         let reply =
             desk.send(Method::POST, "/plan/causeway-first-light/draft", "", format!("{text}\nRound {round}.\n")).await;
         all.push(reply.is(200).json()["problems"].clone());

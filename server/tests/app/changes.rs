@@ -28,7 +28,7 @@ async fn a_draft_shows_its_numbers_and_saves_nothing() {
     let reply = desk.send(Method::POST, "/plan/first-plan/draft", "", draft).await.is(200).json();
     assert!(words(reply["article"].as_str().unwrap()).contains("30 × 14.24 in"), "{reply}");
     assert_eq!(reply["problems"], json!([]));
-    assert!(reply.get("etag").is_none() && reply.get("saved").is_none(), "a draft is no revision");
+    assert!(reply.get("etag").is_none() && reply.get("saved").is_none(), "a draft is not a revision");
     assert_eq!((desk.files(), desk.history("first-plan")), (files, history));
 }
 
@@ -113,13 +113,13 @@ async fn what_cannot_be_a_value_is_refused_and_the_file_stays() {
     let files = desk.files();
     let mark = desk.mark("first-plan").await;
     for (which, entered, what, next) in [
-        (wide, "60 lb", "`lb` is no unit of `Print width`", ""),
+        (wide, "60 lb", "`lb` is not a unit of `Print width`", ""),
         (wide, "60); cost(\"x\", 1.usd", "", ""),
         (wide, "", "", ""),
         (
             resolution,
             "9999 ppi",
-            "`9999 ppi` is no choice of `Scan resolution`",
+            "`9999 ppi` is not a choice of `Scan resolution`",
             "choose one of 3200\u{a0}ppi, 4000\u{a0}ppi",
         ),
         (99, "60", "this given is no longer in the plan", "look at the page again"),

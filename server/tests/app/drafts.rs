@@ -35,7 +35,7 @@ fn moved(passage: &str, lines: i64) -> String {
     out + rest
 }
 
-/// What a page shows after an answer, and how much of that was sent anew.
+/// What a page shows after an answer, and how much of that was sent again.
 fn after(answer: &Value, shown: &[String]) -> (Vec<String>, usize) {
     let (mut now, mut sent) = (Vec::new(), 0);
     for part in answer["parts"].as_array().unwrap() {

@@ -31,7 +31,7 @@ async fn a_number_that_is_taken_or_not_of_the_edition_is_refused() {
     }
     for number in [json!("three"), json!(-1), json!(1.5), json!(null), json!("4294967296")] {
         let reply = desk.post("/plan/causeway-first-light/ledger", "", sale(number.clone())).await.is(422);
-        assert!(reply.told().0.ends_with(" is no number of a print"), "{number}: {}", reply.text());
+        assert!(reply.told().0.ends_with(" is not a number of a print"), "{number}: {}", reply.text());
     }
     let page = words(desk.get("/plan/causeway-first-light").await.text());
     assert!(page.contains("9 left."), "only the one sale counts: {page}");
@@ -61,8 +61,8 @@ async fn of_many_sales_of_one_number_exactly_one_wins() {
 async fn a_line_that_is_none_is_refused_with_words() {
     let desk = Desk::shipped();
     for (body, what) in [
-        (json!({"number": 1, "when": "soon"}), "`soon` is no day"),
-        (json!({"number": 1, "when": "2026-02-30"}), "`2026-02-30` is no day"),
+        (json!({"number": 1, "when": "soon"}), "`soon` is not a day"),
+        (json!({"number": 1, "when": "2026-02-30"}), "`2026-02-30` is not a day"),
         (json!({"number": 1, "when": "2026-11-25", "what": "stolen"}), "`stolen` is nothing that happens to a print"),
         (
             json!({"number": 1, "when": "2026-11-25", "words": "a\nb"}),

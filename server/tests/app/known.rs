@@ -47,7 +47,7 @@ fn opened(folder: &std::path::Path, day: &str) -> Notebook {
     Notebook::open(folder.to_path_buf(), Store::open(folder).unwrap(), clock).unwrap()
 }
 
-/// Opened, everything worked out, and ended in good order.
+/// Opened, everything calculated, and ended in good order.
 fn once(folder: &std::path::Path) {
     let notebook = opened(folder, TODAY);
     assert_eq!(anew(&notebook).len(), 30);
@@ -61,7 +61,7 @@ fn a_notebook_opened_again_works_nothing_out_that_did_not_change() {
     let folder = thirty();
     once(folder.path());
     let notebook = opened(folder.path(), TODAY);
-    assert_eq!(anew(&notebook), [""; 0], "all is known before anything was worked out");
+    assert_eq!(anew(&notebook), [""; 0], "all is known before anything was calculated");
     assert_eq!(notebook.summaries.catch_up().unwrap(), 0);
     let listed = notebook.summaries.all().unwrap();
     assert_eq!(listed.len(), 30);
@@ -103,7 +103,7 @@ fn what_changed_while_the_program_was_away_is_seen_and_only_that() {
     assert_eq!(notebook.store().revisions(&changed).unwrap().len(), 2, "and it is in the record");
     notebook.settle();
 
-    // Another price: only the plans that draw on that sheet are worked out anew.
+    // Another price: only the plans that draw on that sheet are recalculated.
     std::fs::write(folder.path().join("shops/weir-lab.md"), SHEET.replace("90.usd", "95.usd")).unwrap();
     std::thread::sleep(std::time::Duration::from_millis(80));
     let notebook = opened(folder.path(), TODAY);
@@ -124,7 +124,7 @@ fn on_another_day_the_wall_shows_what_was_known_until_all_is_worked_out() {
     assert_eq!(anew(&notebook).len(), 0);
 }
 
-/// What is worked out in passing is what a page works out while it waits: the numbers that are left among it.
+/// What is calculated in passing is what a page works out while it waits: the numbers that are left among it.
 #[test]
 fn many_plans_worked_out_at_once_come_to_what_each_comes_to_alone() {
     let folder = thirty();

@@ -64,11 +64,11 @@ async fn a_refused_name_is_told_with_the_reason() {
         ("a%2Fb%2Fc%2Fd", "it lies more than two folders deep"),
     ] {
         let told = desk.send(Method::GET, &format!("/plan/{name}/text"), "", "").await.is(404).told();
-        assert!(told.0.ends_with(&format!(" is no name of a plan: {reason}")), "{name}: {}", told.0);
+        assert!(told.0.ends_with(&format!(" is not a name of a plan: {reason}")), "{name}: {}", told.0);
         assert_eq!(told.1, "use letters, digits, spaces, `-` and `_`");
     }
     let reply = desk.get("/plan/a%00b/text").await.is(400);
-    assert!(reply.text().contains("this address holds bytes that are no text"), "{}", reply.text());
+    assert!(reply.text().contains("this address holds bytes that are not text"), "{}", reply.text());
 }
 
 #[tokio::test]
@@ -136,7 +136,7 @@ async fn a_link_out_of_the_folder_is_not_followed() {
     assert_eq!(
         told,
         (
-            "`link.md` is no plain file".into(),
+            "`link.md` is not a plain file".into(),
             "put the file itself into the notebook's folder, not a link to it".into()
         )
     );
@@ -151,5 +151,5 @@ async fn a_folder_called_like_a_plan_is_no_plan() {
     desk.notebook.look();
     desk.get("/").await.is(200);
     let told = desk.send(Method::GET, "/plan/folder/text", "", "").await.is(404).told();
-    assert_eq!(told.0, "`folder.md` is no plain file");
+    assert_eq!(told.0, "`folder.md` is not a plain file");
 }

@@ -61,7 +61,7 @@ async fn a_session_ends_after_a_week_without_a_visit() {
     let (one, _) = log_in(&first).await;
     let (two, _) = log_in(&first).await;
     drop(first);
-    // Six days are no week; each visit begins the week anew.
+    // Six days are not week; each visit begins the week again.
     assert_eq!(let_in(folder.path(), &one, &["2026-11-07", "2026-11-13"]).await, [true, true]);
     assert_eq!(let_in(folder.path(), &one, &["2026-11-20", "2026-11-20"]).await, [false, false]);
     assert_eq!(let_in(folder.path(), &two, &["2026-11-08"]).await, [false], "seven days are a week");

@@ -78,7 +78,7 @@ fn a_file_that_is_no_text_is_a_problem_of_the_notebook() {
     assert_eq!(
         told.out,
         format!(
-            "./bad.md:1:1: `bad.md` is no plain text: line 2 holds bytes that are not UTF-8; open it in an editor and save it as UTF-8; the file is left as it is\n.{KNOWN}"
+            "./bad.md:1:1: `bad.md` is not plain text: line 2 holds bytes that are not UTF-8; open it in an editor and save it as UTF-8; the file is left as it is\n.{KNOWN}"
         )
     );
 }
@@ -99,12 +99,12 @@ fn history_that_gives_the_same_ends_well_and_one_that_does_not_ends_with_three()
     std::fs::write(folder.path().join("wrong.md"), "# Wrong\n\n```workings\nlet heavy = 60.inch + 3.lb;\n```\n")
         .unwrap();
     drop(server::store::Store::open(folder.path()).unwrap());
-    // A problem then that is the same problem now is no fault of the history.
+    // A problem then that is the same problem now is not a fault of the history.
     let told = run(&["check", "--history", "."], folder.path()).ends_with(0);
     assert_eq!(told.out, "");
     assert_eq!(
         told.err,
-        "15 revisions: 15 the same to the last digit, 0 different, 0 that cannot be worked out any more, 0 with nothing to compare\n"
+        "15 revisions: 15 the same to the last digit, 0 different, 0 that cannot be calculated any more, 0 with nothing to compare\n"
     );
     let record = rusqlite::Connection::open(folder.path().join("makeready.db")).unwrap();
     let other = "(SELECT packed FROM results JOIN revision ON revision.id = revision WHERE plan = 'first-plan')";
@@ -198,7 +198,7 @@ fn values_read_as_text_and_in_other_units() {
     // 60 in × 25.4 = 1524 mm.
     assert!(metric.out.contains("wide = 1524 mm\n"), "{}", metric.out);
     let told = run(&["values", "first-plan.md", "--units", "cubits"], folder.path()).ends_with(2);
-    assert_eq!(told.err, "makeready: `cubits` are no units a plan is shown in; write inch or metric\n");
+    assert_eq!(told.err, "makeready: `cubits` are not units a plan is shown in; write inch or metric\n");
     let told = run(&["values", "nowhere.md"], folder.path()).ends_with(2);
     assert_eq!(
         told.err,
@@ -334,7 +334,7 @@ fn a_ticket_that_cannot_be_made_is_told() {
     assert!(told.err.starts_with(said), "{}", told.err);
     let told =
         run(&["ticket", "causeway-first-light.md", "--for", "lab", "--paper", "tabloid"], folder.path()).ends_with(2);
-    assert_eq!(told.err, "makeready: `tabloid` is no paper a sheet is made for; write letter or a4\n");
+    assert_eq!(told.err, "makeready: `tabloid` is not a paper a sheet is made for; write letter or a4\n");
 }
 
 // -------------------------------------------------------------------------------------------- ledger, reference
@@ -370,6 +370,6 @@ fn the_reference_lists_what_a_plan_can_say_with_worked_examples() {
     for part in ["STATEMENTS\n", "UNITS\n", "  given(", "  must(", "  enlarge(", "money in USD"] {
         assert!(told.out.contains(part), "{part}");
     }
-    assert!(told.out.lines().filter(|line| line.contains(" = ")).count() > 60, "the examples are worked out");
+    assert!(told.out.lines().filter(|line| line.contains(" = ")).count() > 60, "the examples are calculated");
     assert!(!told.out.contains("nothing here is called"), "every example works");
 }

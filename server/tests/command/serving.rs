@@ -108,7 +108,7 @@ fn a_file_in_place_of_the_folder_is_told() {
 fn a_record_that_is_none_is_told_and_left_as_it_is() {
     let folder = copied();
     let record = folder.path().join("makeready.db");
-    std::fs::write(&record, "this is no record").unwrap();
+    std::fs::write(&record, "this is not a record").unwrap();
     let told = run(&["serve", folder.path().to_str().unwrap(), "--port", "0"], folder.path()).ends_with(2);
     assert!(
         told.err.starts_with(&format!("makeready: the notebook `{}` cannot be used: ", folder.path().display())),
@@ -116,7 +116,7 @@ fn a_record_that_is_none_is_told_and_left_as_it_is() {
         told.err
     );
     assert!(!told.err.contains("panicked"), "{}", told.err);
-    assert_eq!(std::fs::read_to_string(&record).unwrap(), "this is no record");
+    assert_eq!(std::fs::read_to_string(&record).unwrap(), "this is not a record");
 }
 
 #[test]

@@ -220,7 +220,7 @@ fn pages_of_any_text_hold_nothing_that_acts() {
 
 #[test]
 fn bytes_of_any_kind_in_a_file_are_read_or_refused() {
-    // Each letter is one byte, so that these stand for bytes that are no text too.
+    // Each letter is one byte, so that these stand for bytes that are not text too.
     const BYTES: &[&str] = &[
         "a",
         " ",

@@ -229,7 +229,7 @@ async fn a_plan_of_tables_is_refused_and_nobody_waits_for_it() {
         let reply = desk.get(path).await.is(413);
         let said = reply.text().to_lowercase();
         assert!(said.contains("over 100000 pieces of text") && said.contains("divide the plan"), "{path}: {said}");
-        // Read and counted only: nothing is worked out for a sheet that cannot be.
+        // Read and counted only: nothing is calculated for a sheet that cannot be.
         assert!(began.elapsed().as_secs() < 10, "{path}: {:?}", began.elapsed());
     }
 }

@@ -194,7 +194,7 @@ async fn an_import_that_is_refused_leaves_nothing_behind() {
     let standing = tree(studio.folder.path());
     let picture = || b"picture".to_vec();
     for (what, files) in [
-        ("a sheet that is no text", vec![("a.jpg", picture()), ("shops/one.md", vec![b'#', 0xff])]),
+        ("a sheet that is not text", vec![("a.jpg", picture()), ("shops/one.md", vec![b'#', 0xff])]),
         ("a sheet that is too long", vec![("a.jpg", picture()), ("shops/one.md", vec![b'#'; (1 << 20) + 1])]),
         (
             "a plan that is too long",

@@ -27,7 +27,7 @@ async fn a_backup_made_in_use_is_read_back_and_brings_everything_back() {
     assert_eq!(std::fs::read_dir(outside.path()).unwrap().count(), 2, "nothing half done is left");
 }
 
-/// Saves put drafts beside the plans for a moment, and editors take files away before they write them anew.
+/// Saves put drafts beside the plans for a moment, and editors take files away before they write them again.
 #[tokio::test]
 async fn a_backup_is_made_while_files_come_and_go() {
     let studio = Studio::new();
@@ -63,7 +63,7 @@ async fn the_first_page_says_when_work_is_in_no_backup() {
         let at = page.find("makeready backup").map(|at| page[..at].rfind("<span>").unwrap());
         at.map(|at| page[at + 6..].split("Everything").next().unwrap().trim().to_owned())
     };
-    assert_eq!(says(&studio).await, None, "what lay there when the notebook was opened is no work yet");
+    assert_eq!(says(&studio).await, None, "what lay there when the notebook was opened is not work yet");
     studio.change("long-weir", "/plan/long-weir/given", json!({"given": 0, "value": "60"})).await;
     assert_eq!(says(&studio).await.as_deref(), Some("This notebook was never backed up."));
     let outside = tempfile::tempdir().unwrap();

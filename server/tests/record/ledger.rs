@@ -70,7 +70,7 @@ async fn of_sixty_four_buyers_for_five_prints_five_get_one() {
         let one = one.unwrap();
         (won, refused, other) = (won + one.0, refused + one.1, other + one.2);
     }
-    // A sale that is in the ledger but whose answer could not be worked out at once is told as busy, never as refused.
+    // A sale that is in the ledger but whose answer could not be calculated at once is told as busy, never as refused.
     let name = server::names::Name::new("long-weir").unwrap();
     let lines = studio.notebook.store().ledger(&name).unwrap();
     let mut numbers: Vec<_> = lines.iter().map(|line| line.number).collect();
@@ -145,7 +145,7 @@ async fn an_amount_is_money_and_anything_else_is_refused() {
         let line = json!({"number": 1, "what": "sold", "when": "2026-11-20", "words": "R. Vell", "amount": amount});
         let (status, answer) = studio.post("/plan/long-weir/ledger", line).await;
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{amount}: {answer}");
-        assert_eq!(answer["what"], format!("`{amount}` is no amount of money"));
+        assert_eq!(answer["what"], format!("`{amount}` is not an amount of money"));
         assert!(answer["next"].as_str().unwrap().contains("USD"), "{answer}");
     }
     for (number, amount, kept) in [(1, "4,200", "4200.00 USD"), (2, "€3,100.50", "3100.50 EUR"), (3, "", "")] {

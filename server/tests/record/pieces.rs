@@ -125,12 +125,12 @@ async fn a_page_of_very_many_plans_waits_for_none_and_says_so() {
     assert!(studio.get("/").await.contains("Recalculating 40 artworks"));
     assert!(studio.get("/year").await.contains("Recalculating 40 plans"));
     assert_eq!(studio.notebook.summaries.catch_up().unwrap(), 40);
-    assert!(!studio.get("/").await.contains("being worked out"));
+    assert!(!studio.get("/").await.contains("being calculated"));
     // 40 prints of 20 dollars each (identity).
     let page = studio.get("/year").await;
-    assert!(page.contains("$800.00") && !page.contains("being worked out"), "{page}");
+    assert!(page.contains("$800.00") && !page.contains("being calculated"), "{page}");
     assert_eq!(studio.notebook.summaries.catch_up().unwrap(), 0);
-    // One that changes is worked out while the page waits.
+    // One that changes is calculated while the page waits.
     studio.save("/plan/weir-7", "weir-7", "# Weir 7\n").await;
     assert!(studio.get("/year").await.contains("$780.00"));
 }

@@ -52,7 +52,7 @@ async fn a_new_rate_sheet_tells_what_it_would_move_before_it_is_saved() {
     // 12 square feet at 18.20 are 218.40, 16.80 more (identity); the plan says it costs no more than 210.
     assert_eq!(
         moves["plans"][0]["moved"][0],
-        json!({"name": "Whole cost", "from": "$201.60", "to": "$218.40", "by": "+$16.80"})
+        json!({"name": "Total", "from": "$201.60", "to": "$218.40", "by": "+$16.80"})
     );
     assert_eq!(moves["plans"][0]["broken"], json!(["It costs no more than 210 dollars"]));
     assert_eq!((moves["moving"].as_u64(), studio.text("shops/tarn-lab.md")), (Some(1), SHEET.to_owned()));

@@ -26,7 +26,7 @@ use crate::script::{Stop, sandbox};
 use crate::trade::edition::Edition;
 use crate::{Found, Message, Thing, Value};
 
-/// Blocks of workings and asks of one plan that are worked out; the longest shipped plan has a tenth of either.
+/// Blocks of workings and asks of one plan that are calculated; the longest shipped plan has a tenth of either.
 const MOST_BLOCKS: usize = 500;
 const MOST_ASKS: usize = 3_000;
 
@@ -34,7 +34,7 @@ const MOST_ASKS: usize = 3_000;
 const MOST_NAMES: usize = 5_000;
 const NEAR: usize = 400;
 
-/// A plan being worked out.
+/// A plan being calculated.
 pub(super) struct Worker<'a> {
     pub(super) document: &'a Document,
     pub(super) compiled: &'a Compiled,
@@ -44,11 +44,11 @@ pub(super) struct Worker<'a> {
     /// The names given so far with their values, and their order.
     values: HashMap<Arc<str>, Dynamic, RandomState>,
     order: Vec<Arc<str>>,
-    /// What the block or ask being worked out sees: of the names so far just those it uses, so that looking one up costs
+    /// What the block or ask being calculated sees: of the names so far just those it uses, so that looking one up costs
     /// no more in a long plan than in a short one.
     scope: Scope<'static>,
     functions: Option<AST>,
-    /// Names that could not be worked out, with the line of the message.
+    /// Names that could not be calculated, with the line of the message.
     waiting: HashMap<String, usize>,
     /// Names the functions so far use.
     in_functions: HashSet<String>,
@@ -58,7 +58,7 @@ pub(super) struct Worker<'a> {
     told: bool,
     /// Whether functions, of the plan or of its rate sheets, are let see names.
     seeing: bool,
-    /// Why nothing more of the plan is worked out, once that is so.
+    /// Why nothing more of the plan is calculated, once that is so.
     over: Option<Problem>,
     /// Names that were set twice so far.
     twice: usize,
@@ -193,7 +193,7 @@ impl<'a> Worker<'a> {
     fn too_many(&self, at: usize) -> Problem {
         self.document.problem_at(
             at,
-            format!("at most {MOST_BLOCKS} blocks of workings and {MOST_ASKS} asks of one plan are worked out"),
+            format!("at most {MOST_BLOCKS} blocks of workings and {MOST_ASKS} asks of one plan are calculated"),
             "cut it into two plans",
         )
     }
@@ -411,12 +411,12 @@ impl rhai::ModuleResolver for Shelf {
     }
 }
 
-/// A value, when it is no number that cannot be counted with, as the root of one below nought.
+/// A value, when it is not a number that cannot be counted with, as the root of one below zero.
 fn countable(value: &Value) -> Result<(), Message> {
     match value {
         Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Message::new(
             "this gives no number one can count with",
-            "look for a number with noughts too many, a root or a logarithm of one below nought, or a division by nought",
+            "look for a number with zeros too many, a root or a logarithm of one below zero, or a division by zero",
         )),
         _ => Ok(()),
     }

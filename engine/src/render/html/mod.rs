@@ -1,4 +1,4 @@
-//! A plan worked out, as the HTML of its page. Safe: raw HTML of the text is shown as text, links
+//! A plan calculated, as the HTML of its page. Safe: raw HTML of the text is shown as text, links
 //! lead only to the web, to mail and to the notebook itself, and pictures come only from the notebook.
 //!
 //! The writer here goes through the text; the values in it are in `asks`, the blocks of workings in `workings`, what

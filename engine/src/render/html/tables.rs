@@ -44,7 +44,7 @@ impl Writer<'_> {
                 number(out, Some(line.amount.to_string()));
             });
         }
-        out.fixed("</tbody><tfoot><tr><td colspan=\"2\">in all</td>");
+        out.fixed("</tbody><tfoot><tr><td colspan=\"2\">Total</td>");
         if both {
             number(out, record.planned().map(|sum| sum.to_string()));
         }

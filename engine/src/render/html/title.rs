@@ -40,9 +40,9 @@ pub fn title_block(document: &Document, evaluation: &Evaluation) -> Vec<(&'stati
     if !rules.is_empty() {
         let words = match (broken, missed) {
             (0, 0) => "all kept".to_owned(),
-            (0, _) => format!("{missed} not kept"),
+            (0, _) => format!("{missed} missed"),
             (_, 0) => format!("{broken} broken"),
-            (_, _) => format!("{broken} broken, {missed} not kept"),
+            (_, _) => format!("{broken} broken, {missed} missed"),
         };
         block.push(("rules", words));
     }

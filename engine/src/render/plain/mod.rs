@@ -1,4 +1,4 @@
-//! A plan worked out as plain pieces: headings, paragraphs, lists, tables and drawings, every ask replaced by its value. What a
+//! A plan calculated as plain pieces: headings, paragraphs, lists, tables and drawings, every ask replaced by its value. What a
 //! sheet of paper is made from; it holds no marks of any other language. [`reader`] goes through the text.
 
 mod reader;
@@ -169,7 +169,7 @@ pub enum Run {
     Picture {
         /// The words.
         words: String,
-        /// Where the file is in the notebook, as written; nothing when it is no picture of the notebook.
+        /// Where the file is in the notebook, as written; nothing when it is not a picture of the notebook.
         file: Option<String>,
     },
     /// The end of a line.
@@ -181,7 +181,7 @@ pub enum Run {
 pub enum State {
     /// It is known.
     Found,
-    /// It could not be worked out.
+    /// It could not be calculated.
     Unknown,
     /// It is money that is not this shop's.
     Withheld,
@@ -300,7 +300,7 @@ impl Block {
             Self::Drawing { drawing } => out.push(format!("{}. {}", drawing.title, drawing.says)),
             Self::Costs { rows, total } => {
                 out.extend(rows.iter().map(|row| format!("{}: {}", row.what, row.amount)));
-                out.push(format!("in all: {total}"));
+                out.push(format!("Total: {total}"));
             }
             Self::Steps { rows } => out.extend(rows.iter().map(|row| format!("{}: {}", row.what, row.when))),
         }

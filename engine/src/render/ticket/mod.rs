@@ -1,5 +1,5 @@
 //! What one shop is handed: only its own sections, sizes in both units, what to deliver and how close, its own price, and what
-//! is still missing. Read after a plan is worked out; the page and the sheet of paper are both made from it.
+//! is still missing. Read after a plan is calculated; the page and the sheet of paper are both made from it.
 //!
 //! [`Role`] says what each trade is handed as a matter of course, `sizes` what it must know of the piece.
 

@@ -187,7 +187,7 @@ impl<'a> Gathering<'a> {
         // A single sheet is one of the materials, not what the piece is made of.
         if let Some(board) = self.last::<Sheet>() {
             self.know(Need::Board);
-            self.parts(board, &[("made of", "name"), ("thickness in all", "thickness")]);
+            self.parts(board, &[("made of", "name"), ("total thickness", "thickness")]);
         }
     }
 
@@ -204,7 +204,7 @@ impl<'a> Gathering<'a> {
                     ("depth", "depth"),
                     ("face", "face"),
                     ("set back", "setback"),
-                    ("moulding, long points together", "moulding_length"),
+                    ("moulding, total length, long point to long point", "moulding_length"),
                 ],
             );
         }
@@ -221,7 +221,7 @@ impl<'a> Gathering<'a> {
                     ("sight", "sight"),
                     ("outside", "outside"),
                     ("depth", "depth"),
-                    ("moulding, long points together", "moulding_length"),
+                    ("moulding, total length, long point to long point", "moulding_length"),
                 ],
             );
         }
@@ -247,7 +247,7 @@ impl<'a> Gathering<'a> {
     fn weight(&mut self) {
         if let Some(weight) = self.evaluation.record.hung.and_then(|hung| hung.weight) {
             self.know(Need::Weight);
-            self.say("weight, worked out and not weighed", &weight.into());
+            self.say("weight (calculated)", &weight.into());
             let caution = crate::trade::caution::WEIGHT.to_owned();
             if !self.out.cautions.contains(&caution) {
                 self.out.cautions.push(caution);

@@ -96,7 +96,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "stops",
         takes: "light, other light",
-        about: "How many stops one light is brighter than another, as of the proof under the viewing light against the print on its wall: log2(light ÷ other). Below nought it is darker. Source: a stop is a factor of two (identity).",
+        about: "How many stops one light is brighter than another, as of the proof under the viewing light against the print on its wall: log2(light ÷ other). Below zero it is darker. Source: a stop is a factor of two (identity).",
         example: "stops(500.lux, 125.lux)",
         call: |a| light::stops(a.illuminance(0, "light")?, a.illuminance(1, "other light")?),
     },

@@ -76,7 +76,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
             let (width, height) = size_at(a, 1, "size")?;
             let (weight, area) = (a.mass(0, "weight")?, width * height);
             if !weight.is_positive() {
-                return Err(a.wrong(0, "weight", "a weight above nought", "12.lb"));
+                return Err(a.wrong(0, "weight", "a weight above zero", "12.lb"));
             }
             let per_area = Grammage::gsm(weight.to_g() / area.to_m2());
             Ok(Found::by(per_area, "{} ÷ {}", [weight.into(), area.into()]))

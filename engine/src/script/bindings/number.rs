@@ -16,8 +16,7 @@ fn rounded(a: &Args<'_>, way: Rounding) -> Result<Found, Message> {
         (Value::Money(money), None) => Ok(Found::stated(money.towards(way))),
         (Value::Money(money), Some(Value::Money(step))) => {
             let nearest = money.to_step(way, *step);
-            let nearest =
-                nearest.ok_or_else(|| a.wrong(1, "step", "an amount above nought in one currency", "5.usd"))?;
+            let nearest = nearest.ok_or_else(|| a.wrong(1, "step", "an amount above zero in one currency", "5.usd"))?;
             Ok(Found::by(nearest, to(way), [value.clone(), (*step).into()]))
         }
         _ => {
@@ -30,7 +29,7 @@ fn rounded(a: &Args<'_>, way: Rounding) -> Result<Found, Message> {
             let nearest = nearest.ok_or_else(|| {
                 Message::new(
                     format!("`{}` does not say to what {} is rounded", a.function, quantity.dims.name()),
-                    format!("give a step of the same kind, above nought, like `{}(wide, 0.5.inch)`", a.function),
+                    format!("give a step of the same kind, above zero, like `{}(wide, 0.5.inch)`", a.function),
                 )
             })?;
             Ok(match a.values.get(1) {
@@ -56,7 +55,7 @@ fn finite(a: &Args<'_>, call: impl FnOnce(&Args<'_>) -> Result<Found, Message>) 
     }
     Err(Message::new(
         format!("`{}` is given a number no one can count with, or gives one", a.function),
-        "look for a number with noughts too many, or a root of one below nought",
+        "look for a number with zeros too many, or a root of one below zero",
     ))
 }
 
@@ -115,7 +114,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "round",
         takes: "value, [step]",
-        about: "A plain number to the nearest whole, money to the nearest cent (its currency's minor unit), or any value to the nearest step of its own kind; a half goes away from nought. Source: ISO 80000-1 annex B, rule B; for money the Streamlined Sales and Use Tax Agreement, section 324.",
+        about: "A plain number to the nearest whole, money to the nearest cent (its currency's minor unit), or any value to the nearest step of its own kind; a half goes away from zero. Source: ISO 80000-1 annex B, rule B; for money the Streamlined Sales and Use Tax Agreement, section 324.",
         example: "round(29.87.inch, 0.25.inch)",
         call: |a| finite(a, |a| rounded(a, Rounding::Nearest)),
     },
@@ -158,12 +157,12 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "sqrt",
         takes: "number",
-        about: "The square root of a plain number of nought or more. Source: arithmetic (identity).",
+        about: "The square root of a plain number of zero or more. Source: arithmetic (identity).",
         example: "sqrt(2)",
         call: |a| {
             let number = a.number(0, "number")?;
             if number < 0.0 {
-                return Err(a.wrong(0, "number", "a plain number of nought or more", "sqrt(2)"));
+                return Err(a.wrong(0, "number", "a plain number of zero or more", "sqrt(2)"));
             }
             Ok(Found::by(number.sqrt(), "√{}", [number.into()]))
         },
@@ -171,7 +170,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "whole",
         takes: "number",
-        about: "A plain number as the nearest whole number, to count with: a half goes away from nought. Source: ISO 80000-1 annex B, rule B (from memory).",
+        about: "A plain number as the nearest whole number, to count with: a half goes away from zero. Source: ISO 80000-1 annex B, rule B (from memory).",
         example: "whole(2.6)",
         call: |a| {
             let near = a.number(0, "number")?.round();

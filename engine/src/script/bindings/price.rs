@@ -62,7 +62,7 @@ fn borne_at(a: &Args<'_>, place: usize) -> Result<Borne, Message> {
 /// To a step, a half to the even one.
 fn to_even(a: &Args<'_>) -> Result<Found, Message> {
     let wrong = || a.wrong(0, "value", "a number", "round_even(2.5)");
-    let none = || a.wrong(1, "step", "a step of the same kind, above nought", "0.01");
+    let none = || a.wrong(1, "step", "a step of the same kind, above zero", "0.01");
     match (a.values.first(), a.values.get(1)) {
         (Some(Value::Money(money)), None) => Ok(Found::stated(money.to_even())),
         (Some(value), step) => {

@@ -57,7 +57,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "spare_days",
         takes: "schedule, step",
-        about: "How many working days a step of a schedule can wait before the end, or the opening, moves; below nought it is late already. Source: critical path method, latest less earliest start (identity).",
+        about: "How many working days a step of a schedule can wait before the end, or the opening, moves; below zero it is late already. Source: critical path method, latest less earliest start (identity).",
         example: "spare_days(schedule([[\"Scan\", 7.days], [\"Frame\", 5.days], [\"Hang\", 1.day, [\"Scan\", \"Frame\"]]], date(\"2027-01-04\")), \"Frame\")",
         call: |a| plan_at(a)?.spare(a.text(1, "step")?),
     },

@@ -5,7 +5,7 @@ mod skyline;
 
 use self::skyline::Prefer;
 use super::roll::Roll;
-use super::{above_nought, nanometres, pair, said};
+use super::{above_zero, nanometres, pair, said};
 use crate::measure::{Area, Length};
 use crate::{Found, Message, Value};
 
@@ -42,7 +42,7 @@ impl Nest {
     /// [`Nest::proved`] says when none can be shorter.
     ///
     /// # Errors
-    /// When there are no prints or too many, a side is nought or less, or a print fits in no way it may lie.
+    /// When there are no prints or too many, a side is zero or less, or a print fits in no way it may lie.
     pub fn new(prints: &[(Length, Length)], roll: &Roll, may_turn: bool) -> Result<Self, Message> {
         if prints.is_empty() || prints.len() > MOST {
             return Err(Message::new(
@@ -54,8 +54,8 @@ impl Nest {
         let room = nanometres(roll.printable())? + gap;
         let mut pieces = Vec::with_capacity(prints.len());
         for (width, height) in prints.iter().copied() {
-            above_nought("width of a print", width)?;
-            above_nought("height of a print", height)?;
+            above_zero("width of a print", width)?;
+            above_zero("height of a print", height)?;
             let narrowest = if may_turn { width.min(height) } else { width };
             let piece =
                 Piece { width: nanometres(width)? + gap, height: nanometres(height)? + gap, size: (width, height) };
