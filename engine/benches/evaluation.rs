@@ -10,6 +10,7 @@
     clippy::expect_used,
     clippy::print_stdout,
     clippy::indexing_slicing,
+    clippy::disallowed_methods,
     reason = "a bench"
 )]
 
