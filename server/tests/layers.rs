@@ -1,5 +1,5 @@
 //! Who knows whom: every path in the sources of both crates, read by a parser of the language, against the drawing below.
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test may stop")]
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;

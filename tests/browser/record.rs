@@ -35,8 +35,8 @@ fn two_revisions_stand_side_by_side_and_an_earlier_one_is_brought_back() {
         page.enter("p input[aria-label='Print width, in inches']", "84").await;
         page.until_says("#saved", "saved, revision 2").await;
         page.click("nav a[href$='/history']").await;
-        page.until_says(".revisions", "as it stands").await;
-        page.until_says(".revisions tbody tr:first-child .what", "one line came, one line went").await;
+        page.until_says(".revisions", "current").await;
+        page.until_says(".revisions tbody tr:first-child .what", "1 line added, 1 line removed").await;
         page.click("#two button[type=submit]").await;
         page.until("both revisions", "return location.pathname.endsWith('/compare')").await;
         page.until_says(".two-texts del", "90").await;
@@ -102,7 +102,7 @@ fn a_new_quote_is_filled_in_what_it_moves_is_shown_first_and_a_plan_holds_to_the
         // The plan that holds to the old quote stands as it was, the other has moved.
         assert!(studio.file(FILE).contains("[quotes]\nlab = 2026-10-12\n") && !plan.contains("[quotes]"));
         assert_eq!(total(&page, "causeway-first-light").await, held);
-        page.until_says("#quotes", "held to the quote of 12 October 2026").await;
+        page.until_says("#quotes", "keeps the quote of 12 October 2026").await;
         assert_ne!(total(&page, "boathouse-window").await, other);
         // Let go, it moves too, and its text is as it was.
         page.go(PLAN).await;
@@ -154,9 +154,9 @@ fn the_next_piece_leaves_behind_what_was_not_chosen_and_each_knows_the_other() {
         page.until("the next piece", "return location.pathname === '/plan/boathouse-door'").await;
         let text = studio.file("boathouse-door.md");
         assert!(!text.contains("## Light") && !text.contains("light_dose") && text.contains("## Hanging"), "{text}");
-        page.until_says("main", "Made from Boathouse Window, which has a history of its own").await;
+        page.until_says("main", "Copied from Boathouse Window").await;
         page.click("section a[href='/plan/boathouse-window']").await;
-        page.until_says("main", "From this was made Boathouse Door").await;
+        page.until_says("main", "Copied to Boathouse Door").await;
         page.is_quiet().await;
     });
 }
@@ -340,7 +340,7 @@ fn a_certificate_says_what_is_missing_is_handed_out_and_found_by_its_code() {
         page.until("the certificate", "return location.pathname.startsWith('/certificate/')").await;
         let code = page.text(".certificate dd.code").await;
         page.until_says(".certificate", "A. Verrill").await;
-        page.until_says(".certificate", "no legal advice").await;
+        page.until_says(".certificate", "not legal advice").await;
         // Read out over the telephone and typed in small letters without its dashes.
         page.go("/year").await;
         page.type_into("#code", &code.to_lowercase().replace('-', " ")).await;
@@ -382,7 +382,7 @@ fn the_year_leads_from_a_week_to_its_plan_and_says_what_is_nearly_gone() {
         // 30 November 2026 is the Monday of ISO week 49 (calendar).
         page.until_says(".weeks", "week 49").await;
         page.until_says("main", "2 of 10 left").await;
-        page.until_says(".months", "in all, USD").await;
+        page.until_says(".months", "Total, USD").await;
         page.click(".weeks a[href='/plan/causeway-first-light']").await;
         page.until_says("#title", "Causeway, First Light").await;
         page.is_quiet().await;

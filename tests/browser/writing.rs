@@ -264,7 +264,7 @@ const SAME: &str = r"
         const here = document.createDocumentFragment();
         here.append(...document.getElementById('plan').cloneNode(true).childNodes);
         const [shown, again] = [plain(here), plain(document.importNode(fragment((await reply.json()).article), true))];
-        return [shown.isEqualNode(anew), shown.innerHTML, again.innerHTML];
+        return [shown.isEqualNode(again), shown.innerHTML, again.innerHTML];
     })(...arguments);";
 
 #[test]

@@ -268,12 +268,12 @@ pub(crate) fn moment(stamp: &str) -> String {
 }
 
 fn lines_moved(added: u32, removed: u32) -> String {
-    let count = |count: u32| if count == 1 { "one line".to_owned() } else { format!("{count} lines") };
+    let count = |count: u32| if count == 1 { "1 line".to_owned() } else { format!("{count} lines") };
     match (added, removed) {
         (0, 0) => "the text is the same".to_owned(),
-        (added, 0) => format!("{} came", count(added)),
-        (0, removed) => format!("{} went", count(removed)),
-        (added, removed) => format!("{} came, {} went", count(added), count(removed)),
+        (added, 0) => format!("{} added", count(added)),
+        (0, removed) => format!("{} removed", count(removed)),
+        (added, removed) => format!("{} added, {} removed", count(added), count(removed)),
     }
 }
 

@@ -69,7 +69,7 @@ async fn a_certificate_says_what_is_known_lists_what_is_missing_and_is_found_by_
     let studio = Studio::new();
     let draft = studio.get("/plan/long-weir/certificate/2").await;
     assert!(
-        draft.contains("What is missing") && draft.contains("year of this print") && draft.contains("no legal advice")
+        draft.contains("What is missing") && draft.contains("year of this print") && draft.contains("not legal advice")
     );
     let (status, refused) = studio.post("/plan/long-weir/certificate/2", json!({})).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{refused}");
@@ -93,7 +93,7 @@ async fn a_certificate_says_what_is_known_lists_what_is_missing_and_is_found_by_
     for part in [
         "A. Verrill",
         "2&#x2f;5",
-        "5 numbered, one artist’s proof besides, 6 in all",
+        "5 numbered, one artist’s proof besides, 6 in total",
         "Tarn Lab",
         "72",
         code,

@@ -95,7 +95,7 @@ async fn a_piece_that_hangs_keeps_the_prices_of_the_day_it_was_hung() {
     // 12 square feet at 16.80 are 201.60, at 18.20 they are 218.40 (identity).
     let page = studio.get("/plan/long-weir").await;
     assert!(page.contains("$201.60") && !page.contains("$218.40"), "{page}");
-    assert!(page.contains("hangs since 24 November 2026"), "{page}");
+    assert!(page.contains("Installed on 24 November 2026; keeps"), "{page}");
     assert!(studio.get("/year").await.contains("$201.60"));
     // What is made from it is priced as of today, and so is the piece when it is taken down again.
     let (_, made) = studio.post("/plan/long-weir/copy", json!({"title": "Short Weir"})).await;

@@ -10,7 +10,7 @@ async fn every_save_is_kept_with_what_moved() {
     let page = studio.get("/plan/long-weir/history").await;
     // 72 × 24 in are 12 square feet, 201.60; 60 × 24 in are 10, 168.00 (identity).
     assert!(page.contains("Total") || page.contains("in all $201.60 → $168.00"), "{page}");
-    assert!(page.contains("from outside") && page.contains("here") && page.contains("one line came, one line went"));
+    assert!(page.contains("from outside") && page.contains("here") && page.contains("1 line added, 1 line removed"));
     let two = studio.get("/plan/long-weir/compare?from=1&to=2").await;
     for part in ["$201.60", "$168.00", "<del>72.inch", "<ins>60.inch", "\u{2212}$33.60"] {
         assert!(two.contains(part), "{part} is not in {two}");
