@@ -62,7 +62,7 @@ async fn a_kept_sheet_cannot_be_changed_in_the_record_and_a_forged_one_is_found(
     record.execute_batch("DROP TRIGGER issued_sheet_keeps; UPDATE issued_sheet SET pdf = x'255044462d'").unwrap();
     let (what, _) =
         desk.send(axum::http::Method::GET, "/plan/boathouse-window/ticket/lab/issue/1.pdf", "", "").await.told();
-    assert!(what.contains("no longer as it was handed over"), "{what}");
+    assert!(what.contains("no longer as it was issued"), "{what}");
 }
 
 #[tokio::test]
