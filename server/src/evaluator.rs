@@ -56,7 +56,7 @@ const MEMORY: isize = 24 << 20;
 pub struct Worked {
     /// The document.
     pub document: Document,
-    /// What it came to.
+    /// Its results.
     pub evaluation: Evaluation,
     /// What it is shown with.
     pub view: View,

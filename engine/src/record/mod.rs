@@ -28,7 +28,7 @@ pub struct Given {
 }
 
 impl Given {
-    /// Whether there is no less than none of what it measures or counts. Money, angles and plain decimals may lie below zero.
+    /// Whether there is nothing below zero of what it measures or counts. Money, angles and plain decimals may lie below zero.
     pub fn begins_at_zero(&self) -> bool {
         match &self.value {
             Value::Whole(_) => true,

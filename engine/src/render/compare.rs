@@ -31,7 +31,7 @@ pub enum Kind {
     Part,
 }
 
-/// One name or line and what it came to.
+/// One name or line and its results.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Row {
     /// What kind of number.

@@ -1,4 +1,4 @@
-//! The revisions of documents: kept with what they came to, calculated again on what they saw, and brought back. It knows the
+//! The revisions of documents: kept with their results, calculated again on what they saw, and brought back. It knows the
 //! record and what calculates, and no summary.
 
 use std::sync::Arc;
@@ -57,7 +57,7 @@ pub struct Again {
     pub differ: Vec<Differs>,
     /// Those that came to something then and cannot be calculated now, and why: document, revision, words.
     pub lost: Vec<(String, u32, String)>,
-    /// Those with nothing to compare: what they came to or were calculated on was not kept. Document, revision, words.
+    /// Those with nothing to compare: what they were calculated from, or their results, were not kept. Document, revision, words.
     pub not: Vec<(String, u32, String)>,
 }
 
@@ -110,7 +110,7 @@ impl History {
         came.map_or(Ok(()), |came| self.store.keep_results(row, came))
     }
 
-    /// What a revision came to when it was saved; calculated on its own facts when that was not kept yet.
+    /// The results of a revision when it was saved; calculated on its own facts when that was not kept yet.
     ///
     /// # Errors
     /// When there is no such revision, or it cannot be calculated.

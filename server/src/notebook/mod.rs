@@ -84,7 +84,7 @@ pub struct Notebook {
     pub rates: Arc<RateSheets>,
     /// What calculates a text.
     pub calculator: Arc<Calculator>,
-    /// Its revisions, with what they came to.
+    /// Its revisions, with their results.
     pub history: History,
     /// Every plan in short.
     pub summaries: SummaryCache,

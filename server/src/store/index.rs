@@ -45,7 +45,7 @@ pub(crate) struct Words {
     pub(crate) mark: String,
     /// Its title and its text.
     pub(crate) text: String,
-    /// What it came to.
+    /// Its results.
     pub(crate) values: String,
 }
 

@@ -1,7 +1,7 @@
 //! The notebook's record beside its files: every saved revision, and what happened to each print. All SQL is here.
 //!
 //! One connection writes, behind a lock; a few others read, each behind its own, and wait for no write. [`place`] sees at every write that the
-//! record is still the one in the folder, [`witness`] notes beside it how far it was written. [`revisions`] saved states of a document with what they were calculated from, [`results`] what they came to, [`ledger`]
+//! record is still the one in the folder, [`witness`] notes beside it how far it was written. [`revisions`] saved states of a document with what they were calculated from, [`results`] their results, [`ledger`]
 //! the prints of an edition, [`certificates`] what was handed out with them, [`issued`] what each shop was handed, [`links`]
 //! what shops may read, [`calendars`] what calendar programs may, [`access`] who may come in, `sound` whether the record lies
 //! as it was left, [`copies`] all of it for a backup, [`backups`] when that was. [`index`] is a file of its own: what is known

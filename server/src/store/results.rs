@@ -1,4 +1,4 @@
-//! What a revision came to, packed small, with the words for what moved.
+//! The results of a revision, packed small, with the words for what moved.
 
 use std::io::{Read as _, Write as _};
 
@@ -14,7 +14,7 @@ use crate::error::Error;
 /// The most that packed results may unpack to.
 const LARGEST: u64 = 64 << 20;
 
-/// What a revision came to, and what moved since the one before.
+/// The results of a revision, and what moved since the one before.
 #[derive(Clone, Debug)]
 pub(crate) struct Came {
     /// The version of the program that worked it out.
@@ -30,7 +30,7 @@ pub(crate) struct Came {
 }
 
 impl Store {
-    /// Keeps what a revision came to, when that was calculated after it was saved.
+    /// Keeps the results of a revision, when that was calculated after it was saved.
     ///
     /// # Errors
     /// When the record cannot be written, or has it already.

@@ -1,4 +1,4 @@
-//! Saved states of a document, each with its number, what it was calculated from, and what it came to.
+//! Saved states of a document, each with its number, what it was calculated from, and its results.
 
 use std::collections::BTreeMap;
 
@@ -85,7 +85,7 @@ impl Store {
         self.read(|connection| super::saves::add(&place.folder, connection, row))
     }
 
-    /// Marks a revision as standing in its file, with what it came to when that could be calculated.
+    /// Marks a revision as standing in its file, with its results when that could be calculated.
     ///
     /// # Errors
     /// When the record cannot be written.
@@ -260,7 +260,7 @@ impl Store {
         })
     }
 
-    /// What a revision came to when it was saved; nothing when it was not calculated.
+    /// The results of a revision when it was saved; nothing when it was not calculated.
     ///
     /// # Errors
     /// When the record cannot be read.

@@ -10,7 +10,7 @@ impl Writer<'_> {
     pub(super) fn costs(&mut self) {
         let (view, evaluation) = (self.view, self.evaluation);
         let record = &evaluation.record;
-        // What was planned stands beside what it came to, once anything was asked or went wrong.
+        // What was planned stands beside its results, once anything was asked or went wrong.
         let both = record.costs.iter().any(|line| line.firm != Firm::Planned);
         let out = &mut self.out;
         out.fixed("<table class=\"costs\"><thead><tr><th scope=\"col\">what</th><th scope=\"col\">to</th>");
