@@ -37,7 +37,7 @@ fn two_revisions_stand_side_by_side_and_an_earlier_one_is_brought_back() {
         page.click("nav a[href$='/history']").await;
         page.until_says(".revisions", "current").await;
         page.until_says(".revisions tbody tr:first-child .what", "1 line added, 1 line removed").await;
-        page.click("#two button[type=submit]").await;
+        page.click("form.two button[type=submit]").await;
         page.until("both revisions", "return location.pathname.endsWith('/compare')").await;
         page.until_says(".two-texts del", "90").await;
         page.until_says(".two-texts ins", "84").await;
