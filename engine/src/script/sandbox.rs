@@ -15,7 +15,7 @@ use rhai::{
 
 use super::args::{Args, Function};
 use super::run::{Moment, Outcome, Run, raise, run_of};
-use super::{actuals, bindings, convert, lists, operators, statements};
+use super::{actuals, bindings, convert, lists, operators, shops, statements};
 use crate::measure::{Currency, Money, Units};
 use crate::syntax::units;
 use crate::{Found, Message, Value, Working};
@@ -200,6 +200,8 @@ fn marks(engine: &mut Engine, run: Arc<Run>) {
         Token::Identifier(word) if !run.words.has_room_for(&word) => {
             Token::LexError(Box::new(LexError::ImproperSymbol(TOO_MANY_WORDS.into(), String::new())))
         }
+        // The language keeps the word for itself; here nothing is written out, and it is the first name for a print.
+        Token::Reserved(word) if word.as_str() == "print" => Token::Identifier(word),
         Token::Reserved(word) if UNKNOWN.contains(&word.as_str()) => {
             Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
         }
@@ -227,7 +229,9 @@ fn marks(engine: &mut Engine, run: Arc<Run>) {
 /// Everything of ours.
 fn ours() -> Module {
     let mut all = Module::new();
-    for module in [words(), numbers(), trade(), statements::module(), lists::module(), actuals::module()] {
+    for module in
+        [words(), numbers(), trade(), statements::module(), lists::module(), actuals::module(), shops::module()]
+    {
         all.combine(module);
     }
     all.build_index();
@@ -450,6 +454,10 @@ fn register(
 /// Texts: how a value reads in one, and the few changes a plan needs, each with its size checked first.
 fn words() -> Module {
     let mut module = Module::new();
+    let silent =
+        || Err(raise(Message::new("`print` writes nothing here", "ask for the value in the text, like `? wide`")));
+    module.set_native_fn("print", move |_: Dynamic| -> Outcome { silent() });
+    module.set_native_fn("print", move |_: ImmutableString| -> Outcome { silent() });
     let say = |context: &NativeCallContext<'_>, found: &Found| found.value.shown(units_of(context));
     module.set_native_fn(
         "to_string",

@@ -15,6 +15,7 @@ mod money;
 mod notebooks;
 mod numbers;
 mod reading;
+mod shops;
 mod shown;
 mod sources;
 mod spare;
