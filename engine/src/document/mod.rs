@@ -8,10 +8,12 @@ pub mod change;
 pub mod copy;
 pub mod front;
 pub mod happened;
+pub mod head_edit;
 pub mod lines;
 mod pictures;
 pub mod prices;
 pub mod reading;
+pub mod stages;
 
 pub use front::{Front, Kind};
 pub use lines::Lines;

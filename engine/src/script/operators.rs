@@ -3,8 +3,8 @@
 use rust_decimal::Decimal;
 
 use crate::measure::{Dims, Money, Quantity, Units};
-use crate::trade::price_list::ToCome;
-use crate::{Message, Value};
+use crate::trade::price_list::{self, ToCome};
+use crate::{Message, Thing, Value};
 
 /// Adds, or with `minus` takes away.
 pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Message> {
@@ -46,8 +46,7 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Message> {
 
 /// A price to come, when one of the two is: what is counted from it is to come too.
 fn to_come(a: &Value, b: &Value) -> Option<Value> {
-    let is_open = |value: &&Value| matches!(value, Value::Thing(thing) if thing.get::<ToCome>().is_some());
-    [a, b].into_iter().find(is_open).cloned()
+    [a, b].into_iter().any(price_list::is_open).then(|| Thing::new(ToCome).into())
 }
 
 /// Multiplies.

@@ -18,7 +18,8 @@ use super::run::{Moment, Outcome, Run, raise, run_of};
 use super::{actuals, bindings, convert, lists, operators, shops, statements};
 use crate::measure::{Currency, Money, Units};
 use crate::syntax::units;
-use crate::{Found, Message, Value, Working};
+use crate::trade::price_list::{self, ToCome};
+use crate::{Found, Message, Thing, Value, Working};
 
 /// Steps of calculation one block may take; a plan takes a few hundred.
 const OPERATIONS: u64 = 100_000;
@@ -501,7 +502,11 @@ fn trade() -> Module {
                     return Err(raise(message));
                 }
                 let values: Vec<_> = args.iter().map(|one| convert::plain(one)).collect();
-                let found = call(function, &values).map_err(raise)?;
+                // What is counted from a price to come is to come too.
+                let found = match values.iter().any(price_list::is_open) {
+                    true => Found::stated(Thing::new(ToCome)),
+                    false => call(function, &values).map_err(raise)?,
+                };
                 Ok(match context {
                     Some(context) => noted(&context, found),
                     None => convert::stated(&found.value),

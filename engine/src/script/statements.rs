@@ -197,7 +197,10 @@ fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic
         let choices: Vec<_> = choices.iter().map(convert::plain).collect();
         let among = choices.is_empty()
             || choices.iter().any(|one| super::operators::order(one, &plain).is_ok_and(std::cmp::Ordering::is_eq));
-        if !among {
+        // Choices that are calculated, such as what a shop makes, change under the plan: its blank stays, and what asks for
+        // the value tells what is wrong with it.
+        let is_listed = place.as_ref().is_some_and(|place| place.choices.len() == choices.len());
+        if !among && is_listed {
             let all: Vec<_> = choices.iter().map(|one| one.shown(run.units)).collect();
             return Err(Message::new(
                 format!("`{label}` is {}, which is none of its choices", plain.shown(run.units)),

@@ -225,12 +225,12 @@ impl Shop {
         self.name.clone().unwrap_or_else(|| format!("the {}", self.role))
     }
 
-    /// The line of an item; nothing while no shop is named.
+    /// The line of an item; nothing while no shop is named, or the one that is has no price list.
     ///
     /// # Errors
     /// When the shop has no such item.
     pub fn line(&self, item: &str) -> Result<Option<&Line>, Message> {
-        if self.name.is_none() {
+        if self.name.is_none() || self.lines.is_empty() {
             return Ok(None);
         }
         let same = |line: &&Line| line.item.trim().to_lowercase() == item.trim().to_lowercase();
@@ -266,6 +266,12 @@ pub struct OpenSum(pub String);
 thing!(OpenSum, "a sum that misses a price", |sum| vec![sum.0.as_str().into()], {
     missing "The sum in words, with what it misses." => Found::stated(sum.0.as_str()),
 });
+
+/// Whether a value is a price to come, or a sum that misses one.
+#[must_use]
+pub fn is_open(value: &Value) -> bool {
+    matches!(value, Value::Thing(thing) if thing.get::<ToCome>().is_some() || thing.get::<OpenSum>().is_some())
+}
 
 /// Working days.
 #[must_use]

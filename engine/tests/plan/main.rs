@@ -19,6 +19,7 @@ mod shops;
 mod shown;
 mod sources;
 mod spare;
+mod stages;
 mod workings;
 
 use std::collections::BTreeMap;

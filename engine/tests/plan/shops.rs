@@ -131,10 +131,12 @@ fn a_sum_that_misses_a_price_says_so_wherever_it_stands() {
     let rows: Vec<_> = rows.iter().map(|row| (row.what.as_str(), row.amount.as_str())).collect();
     assert_eq!(rows, [("Print", "$185.00"), ("Silver print", "price to come")]);
     assert_eq!(shown, total);
-    // Nothing is counted from it.
-    let (_, counted) = plan(&format!("{text}\n`? total() * 2`\n"));
-    let told = counted.answers.last().unwrap().result.as_ref().unwrap_err();
-    assert!(told.what.contains("a sum that misses a price"), "{told}");
+    // What is counted from it is to come as well.
+    for counted in ["total() * 2", "total() + 10.usd", "price(total(), 1500.usd, 0.5)", "1500.usd - total()"] {
+        let (_, evaluation) = plan(&format!("{text}\n`? {counted}`\n"));
+        let found = evaluation.answers.last().unwrap().result.as_ref().unwrap();
+        assert_eq!(found.value.shown(Units::Inch), "price to come", "{counted}");
+    }
     // An invoice closes it.
     let (_, invoiced) =
         plan(&format!("{text}\n```workings\ninvoiced(\"Silver print\", 300.usd, \"2026-11-20\");\n```\n"));
@@ -190,7 +192,18 @@ fn what_a_shop_has_are_the_choices_of_a_given() {
     assert_eq!(given.choices.len(), 7);
     let changed = set_given(&document, given, "Pigment on rag").unwrap();
     assert_eq!(changed, document.text.replace("\"Paper\", \"Small proof\"", "\"Paper\", \"Pigment on rag\""));
-    let (_, other) = plan(&text.replace("Small proof", "Bromoil"));
-    let told = other.problems[0].to_string();
-    assert!(told.contains("`Paper` is Bromoil, which is none of its choices"), "{told}");
+    // Another shop that has no such thing leaves the blank, and says what it has.
+    let (document, other) = plan(
+        &text
+            .replace("Small proof", "Bromoil")
+            .replace("items);", "items);\ncost(\"Print\", shop(\"lab\").quote(paper));"),
+    );
+    assert!(
+        other.problems[0].to_string().contains("Gull Lab has no `Bromoil` on its price list"),
+        "{:?}",
+        other.problems
+    );
+    assert_eq!(other.record.givens.len(), 1);
+    assert!(set_given(&document, &other.record.givens[0], "0").unwrap().contains("\"Paper\", \"Chromogenic, gloss\""));
+    assert_eq!(other.record.total(None).as_deref(), Some("Print, not known yet"));
 }

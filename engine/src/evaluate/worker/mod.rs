@@ -424,11 +424,10 @@ impl<'a> Worker<'a> {
 fn shops(document: &Document, facts: &Facts, compiled: &Compiled) -> Vec<Arc<Shop>> {
     let shop = |(role, sheet): &(String, String)| {
         let read = facts.sheets.get(sheet).map(|text| compiled.sheet(text));
-        let name = read
-            .as_ref()
-            .map_or_else(|| sheet.clone(), |read| read.front.title.clone().unwrap_or_else(|| sheet.clone()));
+        let title = read.as_ref().and_then(|read| read.front.title.clone());
+        let name = title.or_else(|| (!sheet.is_empty()).then(|| sheet.clone()));
         let table = read.as_ref().and_then(|read| prices::table(read).map(|table| prices::lines(read, &table).0));
-        Arc::new(Shop { role: role.clone(), name: Some(name), lines: table.unwrap_or_default() })
+        Arc::new(Shop { role: role.clone(), name, lines: table.unwrap_or_default() })
     };
     document.front.shops.iter().map(shop).collect()
 }
