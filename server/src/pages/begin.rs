@@ -177,7 +177,8 @@ impl Wanted {
                 "currency" => wanted.currency = value,
                 "start" => wanted.start = value,
                 _ => {
-                    if let Some(trade) = key.strip_prefix("shop-") {
+                    // Two parts of the work may be of one trade.
+                    if let Some(trade) = key.strip_prefix("shop-").filter(|_| !value.is_empty()) {
                         wanted.shops.insert(trade.to_owned(), value);
                     }
                 }
