@@ -3,24 +3,25 @@
 mod names;
 
 use std::cmp::Ordering;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
+use rhai::{AST, Caches, Dynamic, Engine, Module, Shared};
 
 use super::{Answer, Evaluation, Facts, Outcome};
 use crate::document::{Ask, Block, Document, Problem};
 use crate::evaluate::Compiled;
 use crate::evaluate::compiled::CompiledBlock;
 use crate::evaluate::limits;
+use crate::evaluate::runner::Runner;
 use crate::evaluate::sheets::Sheets;
 use crate::measure::Calendar;
 use crate::record::Record;
-use crate::record::actuals::Known as Happened;
+use crate::record::actuals::FirstPass;
 use crate::script::convert::Notes;
-use crate::script::explain::{self, Explained, Known};
+use crate::script::explain::{self, Explained};
 use crate::script::run::{Run, Words};
 use crate::script::{Stop, sandbox};
 use crate::trade::edition::Edition;
@@ -30,30 +31,21 @@ use crate::{Found, Message, Thing, Value};
 const MOST_BLOCKS: usize = 500;
 const MOST_ASKS: usize = 3_000;
 
-/// Names one plan may give, and how many of those nearest above a misspelt one are looked through for it.
+/// Names one plan may give.
 const MOST_NAMES: usize = 5_000;
-const NEAR: usize = 400;
 
 /// A plan being calculated.
 pub(super) struct Worker<'a> {
     pub(super) document: &'a Document,
     pub(super) compiled: &'a Compiled,
     pub(super) run: Arc<Run>,
-    pub(super) sheets: Arc<Sheets>,
+    pub(super) sheets: Sheets,
     engine: Engine,
-    /// The names given so far with their values, and their order.
+    /// The names given so far with their values.
     values: HashMap<Arc<str>, Dynamic, RandomState>,
-    order: Vec<Arc<str>>,
-    /// What the block or ask being calculated sees: of the names so far just those it uses, so that looking one up costs
-    /// no more in a long plan than in a short one.
-    scope: Scope<'static>,
-    functions: Option<AST>,
-    /// Names that could not be calculated, with the line of the message.
-    waiting: HashMap<String, usize>,
-    /// Names the functions so far use.
-    in_functions: HashSet<String>,
-    /// Functions of the language and of the trade already looked up.
-    looked_up: Caches,
+    /// Sees of the names so far just those a block or ask uses, so that looking one up costs no more in a long plan than in a
+    /// short one.
+    runner: Runner,
     /// Whether names are told to functions.
     told: bool,
     /// Whether functions, of the plan or of its rate sheets, are let see names.
@@ -71,7 +63,7 @@ impl<'a> Worker<'a> {
         facts: &Facts,
         compiled: &'a Arc<Compiled>,
         stop: Option<Stop>,
-        happened: Happened,
+        first: FirstPass,
     ) -> Self {
         let front = &document.front;
         let units = facts.units.unwrap_or(front.units);
@@ -87,19 +79,19 @@ impl<'a> Worker<'a> {
             last: AtomicU64::new(0),
             all: AtomicU64::new(0),
             called: AtomicU64::new(0),
-            known: happened,
+            known: first,
             words: Words::default(),
             state: Mutex::default(),
         });
-        let sheets = Arc::new(Sheets {
+        let sheets = Sheets {
             texts: facts.sheets.clone(),
             compiled: compiled.clone(),
             run: run.clone(),
-            open: Mutex::default(),
-            read: Mutex::default(),
-        });
+            open: Arc::default(),
+            read: Arc::default(),
+        };
         let mut engine = sandbox::engine(run.clone());
-        engine.set_module_resolver(Shelf(sheets.clone()));
+        engine.set_module_resolver(sheets.clone());
         let mut problems = document.problems.clone();
         let edition = (front.edition > 0).then(|| Edition::new(front.edition, front.proofs, &facts.ledger));
         let edition = edition.and_then(|edition| {
@@ -125,16 +117,11 @@ impl<'a> Worker<'a> {
         let mut worker = Self {
             document,
             compiled,
+            runner: Runner::new(run.clone(), None),
             run,
             sheets,
             engine,
             values: HashMap::with_capacity_and_hasher(names, RandomState::default()),
-            order: Vec::with_capacity(names),
-            scope: Scope::new(),
-            functions: None,
-            waiting: HashMap::new(),
-            in_functions: HashSet::new(),
-            looked_up: Caches::new(),
             told: false,
             seeing: false,
             over: None,
@@ -237,23 +224,18 @@ impl<'a> Worker<'a> {
         let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()) };
         let names = self.let_see(&text.uses().all);
         let noted = self.run.notes.count();
-        let failed = match &text.ast {
-            Err((kind, place)) => Some(explain::unread(kind, *place)),
+        let failed = match text.ast() {
+            Err(unread) => Some(unread),
             Ok(ast) => {
                 if text.has_functions() || !text.has_nothing_to_import() {
-                    self.in_functions.extend(text.uses().in_functions.iter().cloned());
                     self.let_functions_see();
                 }
                 self.tell_functions(ast);
-                let result = self.run(ast, &compiled);
-                if text.has_functions() {
-                    let own = ast.clone_functions_only();
-                    self.functions = Some(self.functions.as_ref().map_or(own.clone(), |all| all.merge(&own)));
-                }
+                let result = self.runner.block(&self.engine, &compiled, ast);
                 if result.as_ref().is_err_and(|error| explain::is_stopped(error)) {
                     self.forget(names, &compiled.calls, noted);
                 }
-                result.err().map(|error| self.explained(&error))
+                result.err().map(|error| self.runner.explained(&error))
             }
         };
         self.keep(names, block, &compiled.calls, &mut outcome);
@@ -268,45 +250,6 @@ impl<'a> Worker<'a> {
             outcome.problems.push(problem);
         }
         outcome
-    }
-
-    /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a
-    /// function sees every name above its call.
-    fn run(&mut self, ast: &AST, compiled: &CompiledBlock) -> Result<(), Box<EvalAltResult>> {
-        let merged;
-        let whole = match &self.functions {
-            Some(functions) => {
-                merged = functions.merge(ast);
-                &merged
-            }
-            None if !ast.has_functions() => return self.statements(ast).map(|_| ()),
-            None => ast,
-        };
-        if self.in_functions.is_empty() || !compiled.calls.lets.iter().any(|one| self.in_functions.contains(&*one.name))
-        {
-            return self.engine.run_ast_with_scope(&mut self.scope, whole);
-        }
-        let before = self.scope.len();
-        for part in CompiledBlock::parts(ast, whole, |name| self.in_functions.contains(name)) {
-            self.engine.run_ast_with_scope(&mut self.scope, &part)?;
-            self.run.go_on();
-            let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-            let count = self.scope.len().saturating_sub(before);
-            for (name, _, value) in self.scope.iter_raw().take(count) {
-                if self.in_functions.contains(name) {
-                    state.names.insert(name.to_owned(), value.clone());
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// Runs workings where no functions of a plan can be called: what a function's name means was found by the block above.
-    fn statements(&mut self, ast: &AST) -> Result<Dynamic, Box<EvalAltResult>> {
-        let mut global = self.engine.new_global_runtime_state();
-        global.source = ast.source().map(Into::into);
-        #[expect(deprecated, reason = "the only way to keep what was looked up from one block to the next")]
-        self.engine.eval_statements_raw(&mut global, &mut self.looked_up, &mut self.scope, ast.statements())
     }
 
     /// From the first function on, the names are told to functions, which see no others. Most plans have none.
@@ -335,7 +278,7 @@ impl<'a> Worker<'a> {
             let module: Option<Shared<Module>> =
                 self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
-            self.looked_up = Caches::new();
+            self.runner.looked_up = Caches::new();
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
             }
@@ -360,20 +303,12 @@ impl<'a> Worker<'a> {
             }
         };
         let (text, trace) = (&compiled.text, compiled.trace.clone());
-        let failed = match &text.ast {
-            Err((kind, place)) => Err(explain::unread(kind, *place)),
-            Ok(own) => {
-                self.tell_functions(own);
-                self.let_see(&text.uses().all);
-                let result = match &self.functions {
-                    Some(functions) => self.engine.eval_ast_with_scope(&mut self.scope, &functions.merge(own)),
-                    None if own.has_functions() => self.engine.eval_ast_with_scope(&mut self.scope, own),
-                    None => self.statements(own),
-                };
-                result.map_err(|error| self.explained(&error))
-            }
-        };
-        let found = failed.and_then(|value| {
+        let value = text.ast().and_then(|own| {
+            self.tell_functions(own);
+            self.let_see(&text.uses().all);
+            self.runner.ask(&self.engine, own).map_err(|error| self.runner.explained(&error))
+        });
+        let found = value.and_then(|value| {
             let found = self.run.notes.found(&value);
             countable(&found.value).map_err(Explained::first)?;
             Ok(found)
@@ -385,29 +320,8 @@ impl<'a> Worker<'a> {
         Answer { result, trace }
     }
 
-    fn explained(&self, error: &EvalAltResult) -> Explained {
-        let own = self.scope.iter_raw().map(|(name, ..)| name);
-        let names: Vec<_> = own.chain(self.order.iter().rev().take(NEAR).map(|name| &**name)).collect();
-        explain::failed(error, &Known { names: &names, waiting: &self.waiting })
-    }
-
     fn problem(&self, at: usize, failed: Explained) -> Problem {
         self.document.problem_at(at, failed.message.what, failed.message.next)
-    }
-}
-
-/// The rate sheets as the engine wants them: shared.
-struct Shelf(Arc<Sheets>);
-
-impl rhai::ModuleResolver for Shelf {
-    fn resolve(
-        &self,
-        engine: &Engine,
-        source: Option<&str>,
-        path: &str,
-        place: rhai::Position,
-    ) -> Result<Shared<Module>, Box<EvalAltResult>> {
-        self.0.resolve(engine, source, path, place)
     }
 }
 
@@ -457,7 +371,7 @@ mod tests {
             let document = Document::read(text);
             let worked = |part| {
                 let compiled = Arc::default();
-                let mut worker = Worker::new(&document, &facts, &compiled, None, Happened::default());
+                let mut worker = Worker::new(&document, &facts, &compiled, None, FirstPass::default());
                 sandbox::limit(&mut worker.engine, part);
                 let out = worker.work();
                 let mut names: Vec<_> =
