@@ -4,7 +4,7 @@ use pulldown_cmark::Event;
 use toml_edit::{DocumentMut, value};
 
 use super::reading::Document;
-use super::{front, happened};
+use super::{actuals, front};
 use crate::Message;
 use crate::measure::Day;
 use crate::syntax::calls::Calls;
@@ -82,7 +82,7 @@ fn body(document: &Document, from: usize, old: &str, new: &str, without: &[Strin
     let mut changes: Vec<(std::ops::Range<usize>, String)> = Vec::new();
     let left_out = document.sections.iter().filter(|one| one.level > 1 && without.contains(&one.title));
     changes.extend(left_out.map(|section| (section.range.clone(), String::new())));
-    changes.extend(happened::places(document).into_iter().map(|range| (range, String::new())));
+    changes.extend(actuals::places(document).into_iter().map(|range| (range, String::new())));
     changes.extend(not_before(document));
     for (event, range) in &document.events {
         if let Event::TaskListMarker(true) = event {

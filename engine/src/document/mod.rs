@@ -1,13 +1,13 @@
 //! The Markdown of a plan or a rate sheet, read into what it is made of. Reading never fails: what is wrong is a problem.
 //!
 //! [`front`] the head between `+++` lines, [`lines`] where an offset stands, [`reading`] blocks, asks and sections,
-//! [`change`] rewriting just one given or one tick, [`happened`] writing down what really happened, [`copy`] the start of
+//! [`change`] rewriting just one given or one tick, [`actuals`] writing down what really happened, [`copy`] the start of
 //! the next piece. Text in, text out: nothing here evaluates or renders.
 
+pub mod actuals;
 pub mod change;
 pub mod copy;
 pub mod front;
-pub mod happened;
 pub mod lines;
 mod pictures;
 pub mod reading;
