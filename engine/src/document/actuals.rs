@@ -2,7 +2,8 @@
 
 use std::ops::Range;
 
-use super::reading::{Block, Document};
+use super::parts::Block;
+use super::reading::Document;
 use crate::Message;
 use crate::measure::{Day, Money};
 use crate::record::Record;
