@@ -6,7 +6,7 @@ use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, LinkType, Options,
 
 use super::lines::Lines;
 use super::parts::{Ask, Block, Section};
-use super::tree::{Column, Node, Part, Words};
+use super::tree::{Node, Part, Words};
 
 /// Beginnings, ends and pieces of text that the Markdown of a document may come apart into. Each takes some hundred bytes.
 pub const MOST_EVENTS: usize = 100_000;
@@ -248,11 +248,11 @@ fn boxed(words: CowStr<'_>) -> Box<str> {
     words.into_string().into_boxed_str()
 }
 
-fn column(column: Alignment) -> Column {
+fn column(column: Alignment) -> &'static str {
     match column {
-        Alignment::Right => Column::Right,
-        Alignment::Center => Column::Middle,
-        Alignment::Left | Alignment::None => Column::Left,
+        Alignment::Right => "right",
+        Alignment::Center => "middle",
+        Alignment::Left | Alignment::None => "left",
     }
 }
 

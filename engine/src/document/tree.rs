@@ -33,8 +33,8 @@ pub(crate) enum Part {
     Item,
     /// A quotation.
     Quote,
-    /// A table: its head, then its rows, cells in each.
-    Table { columns: Box<[Column]> },
+    /// A table: its head, then its rows, cells in each. A column is set `left`, `middle` or `right`.
+    Table { columns: Box<[&'static str]> },
     /// The head of a table.
     Head,
     /// A row of a table.
@@ -75,14 +75,6 @@ impl Part {
         let is_words = matches!(self, Self::Emphasis | Self::Strong | Self::Struck | Self::Link { .. });
         is_words || matches!(self, Self::List { .. } | Self::Quote | Self::Picture { .. })
     }
-}
-
-/// How a column of a table is set.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Column {
-    Left,
-    Middle,
-    Right,
 }
 
 /// Nodes that stand one after the other, each with those inside it.

@@ -214,3 +214,12 @@ fn a_text_nested_without_end_is_read_and_shown_on_a_small_stack() {
         }
     }
 }
+
+#[test]
+fn items_deeper_than_paper_nests_them_are_no_single_word_there() {
+    let text = (0..9).map(|depth| format!("{}- item{depth}\n", "  ".repeat(depth))).collect::<String>();
+    let paper = plain::whole(&Document::read(&text), &plan(&text, &facts(&[])), &[]).blocks;
+    let mut lines = Vec::new();
+    paper.iter().for_each(|block| block.lines(&mut lines));
+    assert_eq!(lines, (0..9).map(|depth| format!("item{depth}")).collect::<Vec<_>>());
+}

@@ -8,7 +8,7 @@ use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, Caches, Dynamic, Engine, Module, Shared};
+use rhai::{AST, Caches, Dynamic, Engine};
 
 use super::{Answer, Evaluation, Facts, Outcome};
 use crate::document::{Ask, Block, Document, Problem};
@@ -24,6 +24,7 @@ use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained};
 use crate::script::run::{Run, Words};
 use crate::script::{Stop, sandbox};
+use crate::syntax::trace::Trace;
 use crate::trade::edition::Edition;
 use crate::{Found, Message, Thing, Value};
 
@@ -164,8 +165,8 @@ impl<'a> Worker<'a> {
         self.out.record = std::mem::take(&mut self.run.state.lock().unwrap_or_else(PoisonError::into_inner).record);
         self.out.record.reckon_spare_days(&self.run.calendar);
         for (line, message) in self.out.record.actuals.astray(&self.out.record) {
-            let at = self.document.lines.start(line);
-            self.out.problems.push(self.document.problem_at(at, message.what, message.next));
+            let problem = self.problem(self.document.lines.start(line), message);
+            self.out.problems.push(problem);
         }
         self.out.quotes = self.quotes();
         self.out.doubts = self.doubts();
@@ -191,7 +192,7 @@ impl<'a> Worker<'a> {
             return Err(over.clone());
         }
         self.run.begin().map_err(|message| {
-            let over = self.document.problem_at(at, message.what, message.next);
+            let over = self.problem(at, message);
             self.over = Some(over.clone());
             over
         })
@@ -204,9 +205,7 @@ impl<'a> Worker<'a> {
         }
         let compiled = match block.fits().and_then(|()| self.compiled.block(&self.engine, &block.text)) {
             Ok(compiled) => compiled,
-            Err(message) => {
-                return Outcome::nothing(vec![self.document.problem_at(block.range.start, message.what, message.next)]);
-            }
+            Err(message) => return Outcome::nothing(vec![self.problem(block.range.start, message)]),
         };
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
         let line = self.document.lines.line(block.place(1, 1));
@@ -241,7 +240,7 @@ impl<'a> Worker<'a> {
         self.keep(names, block, &compiled.calls, &mut outcome);
         self.draw_on(&compiled);
         if let Some(failed) = failed {
-            let problem = self.problem(block.place(failed.line, failed.column), failed);
+            let problem = self.problem(block.place(failed.line, failed.column), failed.message);
             for one in &compiled.calls.lets {
                 if !self.out.names.contains_key(&one.name) {
                     self.wait_for(&one.name, problem.line);
@@ -275,8 +274,7 @@ impl<'a> Worker<'a> {
             return;
         }
         for (path, name) in &block.text.uses().imports {
-            let module: Option<Shared<Module>> =
-                self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
+            let module = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
             self.runner.looked_up = Caches::new();
             for (part, value) in module.iter_var() {
@@ -287,25 +285,23 @@ impl<'a> Worker<'a> {
     }
 
     fn ask(&mut self, ask: &Ask) -> Answer {
+        let mut trace = None;
+        let result = self.answer(ask, &mut trace);
+        Answer { result, trace }
+    }
+
+    fn answer(&mut self, ask: &Ask, trace: &mut Option<Arc<Trace>>) -> Result<Found, Problem> {
         if let Some(found) = self.out.names.get(&*ask.expression) {
-            let result = countable(&found.value)
-                .map(|()| found.clone())
-                .map_err(|message| self.problem(ask.at, Explained::first(message)));
-            return Answer { result, trace: None };
+            let found = countable(&found.value).map(|()| found.clone());
+            return found.map_err(|message| self.problem(ask.at, message));
         }
-        if let Err(over) = self.begin(ask.at) {
-            return Answer { result: Err(over), trace: None };
-        }
-        let compiled = match ask.fits().and_then(|()| self.compiled.ask(&self.engine, &ask.expression)) {
-            Ok(compiled) => compiled,
-            Err(message) => {
-                return Answer { result: Err(self.problem(ask.at, Explained::first(message))), trace: None };
-            }
-        };
-        let (text, trace) = (&compiled.text, compiled.trace.clone());
-        let value = text.ast().and_then(|own| {
+        self.begin(ask.at)?;
+        let compiled = ask.fits().and_then(|()| self.compiled.ask(&self.engine, &ask.expression));
+        let compiled = compiled.map_err(|message| self.problem(ask.at, message))?;
+        trace.clone_from(&compiled.trace);
+        let value = compiled.text.ast().and_then(|own| {
             self.tell_functions(own);
-            self.let_see(&text.uses().all);
+            self.let_see(&compiled.text.uses().all);
             self.runner.ask(&self.engine, own).map_err(|error| self.runner.explained(&error))
         });
         let found = value.and_then(|value| {
@@ -313,15 +309,14 @@ impl<'a> Worker<'a> {
             countable(&found.value).map_err(Explained::first)?;
             Ok(found)
         });
-        let result = found.map_err(|failed| {
+        found.map_err(|failed| {
             let within = ask.expression.char_indices().nth(failed.column.saturating_sub(1)).map_or(0, |(at, _)| at);
-            self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed)
-        });
-        Answer { result, trace }
+            self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed.message)
+        })
     }
 
-    fn problem(&self, at: usize, failed: Explained) -> Problem {
-        self.document.problem_at(at, failed.message.what, failed.message.next)
+    fn problem(&self, at: usize, message: Message) -> Problem {
+        self.document.problem_at(at, message.what, message.next)
     }
 }
 

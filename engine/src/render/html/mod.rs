@@ -168,11 +168,10 @@ impl<'a> Writer<'a> {
             Part::Typed { language } => {
                 drop(self.out.open(Tag::Pre));
                 let code = self.out.open(Tag::Code);
-                if let Some(language) = language {
-                    drop(code.attr(Name::Class, format_args!("language-{language}")));
-                } else {
-                    drop(code);
-                }
+                drop(match language {
+                    Some(language) => code.attr(Name::Class, format_args!("language-{language}")),
+                    None => code,
+                });
                 self.within(Tag::Code, inside).close(Tag::Pre).text("\n");
             }
             Part::HtmlBlock => _ = self.element(Tag::P, inside).text("\n"),
@@ -246,10 +245,7 @@ impl<'a> Writer<'a> {
     /// Begins a passage, which tells of the line of the text it stands on.
     fn passage(&mut self, tag: Tag, node: &Node) {
         let line = self.line(node);
-        let start = self.out.open(tag);
-        if let Some(line) = line {
-            drop(start.line(Name::DataLine, line));
-        }
+        drop(self.out.open(tag).begins_on(line));
     }
 
     /// The line of a passage that stands in nothing else.
@@ -320,11 +316,7 @@ impl<'a> Writer<'a> {
         }
         let id = self.id(&section.title);
         let (tag, line) = (Tag::heading(level), self.line(node));
-        let start = self.out.open(tag).id(&Id::Heading(&id));
-        drop(match line {
-            Some(line) => start.line(Name::DataLine, line),
-            None => start,
-        });
+        drop(self.out.open(tag).id(&Id::Heading(&id)).begins_on(line));
         self.in_heading = true;
         self.depth += 1;
         self.nodes(inside);

@@ -4,7 +4,7 @@ use std::collections::{BTreeSet, HashSet};
 
 use super::{Block, Item, Read, Run, State, costs, in_other_units, runs_text, steps};
 use crate::document::Document;
-use crate::document::tree::{Column, Node, Nodes, Part};
+use crate::document::tree::{Node, Nodes, Part};
 use crate::evaluate::Evaluation;
 use crate::markup::{is_local_picture, is_safe_link};
 use crate::measure::Money;
@@ -120,17 +120,10 @@ impl<'a> Reader<'a> {
         items.map(item).collect()
     }
 
-    fn table(&mut self, columns: &[Column], inside: Nodes<'a>) -> Block {
-        let columns = columns
-            .iter()
-            .map(|column| match column {
-                Column::Right => "right",
-                Column::Middle => "middle",
-                Column::Left => "left",
-            })
-            .collect();
+    fn table(&mut self, columns: &[&'static str], inside: Nodes<'a>) -> Block {
         let mut rows = inside.map(|(_, cells)| cells.map(|(_, words)| self.runs(words, 0)).collect());
-        Block::Table { columns, head: rows.next().unwrap_or_default(), rows: rows.collect() }
+        let head = rows.next().unwrap_or_default();
+        Block::Table { columns: columns.to_vec(), head, rows: rows.collect() }
     }
 
     fn runs(&mut self, nodes: Nodes<'a>, depth: usize) -> Vec<Run> {
