@@ -185,30 +185,12 @@ pub fn evaluate(document: &Document, facts: &Facts, compiled: &Arc<Compiled>, st
 impl Evaluation {
     /// What is written beside a name or an ask: its own working, else its right-hand side with values.
     pub fn working(&self, expression: &str, found: &Found, trace: Option<&Trace>) -> Option<String> {
-        let mut out = String::new();
-        self.write_working(expression, found, trace, &mut |words| out.push_str(words));
-        (!out.is_empty()).then_some(out)
-    }
-
-    /// The same, to where it is written; nothing when there is none.
-    pub(crate) fn write_working(
-        &self,
-        expression: &str,
-        found: &Found,
-        trace: Option<&Trace>,
-        out: &mut dyn FnMut(&str),
-    ) {
         let own = found.working.as_ref();
-        if let Some(working) = own.filter(|working| working.is_told()) {
-            return out(&working.shown(self.units));
-        }
+        let told = own.filter(|working| working.is_told()).map(|working| working.shown(self.units));
         let right = || self.sources.get(expression)?.right.as_ref().and_then(|(calls, place)| calls.right(*place));
-        let trace = trace.or_else(|| right().map(Arc::as_ref));
-        match (trace.and_then(|trace| self.shown(trace)), own) {
-            (Some(shown), _) => out(&shown),
-            (None, Some(working)) => out(&working.shown(self.units)),
-            (None, None) => {}
-        }
+        let traced = || self.shown(trace.or_else(|| right().map(Arc::as_ref))?);
+        let shown = told.or_else(traced).or_else(|| own.map(|working| working.shown(self.units)));
+        shown.filter(|words| !words.is_empty())
     }
 
     /// A trace with the values of its names; nothing when one of them has none that can be written in a line.

@@ -28,10 +28,7 @@ impl Writer<'_> {
                 } else {
                     self.found(&ask.expression, &found.value);
                 }
-                let mut working = String::new();
-                let trace = answer.trace.as_deref();
-                evaluation.write_working(&ask.expression, found, trace, &mut |words| working.push_str(words));
-                if !working.is_empty() {
+                if let Some(working) = evaluation.working(&ask.expression, found, answer.trace.as_deref()) {
                     self.note(|out| {
                         out.open(Tag::P).holds(|out| {
                             out.open(Tag::B).holds(|out| _ = out.value(&found.value, units));
