@@ -271,6 +271,14 @@ impl Start<'_> {
         self
     }
 
+    /// The line of the text it begins on, where it tells of it.
+    pub(crate) fn begins_on(self, line: Option<usize>) -> Self {
+        match line {
+            Some(line) => self.line(Name::DataLine, line),
+            None => self,
+        }
+    }
+
     /// Its name on the page.
     pub(crate) fn id(mut self, id: &Id<'_>) -> Self {
         self.begin("id");

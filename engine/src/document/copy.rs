@@ -1,10 +1,10 @@
 //! The start of the next piece: a past plan with its givens kept and its history left behind.
 
-use pulldown_cmark::Event;
 use toml_edit::{DocumentMut, value};
 
 use super::reading::Document;
-use super::{front, happened};
+use super::tree::Part;
+use super::{actuals, front};
 use crate::Message;
 use crate::measure::Day;
 use crate::syntax::calls::Calls;
@@ -60,13 +60,10 @@ fn body(document: &Document, from: usize, old: &str, new: &str, without: &[Strin
     let mut changes: Vec<(std::ops::Range<usize>, String)> = Vec::new();
     let left_out = document.sections.iter().filter(|one| one.level > 1 && without.contains(&one.title));
     changes.extend(left_out.map(|section| (section.range.clone(), String::new())));
-    changes.extend(happened::places(document).into_iter().map(|range| (range, String::new())));
+    changes.extend(actuals::places(document).into_iter().map(|range| (range, String::new())));
     changes.extend(not_before(document));
-    for (event, range) in &document.events {
-        if let Event::TaskListMarker(true) = event {
-            changes.push((range.clone(), "[ ]".to_owned()));
-        }
-    }
+    let ticked = document.nodes().all().iter().filter(|node| matches!(node.part, Part::Tick(true)));
+    changes.extend(ticked.map(|node| (node.range.clone(), "[ ]".to_owned())));
     let title = document.sections.iter().find(|one| one.level == 1);
     if let Some(section) = title {
         let line = document.text.get(section.range.clone()).and_then(|text| text.lines().next()).unwrap_or_default();

@@ -1,23 +1,29 @@
 //! The Markdown of a plan or a rate sheet, read into what it is made of. Reading never fails: what is wrong is a problem.
 //!
-//! [`front`] the head between `+++` lines, [`lines`] where an offset stands, [`reading`] blocks, asks and sections,
-//! [`prices`] the price list of a rate sheet, [`change`] rewriting just one given or one tick, [`happened`] writing down what really happened, [`copy`] the start of
-//! the next piece. Text in, text out: nothing here evaluates or renders.
+//! [`reading`] the document as a whole, [`front`] the head between `+++` lines, [`markdown`] the body made into the one [`tree`]
+//! that page and paper are made from, [`parts`] blocks, asks and sections, [`lines`] where an offset stands, [`prices`] the price list of a
+//! rate sheet; [`stages`] what a new plan is put together from, [`head_edit`] rewriting one line of the head, [`change`] rewriting just one given or one tick, [`actuals`] writing down what really happened, [`copy`] the start of the next piece.
+//! Text in, text out: nothing here evaluates or renders.
 
+pub mod actuals;
 pub mod change;
 pub mod copy;
 pub mod front;
-pub mod happened;
 pub mod head_edit;
 pub mod lines;
+mod markdown;
+mod parts;
 mod pictures;
 pub mod prices;
 pub mod reading;
 pub mod stages;
+pub(crate) mod tree;
 
 pub use front::{Front, Kind};
 pub use lines::Lines;
-pub use reading::{Ask, Block, Document, Section};
+pub use markdown::MOST_EVENTS;
+pub use parts::{Ask, Block, Section};
+pub use reading::Document;
 
 /// Something wrong in a document: where, what, and what to do next.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]

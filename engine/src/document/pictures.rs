@@ -1,8 +1,7 @@
 //! The pictures a text shows.
 
-use pulldown_cmark::{Event, Tag};
-
 use super::reading::Document;
+use super::tree::Part;
 use crate::markup::is_local_picture;
 
 impl Document {
@@ -10,12 +9,12 @@ impl Document {
     #[must_use]
     pub fn pictures(&self) -> Vec<String> {
         let mut all: Vec<String> = Vec::new();
-        for (event, _) in &self.events {
-            if let Event::Start(Tag::Image { dest_url, .. }) = event
-                && is_local_picture(dest_url)
-                && !all.iter().any(|one| **one == **dest_url)
+        for node in self.nodes().all() {
+            if let Part::Picture { file } = &node.part
+                && is_local_picture(file)
+                && !all.iter().any(|one| **one == **file)
             {
-                all.push(dest_url.to_string());
+                all.push(file.to_string());
             }
         }
         all

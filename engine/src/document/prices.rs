@@ -2,8 +2,7 @@
 
 use std::ops::Range;
 
-use pulldown_cmark::{Event, Tag, TagEnd};
-
+use super::tree::{Node, Nodes, Part};
 use super::{Document, Problem};
 use crate::Message;
 use crate::measure::{Currency, Length, Money, Units};
@@ -86,50 +85,25 @@ pub struct Cell {
 /// The price list of a document; nothing when it has none.
 #[must_use]
 pub fn table(document: &Document) -> Option<PriceTable> {
-    let mut found: Option<PriceTable> = None;
-    let mut row: Option<PriceRow> = None;
-    let mut in_cell = false;
-    for (event, range) in &document.events {
-        match event {
-            Event::Start(Tag::Table(_)) => {
-                found = Some(PriceTable { columns: Vec::new(), rows: Vec::new(), end: range.end });
-            }
-            Event::Start(Tag::TableHead | Tag::TableRow) if found.is_some() => {
-                row = Some(PriceRow { line: document.lines.line(range.start), cells: Vec::new() });
-            }
-            Event::Start(Tag::TableCell) => {
-                in_cell = true;
-                let written = document.text.get(range.clone()).unwrap_or_default();
-                let lead = written.len() - written.trim_start().len();
-                let start = range.start + lead;
-                let range = start..(start + written.trim().len());
-                row.iter_mut().for_each(|row| row.cells.push(Cell { range: range.clone(), text: String::new() }));
-            }
-            Event::End(TagEnd::TableCell) => in_cell = false,
-            Event::Text(words) | Event::Code(words) if in_cell => {
-                if let Some(cell) = row.as_mut().and_then(|row| row.cells.last_mut()) {
-                    cell.text.push_str(words);
-                }
-            }
-            Event::End(TagEnd::TableHead) => {
-                let heads = row.take().map(|row| row.cells).unwrap_or_default();
-                let columns: Vec<_> = heads.iter().map(|cell| Column::of(&cell.text)).collect();
-                let is_list = [Column::Item, Column::Price].iter().all(|one| columns.contains(&Some(*one)));
-                match &mut found {
-                    Some(table) if is_list => table.columns = columns,
-                    _ => found = None,
-                }
-            }
-            Event::End(TagEnd::TableRow) => {
-                if let (Some(table), Some(row)) = (&mut found, row.take()) {
-                    table.rows.push(row);
-                }
-            }
-            Event::End(TagEnd::Table) if found.is_some() => return found,
-            _ => {}
-        }
+    let mut tables = document.nodes().every().filter(|(node, _)| matches!(node.part, Part::Table { .. }));
+    tables.find_map(|(table, rows)| {
+        let mut rows = rows.map(|(row, cells)| PriceRow {
+            line: document.lines.line(row.range.start),
+            cells: cells.map(|(cell, words)| Cell::of(document, cell, words)).collect(),
+        });
+        let columns: Vec<_> = rows.next()?.cells.iter().map(|cell| Column::of(&cell.text)).collect();
+        let is_list = [Column::Item, Column::Price].iter().all(|one| columns.contains(&Some(*one)));
+        is_list.then(|| PriceTable { columns, rows: rows.collect(), end: table.range.end })
+    })
+}
+
+impl Cell {
+    fn of(document: &Document, cell: &Node, words: Nodes<'_>) -> Self {
+        let written = document.text.get(cell.range.clone()).unwrap_or_default();
+        let start = cell.range.start + written.len() - written.trim_start().len();
+        let range = start..start + written.trim().len();
+        Self { range, text: words.all().iter().map(|node| document.words(node)).collect() }
     }
-    None
 }
 
 /// The lines of a price list, and what of it cannot be read. A row without an item is left out.

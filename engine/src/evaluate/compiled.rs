@@ -8,13 +8,14 @@ use rhai::{AST, ASTNode, Engine, Expr, ImmutableString, ParseErrorType, Position
 use crate::Message;
 use crate::document::Document;
 use crate::recent::Recent;
+use crate::script::explain::{self, Explained};
 use crate::script::sandbox;
 use crate::syntax::calls::Calls;
 use crate::syntax::trace::Trace;
 
 /// Workings or an ask, read.
 pub(crate) struct CompiledText {
-    pub(crate) ast: Result<AST, (ParseErrorType, Position)>,
+    ast: Result<AST, (ParseErrorType, Position)>,
     /// What they use, looked for when it is first asked for.
     uses: OnceLock<Uses>,
 }
@@ -38,6 +39,11 @@ impl CompiledText {
             }
         }
         Self { ast, uses }
+    }
+
+    /// What is run; or why they cannot be read.
+    pub(crate) fn ast(&self) -> Result<&AST, Explained> {
+        self.ast.as_ref().map_err(|(kind, place)| explain::unread(kind, *place))
     }
 
     /// What they use.

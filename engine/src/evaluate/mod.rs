@@ -1,6 +1,6 @@
 //! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
 //!
-//! What goes in and comes out is here; [`worker`] goes through the blocks and asks, [`quotes`] looks at what is quoted,
+//! What goes in and comes out is here; [`worker`] goes through the blocks and asks, `runner` runs them, [`quotes`] looks at what is quoted,
 //! [`doubts`] at what is most likely a slip, [`limits`] at what the shops can make; `sheets` and [`rates`] are rate sheets,
 //! `compiled` keeps workings once read.
 
@@ -9,6 +9,7 @@ mod doubts;
 pub(crate) mod limits;
 mod quotes;
 pub mod rates;
+mod runner;
 mod sheets;
 mod worker;
 
@@ -22,7 +23,7 @@ use self::worker::Worker;
 use crate::document::{Ask, Document, Problem};
 use crate::measure::{Day, Units};
 use crate::record::Record;
-use crate::record::actuals::Known as Happened;
+use crate::record::actuals::FirstPass;
 use crate::script::{Stop, sandbox};
 use crate::syntax::calls::Calls;
 use crate::syntax::trace::Trace;
@@ -171,43 +172,25 @@ struct Source {
 /// `compiled` keeps workings read before; it changes how fast this is, never what it gives. `stop` may end workings that
 /// go on too long. The deepest workings take nearly 2 MB of stack.
 pub fn evaluate(document: &Document, facts: &Facts, compiled: &Arc<Compiled>, stop: Option<Stop>) -> Evaluation {
-    let first = Worker::new(document, facts, compiled, stop.clone(), Happened::default()).work();
+    let first = Worker::new(document, facts, compiled, stop.clone(), FirstPass::default()).work();
     if first.record.actuals.is_empty() {
         return first;
     }
     // What really happened is known from the first line on, wherever it is stated.
     let steps = first.record.steps.iter().map(|step| (step.what.clone(), step.start, step.end)).collect();
-    let known = Happened { actuals: first.record.actuals, steps };
+    let known = FirstPass { actuals: first.record.actuals, steps };
     Worker::new(document, facts, compiled, stop, known).work()
 }
 
 impl Evaluation {
     /// What is written beside a name or an ask: its own working, else its right-hand side with values.
     pub fn working(&self, expression: &str, found: &Found, trace: Option<&Trace>) -> Option<String> {
-        let mut out = String::new();
-        self.write_working(expression, found, trace, &mut |words| out.push_str(words));
-        (!out.is_empty()).then_some(out)
-    }
-
-    /// The same, to where it is written; nothing when there is none.
-    pub(crate) fn write_working(
-        &self,
-        expression: &str,
-        found: &Found,
-        trace: Option<&Trace>,
-        out: &mut dyn FnMut(&str),
-    ) {
         let own = found.working.as_ref();
-        if let Some(working) = own.filter(|working| working.is_told()) {
-            return out(&working.shown(self.units));
-        }
+        let told = own.filter(|working| working.is_told()).map(|working| working.shown(self.units));
         let right = || self.sources.get(expression)?.right.as_ref().and_then(|(calls, place)| calls.right(*place));
-        let trace = trace.or_else(|| right().map(Arc::as_ref));
-        match (trace.and_then(|trace| self.shown(trace)), own) {
-            (Some(shown), _) => out(&shown),
-            (None, Some(working)) => out(&working.shown(self.units)),
-            (None, None) => {}
-        }
+        let traced = || self.shown(trace.or_else(|| right().map(Arc::as_ref))?);
+        let shown = told.or_else(traced).or_else(|| own.map(|working| working.shown(self.units)));
+        shown.filter(|words| !words.is_empty())
     }
 
     /// A trace with the values of its names; nothing when one of them has none that can be written in a line.

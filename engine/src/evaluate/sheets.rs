@@ -6,23 +6,24 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 
-use super::compiled::{Compiled, CompiledBlock};
+use super::compiled::Compiled;
+use super::runner::Runner;
 use crate::Message;
 use crate::document::Kind;
 use crate::script::explain::{self, Explained, Known};
 use crate::script::run::{Run, raise};
-use crate::script::sandbox::SEPARATOR;
 use crate::syntax::nearest::nearest;
 
-/// Finds rate sheets among the facts and works them out as they are asked for.
+/// Finds rate sheets among the facts and works them out as they are asked for. All clones are one.
+#[derive(Clone)]
 pub(crate) struct Sheets {
     pub(crate) texts: Arc<BTreeMap<String, String>>,
     pub(crate) compiled: Arc<Compiled>,
     pub(crate) run: Arc<Run>,
     /// The sheets being read now, outermost first.
-    pub(crate) open: Mutex<Vec<String>>,
+    pub(crate) open: Arc<Mutex<Vec<String>>>,
     /// The sheets read so far.
-    pub(crate) read: Mutex<BTreeMap<String, Shared<Module>>>,
+    pub(crate) read: Arc<Mutex<BTreeMap<String, Shared<Module>>>>,
 }
 
 impl ModuleResolver for Sheets {
@@ -89,10 +90,7 @@ impl Sheets {
                 "write `kind = \"rate sheet\"` in its head, or draw on another document",
             ));
         }
-        let mut scope = Scope::new();
-        let mut functions = AST::empty();
-        let mut in_functions: Vec<String> = Vec::new();
-        functions.set_source(path);
+        let mut runner = Runner::new(self.run.clone(), Some(path));
         for block in &sheet.blocks {
             let within = |explained: Explained| {
                 let (line, column) = sheet.place(block.place(explained.line, explained.column));
@@ -104,40 +102,13 @@ impl Sheets {
             };
             let compiled = block.fits().and_then(|()| self.compiled.block(engine, &block.text));
             let compiled = compiled.map_err(|message| within(Explained::first(message)))?;
-            let outcome = match &compiled.text.ast {
-                Ok(ast) => {
-                    functions = functions.merge(&ast.clone_functions_only());
-                    functions.set_source(path);
-                    let whole = functions.merge(ast);
-                    let called: Vec<_> =
-                        compiled.text.uses().in_functions.iter().chain(&in_functions).cloned().collect();
-                    in_functions = called;
-                    let parts = CompiledBlock::parts(ast, &whole, |name| in_functions.iter().any(|one| one == name));
-                    let mut result = Ok(());
-                    self.run.begin()?;
-                    for part in parts {
-                        result = engine.run_ast_with_scope(&mut scope, &part);
-                        self.run.go_on();
-                        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-                        for (name, _, value) in scope.iter_raw() {
-                            state.names.insert(format!("{path}{SEPARATOR}{name}"), value.clone());
-                        }
-                        if result.is_err() {
-                            break;
-                        }
-                    }
-                    result.map_err(|error| {
-                        let names: Vec<_> = scope.iter_raw().map(|(name, ..)| name).collect();
-                        explain::failed(&error, &Known { names: &names, waiting: &HashMap::new() })
-                    })
-                }
-                Err((kind, place)) => Err(explain::unread(kind, *place)),
-            };
-            outcome.map_err(within)?;
+            let ast = compiled.text.ast().map_err(within)?;
+            self.run.begin()?;
+            runner.block(engine, &compiled, ast).map_err(|error| within(runner.explained(&error)))?;
         }
-        let names: Vec<_> = scope.iter_raw().collect();
+        let names: Vec<_> = runner.scope.iter_raw().collect();
         let gives = names.iter().rev().map(|(name, _, value)| (*name, self.run.notes.named((*value).clone()).0));
-        module(engine, &functions, gives)
+        module(engine, &runner.functions, gives)
     }
 }
 

@@ -57,7 +57,7 @@ pub struct Actuals {
 
 /// What the second working-out knows of the first.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Known {
+pub(crate) struct FirstPass {
     /// What really happened.
     pub(crate) actuals: Actuals,
     /// The steps as they were planned: name, first and last day.

@@ -9,7 +9,7 @@ use foldhash::fast::RandomState;
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 
 use crate::measure::{Calendar, Currency, Day, Units};
-use crate::record::actuals::Known;
+use crate::record::actuals::FirstPass;
 use crate::record::{Record, Step};
 use crate::trade::price_list::Shop;
 use crate::{Found, Message, Value};
@@ -65,7 +65,7 @@ pub(crate) struct Run {
     /// Functions of the trade called so far.
     pub(crate) called: AtomicU64,
     /// What really happened, once that was read.
-    pub(crate) known: Known,
+    pub(crate) known: FirstPass,
     /// The different words of the text being read, when they are counted.
     pub(crate) words: Words,
     pub(crate) state: Mutex<State>,

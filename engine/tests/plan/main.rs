@@ -10,6 +10,7 @@ mod functions;
 mod kept;
 mod limits;
 mod long;
+mod marks;
 mod markup;
 mod money;
 mod notebooks;

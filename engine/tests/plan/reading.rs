@@ -1,7 +1,7 @@
 //! Reading never fails, whatever the text is.
 
 use engine::document::Document;
-use engine::render::html;
+use engine::render::{html, plain};
 
 use super::{facts, plan};
 
@@ -181,4 +181,45 @@ fn a_text_that_comes_apart_into_too_many_pieces_is_told_and_kept() {
         let told: Vec<_> = document.problems.iter().map(ToString::to_string).collect();
         assert!(told.len() == 1 && told[0].contains("comes apart into more than 100000 pieces"), "{told:?}");
     }
+}
+
+#[test]
+fn a_text_nested_without_end_is_read_and_shown_on_a_small_stack() {
+    let deep =
+        |open: &str, close: &str, count| format!("# A\n\n{}`? 1 + 1`{}\n", open.repeat(count), close.repeat(count));
+    let line = |words: &str| format!("{}{words}\n", "> ".repeat(500));
+    let quotes = [line("a").repeat(1_000), line("`? 1 + 1`")].concat();
+    let texts = [
+        deep("> ", "", 30_000),
+        deep("- ", "", 10_000),
+        deep("*a ", "*", 5_000),
+        deep("![a ", "](a.jpg)", 5_000),
+        deep("> - *a ", "*", 5_000),
+        quotes,
+    ];
+    for text in texts {
+        let shown = text.chars().take(20).collect::<String>();
+        let small = std::thread::Builder::new().stack_size(512 << 10);
+        let read = move || {
+            let (document, worked) = (Document::read(&text), plan(&text, &facts(&[])));
+            let page = html::article(&document, &worked, &html::View::default()).html;
+            let paper = plain::whole(&document, &worked, &[]).blocks;
+            (page, format!("{paper:?}"))
+        };
+        let (page, paper) = small.spawn(read).unwrap().join().unwrap();
+        assert!(page.contains("\">2</span>") || page.contains("a 2\""), "{shown}");
+        assert!(paper.contains("shown: \"2\"") || paper.contains("a 2\""), "{shown}");
+        for tag in ["<blockquote>", "<ul>", "<em>", "<img"] {
+            assert!(page.matches(tag).count() <= 32, "{tag} of {shown}");
+        }
+    }
+}
+
+#[test]
+fn items_deeper_than_paper_nests_them_are_no_single_word_there() {
+    let text = (0..9).map(|depth| format!("{}- item{depth}\n", "  ".repeat(depth))).collect::<String>();
+    let paper = plain::whole(&Document::read(&text), &plan(&text, &facts(&[])), &[]).blocks;
+    let mut lines = Vec::new();
+    paper.iter().for_each(|block| block.lines(&mut lines));
+    assert_eq!(lines, (0..9).map(|depth| format!("item{depth}")).collect::<Vec<_>>());
 }

@@ -4,7 +4,7 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use engine::document::happened::Happened;
+use engine::document::actuals::Actual;
 use engine::measure::{Currency, Day, Money};
 use engine::trade::edition::{Event, Print};
 
@@ -82,16 +82,16 @@ impl Today {
         self.notebook.set_given(name, &self.etag(name)?, number, entered).map(drop)
     }
 
-    fn note(&self, name: &Name, happened: &Happened) -> Result<(), Error> {
-        self.notebook.note(name, &self.etag(name)?, happened).map(drop)
+    fn note(&self, name: &Name, actual: &Actual) -> Result<(), Error> {
+        self.notebook.note(name, &self.etag(name)?, actual).map(drop)
     }
 
     fn done(&self, name: &Name, step: &str) -> Result<(), Error> {
-        self.note(name, &Happened::Finished { step: step.to_owned(), day: Some(self.day) })
+        self.note(name, &Actual::Finished { step: step.to_owned(), day: Some(self.day) })
     }
 
     fn bill(&self, name: &Name, what: &str, cents: i64) -> Result<(), Error> {
-        self.note(name, &Happened::Invoiced { what: what.to_owned(), amount: dollars(cents)?, day: self.day })
+        self.note(name, &Actual::Invoiced { what: what.to_owned(), amount: dollars(cents)?, day: self.day })
     }
 
     /// A line of the ledger: print, what happened, to or by whom, for how much, where it is now.
@@ -140,7 +140,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     today.change(&ebb, &[("[shops]", &format!("{FACTS}[shops]")), ("edition = 10", "edition = 6")])?;
     let today = on(folder, "2026-03-20")?;
     today.done(&ebb, "Drum scan")?;
-    let snag = Happened::Snag {
+    let snag = Actual::Snag {
         what: "Scan came back with a cast".into(),
         cost: Some(dollars(6000)?),
         step: Some("Drum scan".into()),

@@ -1,7 +1,7 @@
 //! Saving: a change to a text, acknowledged only when the record and the file hold it.
 
 use engine::Message;
-use engine::document::happened::{self, Happened};
+use engine::document::actuals::{self, Actual};
 use engine::document::{Document, change, head_edit};
 
 use super::history::Calculate;
@@ -101,11 +101,11 @@ impl Notebook {
     ///
     /// # Errors
     /// As [`Notebook::save`], and when what is written cannot stand in a plan or tells of a step or cost it does not have.
-    pub fn note(&self, name: &Name, from: &str, happened: &Happened) -> Result<Saved, Error> {
+    pub fn note(&self, name: &Name, from: &str, actual: &Actual) -> Result<Saved, Error> {
         self.save_change(name, from, None, |now| {
             let worked = self.calculator.calculate(name, &now.text, None)?;
-            happened.belongs_to(&worked.evaluation.record).map_err(Error::Unusable)?;
-            happened::write(&worked.document, happened).map_err(Error::Unusable)
+            actual.belongs_to(&worked.evaluation.record).map_err(Error::Unusable)?;
+            actuals::write(&worked.document, actual).map_err(Error::Unusable)
         })
     }
 

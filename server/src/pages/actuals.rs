@@ -2,7 +2,7 @@
 
 use axum::body::Bytes;
 use axum::response::Response;
-use engine::document::happened::Happened;
+use engine::document::actuals::Actual;
 use engine::document::{Document, front};
 use engine::measure::Currency;
 
@@ -31,22 +31,22 @@ pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Error>
         .save(move |notebook, name, from| {
             let kept = notebook.text(name)?;
             let currency = Document::read(front::head_of(&kept.text)).front.currency;
-            let happened = happened(entered, currency)?;
-            notebook.note(name, from, &happened)
+            let actual = actual(entered, currency)?;
+            notebook.note(name, from, &actual)
         })
         .await
 }
 
-fn happened(entered: Entered, currency: Currency) -> Result<Happened, Error> {
+fn actual(entered: Entered, currency: Currency) -> Result<Actual, Error> {
     let day = || days::entered(entered.day.trim());
     let amount = || amount(&entered.amount, currency).map_err(Error::Unusable);
     let what = entered.what.trim().to_owned();
     Ok(match entered.kind.as_str() {
-        "finished" if entered.day.trim().is_empty() => Happened::Finished { step: what, day: None },
-        "finished" => Happened::Finished { step: what, day: Some(day()?) },
-        "quoted" => Happened::Quoted { what, amount: amount()?, day: day()? },
-        "invoiced" => Happened::Invoiced { what, amount: amount()?, day: day()? },
-        "snag" => Happened::Snag {
+        "finished" if entered.day.trim().is_empty() => Actual::Finished { step: what, day: None },
+        "finished" => Actual::Finished { step: what, day: Some(day()?) },
+        "quoted" => Actual::Quoted { what, amount: amount()?, day: day()? },
+        "invoiced" => Actual::Invoiced { what, amount: amount()?, day: day()? },
+        "snag" => Actual::Snag {
             what,
             cost: if entered.amount.trim().is_empty() { None } else { Some(amount()?) },
             step: Some(entered.step.trim().to_owned()).filter(|step| !step.is_empty()),

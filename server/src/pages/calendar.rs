@@ -7,6 +7,7 @@ use axum::extract::{Path, State};
 use axum::http::HeaderMap;
 use axum::response::{IntoResponse as _, Response};
 use engine::measure::Day;
+use engine::render::shop_name;
 use icalendar::{Calendar, Component as _, Event, Property};
 use serde_json::json;
 
@@ -128,9 +129,7 @@ pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error
     }
     calendar.name(&plain(&title));
     for (number, step) in worked.evaluation.record.steps.iter().enumerate() {
-        let who = step.who.as_deref().map(|role| {
-            shops.iter().find(|(one, _)| one == role).map_or_else(|| role.to_owned(), |(_, name)| name.clone())
-        });
+        let who = step.who.as_deref().map(|role| shop_name(shops, role));
         let summary = match who.as_deref().filter(|who| *who != "me") {
             Some(who) => format!("{}, {who}: {title}", step.what),
             None => format!("{}: {title}", step.what),

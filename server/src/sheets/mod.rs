@@ -11,7 +11,7 @@ pub(crate) mod ticket_page;
 pub(crate) use press::Alone;
 
 use engine::document::Document;
-use engine::document::reading::MOST_EVENTS;
+use engine::document::MOST_EVENTS;
 use engine::measure::{Day, Units};
 use engine::render::plain::{self, Block};
 use engine::trade::certificate::STATUTES;

@@ -10,6 +10,8 @@
 mod active;
 mod asked;
 mod growth;
+#[path = "../../../engine/tests/plan/marks.rs"]
+mod marks;
 mod names;
 mod packed;
 #[path = "../program/mod.rs"]

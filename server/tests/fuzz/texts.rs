@@ -11,6 +11,7 @@ use server::evaluator::{calculate, limit};
 use server::names::Name;
 
 use crate::active::active;
+use crate::marks::MARKS;
 use crate::program::notebook;
 use crate::tries::{Tries, elements, text};
 use crate::{calculated, facts, on_a_thread};
@@ -136,74 +137,6 @@ fn plans_of_any_text_are_read_worked_out_and_shown() {
         println!("longest: {longest:?}");
     });
 }
-
-/// Pieces that Markdown, HTML and asks are made of, and what would act if it became markup.
-const MARKS: &[&str] = &[
-    "![",
-    "[",
-    "](",
-    ")",
-    "]",
-    "a.jpg",
-    "/x/onerror=alert(1)//",
-    "javascript:x",
-    "JaVa\tscript:x",
-    "data:text/html,x",
-    "//a.example",
-    "https://a.example",
-    "<https://a.example>",
-    "*",
-    "**",
-    "~~",
-    "`",
-    "``",
-    "`? 1 + 1`",
-    "`? nothing`",
-    "? ",
-    "\"",
-    "'",
-    " \"t\"",
-    "<",
-    ">",
-    "<b onclick=x>",
-    "</p>",
-    "<script>",
-    "<svg onload=x>",
-    "<!--",
-    "-->",
-    "&lt;",
-    "&#34;",
-    "&#60;",
-    "&",
-    "\\",
-    "\n",
-    "\n\n",
-    "\\\n",
-    "  \n",
-    "- ",
-    "1. ",
-    "- [ ] ",
-    "> ",
-    "## ",
-    "## a {#b .c onclick=x for=lab}\n",
-    "| a | b |\n|---|--:|\n| ",
-    " | ",
-    "|\n",
-    "```x\" onclick=\"y\n",
-    "```workings\nlet a = \"<i onclick=x>\";\n",
-    "```\n",
-    "    ",
-    "---\n",
-    "a",
-    " c",
-    "é",
-    "\u{0}",
-    "\u{202e}",
-    "=",
-    "onerror=",
-    "[r]: /u \"t\"\n",
-    "![r]",
-];
 
 #[test]
 fn pages_of_any_text_hold_nothing_that_acts() {

@@ -3,27 +3,29 @@
 mod names;
 
 use std::cmp::Ordering;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
+use rhai::{AST, Caches, Dynamic, Engine};
 
 use super::{Answer, Evaluation, Facts, Outcome};
 use crate::document::{Ask, Block, Document, Kind, Problem, prices};
 use crate::evaluate::Compiled;
 use crate::evaluate::compiled::CompiledBlock;
 use crate::evaluate::limits;
+use crate::evaluate::runner::Runner;
 use crate::evaluate::sheets::Sheets;
 use crate::measure::Calendar;
-use crate::record::actuals::Known as Happened;
+use crate::record::actuals::FirstPass;
 use crate::record::{MOST, OpenCost, Record};
 use crate::script::convert::Notes;
-use crate::script::explain::{self, Explained, Known};
+use crate::script::explain::{self, Explained};
 use crate::script::run::{Run, State, Words};
 use crate::script::{Stop, sandbox};
 use crate::syntax::calls::Calls;
+use crate::syntax::trace::Trace;
 use crate::trade::edition::Edition;
 use crate::trade::price_list::Shop;
 use crate::{Found, Message, Thing, Value};
@@ -32,30 +34,21 @@ use crate::{Found, Message, Thing, Value};
 const MOST_BLOCKS: usize = 500;
 const MOST_ASKS: usize = 3_000;
 
-/// Names one plan may give, and how many of those nearest above a misspelt one are looked through for it.
+/// Names one plan may give.
 const MOST_NAMES: usize = 5_000;
-const NEAR: usize = 400;
 
 /// A plan being calculated.
 pub(super) struct Worker<'a> {
     pub(super) document: &'a Document,
     pub(super) compiled: &'a Compiled,
     pub(super) run: Arc<Run>,
-    pub(super) sheets: Arc<Sheets>,
+    pub(super) sheets: Sheets,
     engine: Engine,
-    /// The names given so far with their values, and their order.
+    /// The names given so far with their values.
     values: HashMap<Arc<str>, Dynamic, RandomState>,
-    order: Vec<Arc<str>>,
-    /// What the block or ask being calculated sees: of the names so far just those it uses, so that looking one up costs
-    /// no more in a long plan than in a short one.
-    scope: Scope<'static>,
-    functions: Option<AST>,
-    /// Names that could not be calculated, with the line of the message.
-    waiting: HashMap<String, usize>,
-    /// Names the functions so far use.
-    in_functions: HashSet<String>,
-    /// Functions of the language and of the trade already looked up.
-    looked_up: Caches,
+    /// Sees of the names so far just those a block or ask uses, so that looking one up costs no more in a long plan than in a
+    /// short one.
+    runner: Runner,
     /// Whether names are told to functions.
     told: bool,
     /// Whether functions, of the plan or of its rate sheets, are let see names.
@@ -73,7 +66,7 @@ impl<'a> Worker<'a> {
         facts: &Facts,
         compiled: &'a Arc<Compiled>,
         stop: Option<Stop>,
-        happened: Happened,
+        first: FirstPass,
     ) -> Self {
         let front = &document.front;
         let units = facts.units.unwrap_or(front.units);
@@ -90,19 +83,19 @@ impl<'a> Worker<'a> {
             last: AtomicU64::new(0),
             all: AtomicU64::new(0),
             called: AtomicU64::new(0),
-            known: happened,
+            known: first,
             words: Words::default(),
             state: Mutex::default(),
         });
-        let sheets = Arc::new(Sheets {
+        let sheets = Sheets {
             texts: facts.sheets.clone(),
             compiled: compiled.clone(),
             run: run.clone(),
-            open: Mutex::default(),
-            read: Mutex::default(),
-        });
+            open: Arc::default(),
+            read: Arc::default(),
+        };
         let mut engine = sandbox::engine(run.clone());
-        engine.set_module_resolver(Shelf(sheets.clone()));
+        engine.set_module_resolver(sheets.clone());
         let mut problems = document.problems.clone();
         if front.kind == Kind::RateSheet {
             problems.extend(prices::table(document).into_iter().flat_map(|table| prices::lines(document, &table).1));
@@ -131,16 +124,11 @@ impl<'a> Worker<'a> {
         let mut worker = Self {
             document,
             compiled,
+            runner: Runner::new(run.clone(), None),
             run,
             sheets,
             engine,
             values: HashMap::with_capacity_and_hasher(names, RandomState::default()),
-            order: Vec::with_capacity(names),
-            scope: Scope::new(),
-            functions: None,
-            waiting: HashMap::new(),
-            in_functions: HashSet::new(),
-            looked_up: Caches::new(),
             told: false,
             seeing: false,
             over: None,
@@ -183,8 +171,8 @@ impl<'a> Worker<'a> {
         self.out.record = std::mem::take(&mut self.run.state.lock().unwrap_or_else(PoisonError::into_inner).record);
         self.out.record.reckon_spare_days(&self.run.calendar);
         for (line, message) in self.out.record.actuals.astray(&self.out.record) {
-            let at = self.document.lines.start(line);
-            self.out.problems.push(self.document.problem_at(at, message.what, message.next));
+            let problem = self.problem(self.document.lines.start(line), message);
+            self.out.problems.push(problem);
         }
         self.out.quotes = self.quotes();
         self.out.doubts = self.doubts();
@@ -210,7 +198,7 @@ impl<'a> Worker<'a> {
             return Err(over.clone());
         }
         self.run.begin().map_err(|message| {
-            let over = self.document.problem_at(at, message.what, message.next);
+            let over = self.problem(at, message);
             self.over = Some(over.clone());
             over
         })
@@ -223,9 +211,7 @@ impl<'a> Worker<'a> {
         }
         let compiled = match block.fits().and_then(|()| self.compiled.block(&self.engine, &block.text)) {
             Ok(compiled) => compiled,
-            Err(message) => {
-                return Outcome::nothing(vec![self.document.problem_at(block.range.start, message.what, message.next)]);
-            }
+            Err(message) => return Outcome::nothing(vec![self.problem(block.range.start, message)]),
         };
         let shop = block.section.and_then(|at| self.document.sections.get(at)).and_then(|section| section.shop.clone());
         let line = self.document.lines.line(block.place(1, 1));
@@ -243,29 +229,24 @@ impl<'a> Worker<'a> {
         let mut outcome = Outcome { gives, problems, compiled: Some(compiled.clone()) };
         let names = self.let_see(&text.uses().all);
         let noted = self.run.notes.count();
-        let failed = match &text.ast {
-            Err((kind, place)) => Some(explain::unread(kind, *place)),
+        let failed = match text.ast() {
+            Err(unread) => Some(unread),
             Ok(ast) => {
                 if text.has_functions() || !text.has_nothing_to_import() {
-                    self.in_functions.extend(text.uses().in_functions.iter().cloned());
                     self.let_functions_see();
                 }
                 self.tell_functions(ast);
-                let result = self.run(ast, &compiled);
-                if text.has_functions() {
-                    let own = ast.clone_functions_only();
-                    self.functions = Some(self.functions.as_ref().map_or(own.clone(), |all| all.merge(&own)));
-                }
+                let result = self.runner.block(&self.engine, &compiled, ast);
                 if result.as_ref().is_err_and(|error| explain::is_stopped(error)) {
                     self.forget(names, &compiled.calls, noted);
                 }
-                result.err().map(|error| self.explained(&error))
+                result.err().map(|error| self.runner.explained(&error))
             }
         };
         self.keep(names, block, &compiled.calls, &mut outcome);
         self.draw_on(&compiled);
         if let Some(failed) = failed {
-            let problem = self.problem(block.place(failed.line, failed.column), failed);
+            let problem = self.problem(block.place(failed.line, failed.column), failed.message);
             for one in &compiled.calls.lets {
                 if !self.out.names.contains_key(&one.name) {
                     self.wait_for(&one.name, problem.line);
@@ -294,45 +275,6 @@ impl<'a> Worker<'a> {
         }
     }
 
-    /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a
-    /// function sees every name above its call.
-    fn run(&mut self, ast: &AST, compiled: &CompiledBlock) -> Result<(), Box<EvalAltResult>> {
-        let merged;
-        let whole = match &self.functions {
-            Some(functions) => {
-                merged = functions.merge(ast);
-                &merged
-            }
-            None if !ast.has_functions() => return self.statements(ast).map(|_| ()),
-            None => ast,
-        };
-        if self.in_functions.is_empty() || !compiled.calls.lets.iter().any(|one| self.in_functions.contains(&*one.name))
-        {
-            return self.engine.run_ast_with_scope(&mut self.scope, whole);
-        }
-        let before = self.scope.len();
-        for part in CompiledBlock::parts(ast, whole, |name| self.in_functions.contains(name)) {
-            self.engine.run_ast_with_scope(&mut self.scope, &part)?;
-            self.run.go_on();
-            let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
-            let count = self.scope.len().saturating_sub(before);
-            for (name, _, value) in self.scope.iter_raw().take(count) {
-                if self.in_functions.contains(name) {
-                    state.names.insert(name.to_owned(), value.clone());
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// Runs workings where no functions of a plan can be called: what a function's name means was found by the block above.
-    fn statements(&mut self, ast: &AST) -> Result<Dynamic, Box<EvalAltResult>> {
-        let mut global = self.engine.new_global_runtime_state();
-        global.source = ast.source().map(Into::into);
-        #[expect(deprecated, reason = "the only way to keep what was looked up from one block to the next")]
-        self.engine.eval_statements_raw(&mut global, &mut self.looked_up, &mut self.scope, ast.statements())
-    }
-
     /// From the first function on, the names are told to functions, which see no others. Most plans have none.
     fn tell_functions(&mut self, ast: &AST) {
         if self.told || !ast.has_functions() {
@@ -356,10 +298,9 @@ impl<'a> Worker<'a> {
             return;
         }
         for (path, name) in &block.text.uses().imports {
-            let module: Option<Shared<Module>> =
-                self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
+            let module = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
-            self.looked_up = Caches::new();
+            self.runner.looked_up = Caches::new();
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
             }
@@ -368,55 +309,38 @@ impl<'a> Worker<'a> {
     }
 
     fn ask(&mut self, ask: &Ask) -> Answer {
+        let mut trace = None;
+        let result = self.answer(ask, &mut trace);
+        Answer { result, trace }
+    }
+
+    fn answer(&mut self, ask: &Ask, trace: &mut Option<Arc<Trace>>) -> Result<Found, Problem> {
         if let Some(found) = self.out.names.get(&*ask.expression) {
-            let result = countable(&found.value)
-                .map(|()| found.clone())
-                .map_err(|message| self.problem(ask.at, Explained::first(message)));
-            return Answer { result, trace: None };
+            let found = countable(&found.value).map(|()| found.clone());
+            return found.map_err(|message| self.problem(ask.at, message));
         }
-        if let Err(over) = self.begin(ask.at) {
-            return Answer { result: Err(over), trace: None };
-        }
-        let compiled = match ask.fits().and_then(|()| self.compiled.ask(&self.engine, &ask.expression)) {
-            Ok(compiled) => compiled,
-            Err(message) => {
-                return Answer { result: Err(self.problem(ask.at, Explained::first(message))), trace: None };
-            }
-        };
-        let (text, trace) = (&compiled.text, compiled.trace.clone());
-        let failed = match &text.ast {
-            Err((kind, place)) => Err(explain::unread(kind, *place)),
-            Ok(own) => {
-                self.tell_functions(own);
-                self.let_see(&text.uses().all);
-                let result = match &self.functions {
-                    Some(functions) => self.engine.eval_ast_with_scope(&mut self.scope, &functions.merge(own)),
-                    None if own.has_functions() => self.engine.eval_ast_with_scope(&mut self.scope, own),
-                    None => self.statements(own),
-                };
-                result.map_err(|error| self.explained(&error))
-            }
-        };
-        let found = failed.and_then(|value| {
+        self.begin(ask.at)?;
+        let compiled = ask.fits().and_then(|()| self.compiled.ask(&self.engine, &ask.expression));
+        let compiled = compiled.map_err(|message| self.problem(ask.at, message))?;
+        trace.clone_from(&compiled.trace);
+        let value = compiled.text.ast().and_then(|own| {
+            self.tell_functions(own);
+            self.let_see(&compiled.text.uses().all);
+            self.runner.ask(&self.engine, own).map_err(|error| self.runner.explained(&error))
+        });
+        let found = value.and_then(|value| {
             let found = self.run.notes.found(&value);
             countable(&found.value).map_err(Explained::first)?;
             Ok(found)
         });
-        let result = found.map_err(|failed| {
+        found.map_err(|failed| {
             let within = ask.expression.char_indices().nth(failed.column.saturating_sub(1)).map_or(0, |(at, _)| at);
-            self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed)
-        });
-        Answer { result, trace }
+            self.problem(ask.at + if failed.line <= 1 { within } else { 0 }, failed.message)
+        })
     }
 
-    fn explained(&self, error: &EvalAltResult) -> Explained {
-        let own = self.scope.iter_raw().map(|(name, ..)| name);
-        let names: Vec<_> = own.chain(self.order.iter().rev().take(NEAR).map(|name| &**name)).collect();
-        explain::failed(error, &Known { names: &names, waiting: &self.waiting })
-    }
-
-    fn problem(&self, at: usize, failed: Explained) -> Problem {
-        self.document.problem_at(at, failed.message.what, failed.message.next)
+    fn problem(&self, at: usize, message: Message) -> Problem {
+        self.document.problem_at(at, message.what, message.next)
     }
 }
 
@@ -430,21 +354,6 @@ fn shops(document: &Document, facts: &Facts, compiled: &Compiled) -> Vec<Arc<Sho
         Arc::new(Shop { role: role.clone(), name, lines: table.unwrap_or_default() })
     };
     document.front.shops.iter().map(shop).collect()
-}
-
-/// The rate sheets as the engine wants them: shared.
-struct Shelf(Arc<Sheets>);
-
-impl rhai::ModuleResolver for Shelf {
-    fn resolve(
-        &self,
-        engine: &Engine,
-        source: Option<&str>,
-        path: &str,
-        place: rhai::Position,
-    ) -> Result<Shared<Module>, Box<EvalAltResult>> {
-        self.0.resolve(engine, source, path, place)
-    }
 }
 
 /// A value, when it is not a number that cannot be counted with, as the root of one below zero.
@@ -493,7 +402,7 @@ mod tests {
             let document = Document::read(text);
             let worked = |part| {
                 let compiled = Arc::default();
-                let mut worker = Worker::new(&document, &facts, &compiled, None, Happened::default());
+                let mut worker = Worker::new(&document, &facts, &compiled, None, FirstPass::default());
                 sandbox::limit(&mut worker.engine, part);
                 let out = worker.work();
                 let mut names: Vec<_> =

@@ -17,7 +17,7 @@ const MOST_TOLD: usize = 1_000;
 impl Worker<'_> {
     /// A block that had to be stopped gives nothing: what it piled up would stop the blocks below it too.
     pub(super) fn forget(&mut self, before: usize, calls: &Calls, noted: usize) {
-        self.scope.rewind(before);
+        self.runner.scope.rewind(before);
         self.run.notes.forget(noted);
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
         for one in &calls.lets {
@@ -57,14 +57,14 @@ impl Worker<'_> {
 
     /// What a block gave becomes constant, so that no later block changes it behind the reader's back.
     pub(super) fn keep(&mut self, before: usize, block: &Block, calls: &Arc<Calls>, outcome: &mut Outcome) {
-        let count = self.scope.len().saturating_sub(before);
-        let fresh = self.scope.iter_raw().take(count).map(|(name, _, value)| {
+        let count = self.runner.scope.len().saturating_sub(before);
+        let fresh = self.runner.scope.iter_raw().take(count).map(|(name, _, value)| {
             let place = calls.find(name);
             let shared = place.and_then(|place| calls.lets.get(place)).map(|one| one.name.clone());
             (shared.unwrap_or_else(|| name.into()), place, value.flatten_clone())
         });
         let fresh: Vec<_> = fresh.collect();
-        self.scope.rewind(before);
+        self.runner.scope.rewind(before);
         let mut told = false;
         for (name, place, value) in fresh.into_iter().rev() {
             let (value, found) = self.run.notes.named(value);
@@ -104,13 +104,13 @@ impl Worker<'_> {
             self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_string(), value.clone());
         }
         if self.values.insert(name.clone(), value).is_none() {
-            self.order.push(name.clone());
+            self.runner.order.push(name.clone());
         }
         self.out.names.insert(name, found);
     }
 
     fn room_for_a_name(&self) -> Result<(), Message> {
-        if self.order.len() < MOST_NAMES {
+        if self.runner.order.len() < MOST_NAMES {
             return Ok(());
         }
         Err(Message::new(format!("at most {MOST_NAMES} names of one plan are given a value"), "cut it into two plans"))
@@ -118,19 +118,19 @@ impl Worker<'_> {
 
     /// Lets the next block or ask see those of the names so far that it uses; gives how many they are.
     pub(super) fn let_see(&mut self, uses: &[ImmutableString]) -> usize {
-        self.scope.clear();
+        self.runner.scope.clear();
         for name in uses {
             if let Some(value) = self.values.get(name.as_str()) {
-                self.scope.push_constant_dynamic(name.as_str(), value.clone());
+                self.runner.scope.push_constant_dynamic(name.as_str(), value.clone());
             }
         }
-        self.scope.len()
+        self.runner.scope.len()
     }
 
     pub(super) fn wait_for(&mut self, name: &str, line: usize) {
-        if !self.waiting.contains_key(name) {
-            self.waiting.insert(name.to_owned(), line);
-            self.order.push(name.into());
+        if !self.runner.waiting.contains_key(name) {
+            self.runner.waiting.insert(name.to_owned(), line);
+            self.runner.order.push(name.into());
         }
     }
 }

@@ -1,18 +1,12 @@
 //! Live values in the prose: the number in its place, and its working in the margin.
 
-use pulldown_cmark::{Event, TagEnd};
-
 use super::{Writer, said};
 use crate::Value;
-use crate::document::reading::is_ask;
-use crate::drawing;
 use crate::markup::{Name, Tag};
-use crate::script::statements::Shown;
+use crate::render::exhibit::{Exhibit, UNKNOWN};
 
 impl Writer<'_> {
-    pub(super) fn ask(&mut self) {
-        let index = self.next_ask;
-        self.next_ask += 1;
+    pub(super) fn ask(&mut self, index: usize) {
         let (document, evaluation) = (self.document, self.evaluation);
         let (Some(ask), Some(answer)) = (document.asks.get(index), evaluation.answers.get(index)) else {
             return;
@@ -22,22 +16,19 @@ impl Writer<'_> {
             Err(problem) => {
                 let unknown = self.out.open(Tag::Span).class("unknown");
                 let words = format_args!("{}; {}", problem.what, problem.next);
-                unknown.attr(Name::Title, words).says("not known yet");
+                unknown.attr(Name::Title, words).says(UNKNOWN);
                 self.note(|out| said(out, "remark", problem));
             }
             Ok(found) => {
                 self.caution(found);
-                let given = self.givens.get(&*ask.expression).filter(|_| !self.heading);
+                let given = self.givens.get(&*ask.expression).filter(|_| !self.in_heading);
                 let given = given.and_then(|number| Some((*number, evaluation.record.givens.get(*number)?)));
                 if let Some((number, given)) = given {
                     self.control(number, given);
                 } else {
                     self.found(&ask.expression, &found.value);
                 }
-                let mut working = String::new();
-                let trace = answer.trace.as_deref();
-                evaluation.write_working(&ask.expression, found, trace, &mut |words| working.push_str(words));
-                if !working.is_empty() {
+                if let Some(working) = evaluation.working(&ask.expression, found, answer.trace.as_deref()) {
                     self.note(|out| {
                         out.open(Tag::P).holds(|out| {
                             out.open(Tag::B).holds(|out| _ = out.value(&found.value, units));
@@ -69,34 +60,16 @@ impl Writer<'_> {
         }
     }
 
-    /// A paragraph that is one ask for a table or a drawing becomes it.
-    pub(super) fn lone_ask(&mut self, index: usize) -> Option<usize> {
-        let document = self.document;
-        let (Some((Event::Code(words), _)), Some((Event::End(TagEnd::Paragraph), _))) =
-            (document.events.get(index + 1), document.events.get(index + 2))
-        else {
-            return None;
-        };
-        if !is_ask(words) {
-            return None;
+    /// Writes the table or the drawing an ask alone becomes; false where it is words like any other.
+    pub(super) fn exhibit(&mut self, ask: usize) -> bool {
+        let Some((exhibit, found)) = Exhibit::of(self.document, self.evaluation, ask) else { return false };
+        match exhibit {
+            Exhibit::Costs => self.costs(),
+            Exhibit::Steps => self.steps(),
+            Exhibit::Drawing(drawing) => drawing.figure(&mut self.out),
+            Exhibit::NothingHangs => _ = self.out.fixed("<p class=\"problem\">No piece hangs yet. <span class=\"next\">State <span class=\"nb\">hangs(frame.outside, weight)</span> in the workings.</span></p>"),
         }
-        let evaluation = self.evaluation;
-        let Ok(found) = &evaluation.answers.get(self.next_ask)?.result else { return None };
-        let Value::Thing(thing) = &found.value else { return None };
-        match thing.get::<Shown>() {
-            Some(Shown::Costs) => self.costs(),
-            Some(Shown::Steps) => self.steps(),
-            Some(Shown::Wall) => match evaluation.record.hung {
-                Some(hung) => drawing::wall::hung(&hung, &document.title(), evaluation.units).figure(&mut self.out),
-                None => _ = self.out.fixed("<p class=\"problem\">No piece hangs yet. <span class=\"next\">State <span class=\"nb\">hangs(frame.outside, weight)</span> in the workings.</span></p>"),
-            },
-            None => drawing::of(thing, evaluation.units)?.figure(&mut self.out),
-        }
-        self.next_ask += 1;
         self.caution(found);
-        if self.depth == 0 {
-            self.margin();
-        }
-        Some(index + 3)
+        true
     }
 }

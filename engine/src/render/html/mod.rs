@@ -14,11 +14,10 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::Range;
 
 use foldhash::fast::RandomState;
-use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag as Mark, TagEnd};
 
 use crate::Found;
-use crate::document::Problem;
-use crate::document::reading::{Document, is_ask, is_workings, number};
+use crate::document::tree::{Node, Nodes, Part};
+use crate::document::{Document, Problem};
 use crate::evaluate::Evaluation;
 use crate::record::OF_A_SHEET;
 use crate::record::Rule;
@@ -26,6 +25,8 @@ use crate::syntax::trace::Piece;
 
 pub use crate::markup::escape;
 use crate::markup::{Html, Id, Link, Name, Picture, Tag};
+use crate::render::exhibit::UNKNOWN;
+use crate::render::shop_name;
 pub use article::{Article, Passage};
 use article::{End, end};
 pub use title::title_block;
@@ -45,8 +46,7 @@ pub struct View {
 
 impl View {
     fn shop(&self, role: &str) -> String {
-        let name = self.shops.iter().find(|(one, _)| one == role).map(|(_, name)| name.clone());
-        name.unwrap_or_else(|| role.to_owned())
+        shop_name(&self.shops, role)
     }
 }
 
@@ -71,12 +71,13 @@ struct Writer<'a> {
     givens: HashMap<&'a str, usize, RandomState>,
     /// Names of headings, with the last number given behind each.
     ids: BTreeMap<String, usize>,
-    next_ask: usize,
-    next_block: usize,
-    next_section: usize,
+    /// The section whose heading the title block shows.
+    title: Option<usize>,
+    /// How many elements of the text are open.
     depth: usize,
-    heading: bool,
-    seen_title: bool,
+    in_heading: bool,
+    /// The page would be too large, and the rest is left out.
+    is_cut: bool,
 }
 
 impl<'a> Writer<'a> {
@@ -103,12 +104,10 @@ impl<'a> Writer<'a> {
             notes: Vec::new(),
             broken: broken.collect(),
             ids: BTreeMap::new(),
-            next_ask: 0,
-            next_block: 0,
-            next_section: 0,
+            title: document.sections.iter().position(|one| one.level == 1),
             depth: 0,
-            heading: false,
-            seen_title: false,
+            in_heading: false,
+            is_cut: false,
         }
     }
 
@@ -134,170 +133,141 @@ impl<'a> Writer<'a> {
             let button = out.open(Tag::Button).attr(Name::Type, "button").class("do write");
             button.line(Name::DataFrom, from).line(Name::DataTo, to).says("write here");
         });
-        let mut index = 0;
-        while let Some((event, range)) = document.events.get(index) {
+        self.nodes(document.nodes());
+        if self.is_cut {
+            let words = "The page ends here: it would be larger than 2 MB. The text itself is kept whole.";
+            self.out.open(Tag::P).class("problem").says(words);
+        }
+    }
+
+    /// Writes passages or words one after the other.
+    fn nodes(&mut self, mut nodes: Nodes<'a>) {
+        while let Some((node, inside)) = nodes.next() {
             if self.out.len() > LARGEST {
-                let words = "The page ends here: it would be larger than 2 MB. The text itself is kept whole.";
-                self.out.open(Tag::P).class("problem").says(words);
+                self.is_cut = true;
                 return;
             }
-            if let Event::Start(Mark::Heading { level, .. }) = event {
-                self.next_section += 1;
-                if self.depth == 0 && !self.is_title(*level) {
-                    self.end_part();
-                    self.out.open(Tag::Div).class("part");
-                }
+            self.node(node, inside, nodes);
+            if self.depth == 0 {
+                self.margin();
             }
-            index = self.event(index, event, range.start);
         }
     }
 
-    /// Counts what is left out, so that later answers are not mixed up.
-    fn skip(&mut self, event: &Event<'_>) {
-        match event {
-            Event::Code(words) if is_ask(words) => self.next_ask += 1,
-            Event::Start(Mark::CodeBlock(CodeBlockKind::Fenced(info))) if is_workings(info) => self.next_block += 1,
-            _ => {}
-        }
-    }
-
-    /// Writes one event and gives the index of the next.
-    fn event(&mut self, index: usize, event: &Event<'static>, at: usize) -> usize {
+    /// Writes one node with what stands inside it; `after` is what follows it there.
+    fn node(&mut self, node: &'a Node, inside: Nodes<'a>, after: Nodes<'a>) {
         let document = self.document;
-        match event {
-            Event::Start(Mark::Heading { level, .. }) => return self.open_heading(index, *level, at),
-            Event::End(TagEnd::Heading(level)) => self.close_heading(*level),
-            Event::Start(Mark::CodeBlock(CodeBlockKind::Fenced(info))) if is_workings(info) => {
-                let end = document
-                    .events
-                    .get(index..)
-                    .and_then(|rest| rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::CodeBlock))));
-                self.workings();
-                return index + end.unwrap_or(0) + 1;
+        match &node.part {
+            Part::Heading { level, section } => self.heading(*level, *section, node, inside),
+            Part::Paragraph { lone: Some(ask) } if self.exhibit(*ask) => {}
+            Part::Paragraph { .. } => {
+                self.passage(Tag::P, node);
+                self.within(Tag::P, inside).text("\n");
             }
-            Event::Start(Mark::Paragraph) => {
-                if let Some(next) = self.lone_ask(index) {
-                    return next;
+            Part::Workings(block) => self.workings(*block),
+            Part::Typed { language } => {
+                drop(self.out.open(Tag::Pre));
+                let code = self.out.open(Tag::Code);
+                drop(match language {
+                    Some(language) => code.attr(Name::Class, format_args!("language-{language}")),
+                    None => code,
+                });
+                self.within(Tag::Code, inside).close(Tag::Pre).text("\n");
+            }
+            Part::HtmlBlock => _ = self.element(Tag::P, inside).text("\n"),
+            Part::List { first } => {
+                let tag = if first.is_some() { Tag::Ol } else { Tag::Ul };
+                let list = self.out.open(tag);
+                drop(match first {
+                    Some(first) if *first != 1 => list.attr(Name::Start, first),
+                    _ => list,
+                });
+                self.out.text("\n");
+                self.within(tag, inside).text("\n");
+            }
+            Part::Item => _ = self.element(Tag::Li, inside).text("\n"),
+            Part::Quote => {
+                drop(self.out.open(Tag::Blockquote));
+                self.out.text("\n");
+                self.within(Tag::Blockquote, inside).text("\n");
+            }
+            Part::Table { .. } => {
+                self.passage(Tag::Table, node);
+                self.within(Tag::Tbody, inside).close(Tag::Table).text("\n");
+            }
+            Part::Head => {
+                self.out.fixed("<thead><tr>");
+                for (_, words) in inside {
+                    drop(self.out.open(Tag::Th).attr(Name::Scope, "col"));
+                    self.within(Tag::Th, words);
                 }
-                self.passage(Tag::P, at);
+                self.out.fixed("</tr></thead><tbody>");
             }
-            Event::Start(Mark::HtmlBlock) => self.open(Tag::P),
-            Event::End(TagEnd::Paragraph | TagEnd::HtmlBlock) => self.close(Tag::P, "\n"),
-            Event::Start(Mark::Table(_)) => {
-                self.passage(Tag::Table, at);
-                return self.table(index + 1);
+            Part::Row => _ = self.element(Tag::Tr, inside),
+            Part::Cell => _ = self.element(Tag::Td, inside),
+            Part::Emphasis => _ = self.element(Tag::Em, inside),
+            Part::Strong => _ = self.element(Tag::Strong, inside),
+            Part::Struck => _ = self.element(Tag::Del, inside),
+            Part::Link { to, title } => self.link(to, title, inside),
+            Part::Picture { file } => {
+                let words = self.words_of_picture(inside);
+                self.out.open(Tag::Img).src(Picture::of(file).as_ref()).attr(Name::Alt, words);
             }
-            Event::Start(Mark::Link { link_type, dest_url, title, .. }) => {
-                self.depth += 1;
-                self.link(*link_type, dest_url, title);
-            }
-            Event::Start(Mark::Image { dest_url, .. }) => {
-                let (words, next) = self.words_of_picture(index);
-                self.out.open(Tag::Img).src(Picture::of(dest_url).as_ref()).attr(Name::Alt, words);
-                return next;
-            }
-            Event::Start(mark) => self.start(mark),
-            Event::End(mark) => self.end(*mark),
-            Event::Code(words) if is_ask(words) => self.ask(),
-            Event::Code(words) => self.out.open(Tag::Code).says(words),
-            Event::Html(text) | Event::InlineHtml(text) | Event::Text(text) => _ = self.out.text(text),
-            Event::TaskListMarker(done) => self.tick(index, *done, at),
-            Event::SoftBreak => _ = self.out.text("\n"),
-            Event::HardBreak => {
+            Part::Text(_) | Part::Html(_) => _ = self.out.text(document.words(node)),
+            Part::Code(words) => self.out.open(Tag::Code).says(words),
+            Part::Ask(ask) => self.ask(*ask),
+            Part::Tick(done) => self.tick(*done, node, after),
+            Part::SoftBreak => _ = self.out.text("\n"),
+            Part::HardBreak => {
                 self.out.open(Tag::Br);
                 self.out.text("\n");
             }
-            Event::Rule => {
+            Part::Rule => {
                 self.out.open(Tag::Hr);
                 self.out.text("\n");
             }
-            // Not among what is read: see `Document::options`.
-            Event::InlineMath(text) | Event::DisplayMath(text) | Event::FootnoteReference(text) => {
-                self.out.text(text);
-            }
         }
-        index + 1
     }
 
-    /// What other passages and marks begin with.
-    fn start(&mut self, mark: &Mark<'static>) {
+    fn element(&mut self, tag: Tag, inside: Nodes<'a>) -> &mut Html {
+        drop(self.out.open(tag));
+        self.within(tag, inside)
+    }
+
+    /// What stands inside an element that is open, and the end of it.
+    fn within(&mut self, tag: Tag, inside: Nodes<'a>) -> &mut Html {
         self.depth += 1;
-        let out = &mut self.out;
-        match mark {
-            Mark::BlockQuote(_) => drop(out.open(Tag::Blockquote)),
-            Mark::CodeBlock(kind) => {
-                drop(out.open(Tag::Pre));
-                let code = out.open(Tag::Code);
-                if let CodeBlockKind::Fenced(info) = kind
-                    && let Some(language) = info.split_whitespace().next()
-                {
-                    drop(code.attr(Name::Class, format_args!("language-{language}")));
-                }
-            }
-            Mark::List(Some(1)) => drop(out.open(Tag::Ol)),
-            Mark::List(Some(first)) => drop(out.open(Tag::Ol).attr(Name::Start, first)),
-            Mark::List(None) => drop(out.open(Tag::Ul)),
-            mark => {
-                if let Some(tag) = element(mark.to_end()) {
-                    drop(out.open(tag));
-                }
-            }
-        }
-        if matches!(mark, Mark::BlockQuote(_) | Mark::List(_)) {
-            self.out.text("\n");
-        }
-    }
-
-    fn end(&mut self, mark: TagEnd) {
-        if mark == TagEnd::CodeBlock {
-            self.out.close(Tag::Code);
-        }
-        if let Some(tag) = element(mark) {
-            self.out.close(tag);
-        }
-        if matches!(mark, TagEnd::BlockQuote(_) | TagEnd::CodeBlock | TagEnd::List(_) | TagEnd::Item) {
-            self.out.text("\n");
-        }
-        self.depth = self.depth.saturating_sub(1);
-        if self.depth == 0 {
-            self.margin();
-        }
-    }
-
-    /// The words that stand for a picture, as plain text, and the index of what follows it. Pictures may stand in its words.
-    fn words_of_picture(&mut self, index: usize) -> (String, usize) {
-        let (mut words, mut open, mut next) = (String::new(), 0_usize, index);
-        for (event, _) in self.document.events.get(index..).unwrap_or_default() {
-            next += 1;
-            match event {
-                Event::Start(Mark::Image { .. }) => open += 1,
-                Event::End(TagEnd::Image) => open -= 1,
-                Event::Code(code) if is_ask(code) => {
-                    match self.evaluation.answers.get(self.next_ask).map(|answer| &answer.result) {
-                        Some(Ok(found)) => words.push_str(&found.value.shown(self.evaluation.units)),
-                        _ => words.push_str("not known yet"),
-                    }
-                    self.next_ask += 1;
-                }
-                Event::Text(text) | Event::Code(text) => words.push_str(text),
-                Event::SoftBreak | Event::HardBreak => words.push(' '),
-                _ => {}
-            }
-            if open == 0 {
-                break;
-            }
-        }
-        (words, next)
+        self.nodes(inside);
+        self.depth -= 1;
+        self.out.close(tag)
     }
 
     /// Begins a passage, which tells of the line of the text it stands on.
-    fn passage(&mut self, tag: Tag, at: usize) {
-        let line = (self.depth == 0).then(|| self.document.lines.line(at));
-        let start = self.out.open(tag);
-        if let Some(line) = line {
-            drop(start.line(Name::DataLine, line));
+    fn passage(&mut self, tag: Tag, node: &Node) {
+        let line = self.line(node);
+        drop(self.out.open(tag).begins_on(line));
+    }
+
+    /// The line of a passage that stands in nothing else.
+    fn line(&self, node: &Node) -> Option<usize> {
+        (self.depth == 0).then(|| self.document.lines.line(node.range.start))
+    }
+
+    /// The words that stand for a picture, as plain text. Pictures may stand in them.
+    fn words_of_picture(&self, inside: Nodes<'_>) -> String {
+        let mut words = String::new();
+        for node in inside.all() {
+            match &node.part {
+                Part::Ask(ask) => match self.evaluation.answers.get(*ask).map(|answer| &answer.result) {
+                    Some(Ok(found)) => words.push_str(&found.value.shown(self.evaluation.units)),
+                    _ => words.push_str(UNKNOWN),
+                },
+                Part::Text(_) | Part::Code(_) => words.push_str(self.document.words(node)),
+                Part::SoftBreak | Part::HardBreak => words.push(' '),
+                _ => {}
+            }
         }
-        self.depth += 1;
+        words
     }
 
     /// The lines of a part of the text: its first, and the one after its last.
@@ -305,19 +275,6 @@ impl<'a> Writer<'a> {
         let (text, lines) = (&self.document.text, &self.document.lines);
         let after = if part.end < text.len() { lines.line(part.end) } else { lines.count() + 1 };
         (lines.line(part.start), after)
-    }
-
-    fn open(&mut self, tag: Tag) {
-        drop(self.out.open(tag));
-        self.depth += 1;
-    }
-
-    fn close(&mut self, tag: Tag, after: &str) {
-        self.out.close(tag).text(after);
-        self.depth = self.depth.saturating_sub(1);
-        if self.depth == 0 {
-            self.margin();
-        }
     }
 
     /// What stands beside the passage just written.
@@ -346,45 +303,25 @@ impl<'a> Writer<'a> {
 
     // ------------------------------------------------------------------------------------------------ headings
 
-    fn open_heading(&mut self, index: usize, level: HeadingLevel, at: usize) -> usize {
-        let section = self.document.sections.get(self.next_section - 1);
-        if self.is_title(level) {
-            self.seen_title = true;
-            let end =
-                self.document.events.get(index..).and_then(|rest| {
-                    rest.iter().position(|(event, _)| matches!(event, Event::End(TagEnd::Heading(_))))
-                });
-            let end = index + end.unwrap_or(0) + 1;
-            for (event, _) in self.document.events.get(index..end).unwrap_or_default() {
-                self.skip(event);
-            }
-            return end;
-        }
-        let id = self.id(section.map_or("", |one| &one.title));
-        let line = (self.depth == 0).then(|| self.document.lines.line(at));
-        let start = self.out.open(Tag::heading(number(level))).id(&Id::Heading(&id));
-        if let Some(line) = line {
-            drop(start.line(Name::DataLine, line));
-        }
-        self.depth += 1;
-        self.heading = true;
-        index + 1
-    }
-
-    /// The first of the highest, which the title block shows.
-    fn is_title(&self, level: HeadingLevel) -> bool {
-        number(level) == 1 && !self.seen_title
-    }
-
-    fn close_heading(&mut self, level: HeadingLevel) {
-        let tag = Tag::heading(number(level));
-        let section = self.document.sections.get(self.next_section - 1);
-        self.heading = false;
-        self.depth = self.depth.saturating_sub(1);
-        let Some(section) = section else {
-            self.out.close(tag).text("\n");
+    fn heading(&mut self, level: u8, index: usize, node: &Node, inside: Nodes<'a>) {
+        let document = self.document;
+        let Some(section) = document.sections.get(index) else { return };
+        // The title block shows the first of the highest.
+        if self.title == Some(index) {
             return;
-        };
+        }
+        if self.depth == 0 {
+            self.end_part();
+            self.out.open(Tag::Div).class("part");
+        }
+        let id = self.id(&section.title);
+        let (tag, line) = (Tag::heading(level), self.line(node));
+        drop(self.out.open(tag).id(&Id::Heading(&id)).begins_on(line));
+        self.in_heading = true;
+        self.depth += 1;
+        self.nodes(inside);
+        self.depth -= 1;
+        self.in_heading = false;
         let (from, to) = self.lines_of(&section.range);
         self.out.text(" ");
         let button = self.out.open(Tag::Button).attr(Name::Type, "button").class("do write");
@@ -437,62 +374,32 @@ impl<'a> Writer<'a> {
 
     // ---------------------------------------------------------------------------------------------------- rest
 
-    /// A table, whole: the cells of its head are others than those of its rows.
-    fn table(&mut self, from: usize) -> usize {
+    fn tick(&mut self, done: bool, node: &Node, after: Nodes<'_>) {
         let document = self.document;
-        let mut index = from;
-        let mut cell = Tag::Th;
-        while let Some((event, range)) = document.events.get(index) {
-            match event {
-                Event::Start(Mark::TableHead) => _ = self.out.fixed("<thead><tr>"),
-                Event::End(TagEnd::TableHead) => {
-                    cell = Tag::Td;
-                    self.out.fixed("</tr></thead><tbody>");
-                }
-                Event::Start(Mark::TableRow) => drop(self.out.open(Tag::Tr)),
-                Event::End(TagEnd::TableRow) => _ = self.out.close(Tag::Tr),
-                Event::Start(Mark::TableCell) if cell == Tag::Th => drop(self.out.open(cell).attr(Name::Scope, "col")),
-                Event::Start(Mark::TableCell) => drop(self.out.open(cell)),
-                Event::End(TagEnd::TableCell) => _ = self.out.close(cell),
-                Event::End(TagEnd::Table) => {
-                    self.out.close(Tag::Tbody);
-                    self.close(Tag::Table, "\n");
-                    return index + 1;
-                }
-                event => {
-                    index = self.event(index, event, range.start);
-                    continue;
-                }
-            }
-            index += 1;
-        }
-        index
-    }
-
-    fn tick(&mut self, index: usize, done: bool, at: usize) {
         let mut words = String::new();
-        for (event, _) in self.document.events.get(index + 1..).unwrap_or_default() {
-            match event {
-                Event::Text(text) | Event::Code(text) => words.push_str(text),
-                Event::End(TagEnd::Item | TagEnd::Paragraph) | Event::Start(Mark::List(_)) => break,
+        for node in after.all() {
+            match &node.part {
+                Part::Text(_) | Part::Code(_) => words.push_str(document.words(node)),
+                Part::Ask(ask) => words.extend(document.asks.get(*ask).map(|ask| format!("? {}", ask.expression))),
+                Part::Paragraph { .. } | Part::List { .. } => break,
                 _ => {}
             }
         }
-        let line = self.document.lines.line(at);
+        let line = document.lines.line(node.range.start);
         let tick = self.out.open(Tag::Input).attr(Name::Type, "checkbox").line(Name::DataTick, line);
         drop(tick.attr(Name::AriaLabel, words.trim()).flag(Name::Checked, done));
         self.out.text(" ");
     }
 
-    fn link(&mut self, kind: LinkType, to: &CowStr<'_>, title: &CowStr<'_>) {
-        let to = if kind == LinkType::Email { format!("mailto:{to}") } else { to.to_string() };
+    fn link(&mut self, to: &str, title: &str, inside: Nodes<'a>) {
         let start = self.out.open(Tag::A);
-        if let Some(to) = Link::of(&to) {
+        if let Some(to) = Link::of(to) {
             let start = start.href(&to).attr(Name::Rel, "noopener noreferrer");
-            if !title.is_empty() {
-                drop(start.attr(Name::Title, title));
-            }
+            drop(if title.is_empty() { start } else { start.attr(Name::Title, title) });
+        } else {
+            drop(start);
         }
+        self.within(Tag::A, inside);
     }
 
     /// What is wrong with the head and the text as a whole, above everything else.
@@ -528,22 +435,6 @@ impl<'a> Writer<'a> {
         });
         self.out.text("\n");
     }
-}
-
-/// The element of a passage or mark that is always the same.
-fn element(mark: TagEnd) -> Option<Tag> {
-    Some(match mark {
-        TagEnd::BlockQuote(_) => Tag::Blockquote,
-        TagEnd::CodeBlock => Tag::Pre,
-        TagEnd::List(true) => Tag::Ol,
-        TagEnd::List(false) => Tag::Ul,
-        TagEnd::Item => Tag::Li,
-        TagEnd::Emphasis => Tag::Em,
-        TagEnd::Strong => Tag::Strong,
-        TagEnd::Strikethrough => Tag::Del,
-        TagEnd::Link => Tag::A,
-        _ => return None,
-    })
 }
 
 fn said(out: &mut Html, class: &'static str, problem: &Problem) {

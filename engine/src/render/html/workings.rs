@@ -6,8 +6,8 @@ use std::ops::Range;
 
 use super::{Writer, said};
 use crate::Value;
+use crate::document::Problem;
 use crate::document::change::{self, Literal};
-use crate::document::{Block, Problem};
 use crate::evaluate::Outcome;
 use crate::markup::{Html, Id, Link, Name, Start, Tag};
 use crate::measure::Units;
@@ -23,18 +23,11 @@ fn of_block<T>(all: &[T], block: usize, block_of: impl Fn(&T) -> usize) -> Range
 }
 
 impl<'a> Writer<'a> {
-    pub(super) fn workings(&mut self) {
-        let index = self.next_block;
-        self.next_block += 1;
+    pub(super) fn workings(&mut self, index: usize) {
         let (document, evaluation) = (self.document, self.evaluation);
         let (Some(block), Some(outcome)) = (document.blocks.get(index), evaluation.blocks.get(index)) else {
             return;
         };
-        self.worked_out(index, block, outcome);
-    }
-
-    fn worked_out(&mut self, index: usize, block: &Block, outcome: &'a Outcome) {
-        let document = self.document;
         let first = document.lines.line(block.place(1, 1));
         let wrong = !outcome.problems.is_empty();
         let lines = block.text.lines().count();

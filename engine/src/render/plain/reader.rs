@@ -2,15 +2,14 @@
 
 use std::collections::{BTreeSet, HashSet};
 
-use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, Tag, TagEnd};
-
 use super::{Block, Item, Read, Run, State, costs, in_other_units, runs_text, steps};
-use crate::document::reading::{Document, is_ask, is_workings, number};
-use crate::drawing;
+use crate::document::Document;
+use crate::document::tree::{Node, Nodes, Part};
 use crate::evaluate::Evaluation;
 use crate::markup::{is_local_picture, is_safe_link};
 use crate::measure::Money;
-use crate::script::statements::Shown;
+use crate::render::exhibit::{Exhibit, UNKNOWN};
+use crate::render::shop_name;
 use crate::{Found, Value};
 
 /// How deep lists and quotations may stand in each other; what is deeper is written at this depth.
@@ -21,11 +20,6 @@ pub(super) struct Reader<'a> {
     evaluation: &'a Evaluation,
     shops: &'a [(String, String)],
     role: Option<&'a str>,
-    at: usize,
-    next_ask: usize,
-    next_block: usize,
-    next_section: usize,
-    tick: Option<bool>,
     in_heading: bool,
     cautions: BTreeSet<&'static str>,
     unknown: Vec<String>,
@@ -45,11 +39,6 @@ impl<'a> Reader<'a> {
             evaluation,
             shops,
             role,
-            at: 0,
-            next_ask: 0,
-            next_block: 0,
-            next_section: 0,
-            tick: None,
             in_heading: false,
             cautions: BTreeSet::new(),
             unknown: Vec::new(),
@@ -58,270 +47,134 @@ impl<'a> Reader<'a> {
     }
 
     pub(super) fn read(mut self) -> Read {
-        let mut blocks = Vec::new();
-        // Sections begin only at headings that stand in nothing else.
-        while self.peek().is_some() {
-            if self.shows() {
-                self.blocks(0, true, &mut blocks);
-            } else {
-                self.skip_section();
+        let (document, role) = (self.document, self.role);
+        // What stands above the first heading is on no ticket.
+        let mut shows = role.is_none();
+        let passages = document.nodes().filter(|(node, _)| {
+            if let (Part::Heading { section, .. }, Some(role)) = (&node.part, role) {
+                let section = document.sections.get(*section);
+                shows = section.is_some_and(|one| !one.private && one.shop.as_deref() == Some(role));
             }
-        }
+            shows
+        });
+        let blocks = self.blocks(passages, 0);
         let cautions = self.cautions.into_iter().map(str::to_owned).collect();
         Read { blocks, cautions, unknown: self.unknown }
     }
 
-    fn peek(&self) -> Option<&'a Event<'static>> {
-        self.document.events.get(self.at).map(|(event, _)| event)
-    }
-
-    fn next(&mut self) -> Option<&'a Event<'static>> {
-        let event = self.peek();
-        self.at += 1;
-        event
-    }
-
-    fn name(&self, role: &str) -> String {
-        self.shops.iter().find(|(one, _)| one == role).map_or_else(|| role.to_owned(), |(_, name)| name.clone())
-    }
-
-    /// Whether the passage that begins here, with a heading or before any, is on this sheet.
-    fn shows(&self) -> bool {
-        let Some(role) = self.role else { return true };
-        if !matches!(self.peek(), Some(Event::Start(Tag::Heading { .. }))) {
-            return false;
-        }
-        let section = self.document.sections.get(self.next_section);
-        section.is_some_and(|one| !one.private && one.shop.as_deref() == Some(role))
-    }
-
-    /// Passes over everything down to the next heading that stands in nothing else, counting asks and blocks.
-    fn skip_section(&mut self) {
-        let mut depth = 0_usize;
-        let mut begun = false;
-        while let Some(event) = self.peek() {
-            if depth == 0 && begun && matches!(event, Event::Start(Tag::Heading { .. })) {
-                return;
-            }
-            begun = true;
-            match event {
-                Event::Start(tag) => {
-                    depth += 1;
-                    match tag {
-                        Tag::Heading { .. } => self.next_section += 1,
-                        Tag::CodeBlock(CodeBlockKind::Fenced(info)) if is_workings(info) => self.next_block += 1,
-                        _ => {}
-                    }
+    /// Passages, at most so deep in others.
+    fn blocks(&mut self, nodes: impl Iterator<Item = (&'a Node, Nodes<'a>)>, depth: usize) -> Vec<Block> {
+        let (mut out, mut stray) = (Vec::new(), Vec::new());
+        for (node, inside) in nodes {
+            let block = match &node.part {
+                Part::List { .. } | Part::Item | Part::Quote if depth == DEEPEST => {
+                    flush(&mut stray, &mut out);
+                    out.extend(self.blocks(inside, depth));
+                    None
                 }
-                Event::End(_) => depth = depth.saturating_sub(1),
-                Event::Code(words) if is_ask(words) => self.next_ask += 1,
-                _ => {}
-            }
-            self.at += 1;
-        }
-    }
-
-    /// Pieces up to the end of what they stand in; at the top, up to the next heading.
-    fn blocks(&mut self, depth: usize, top: bool, out: &mut Vec<Block>) {
-        let mut stray = Vec::new();
-        let mut through = 0_usize;
-        let mut begun = false;
-        while let Some(event) = self.peek() {
-            if top && begun && through == 0 && matches!(event, Event::Start(Tag::Heading { .. })) {
-                break;
-            }
-            begun = true;
-            self.at += 1;
-            match event {
-                Event::Start(tag) => match tag {
-                    Tag::Paragraph | Tag::HtmlBlock => {
-                        flush(&mut stray, out);
-                        match self.lone_ask() {
-                            Some(block) => out.push(block),
-                            None => {
-                                let runs = self.runs(0);
-                                if !runs.is_empty() {
-                                    out.push(Block::Paragraph { runs });
-                                }
-                            }
-                        }
-                    }
-                    Tag::Heading { level, .. } => {
-                        flush(&mut stray, out);
-                        self.next_section += 1;
-                        self.told.clear();
-                        self.in_heading = true;
-                        let runs = self.runs(0);
-                        self.in_heading = false;
-                        out.push(Block::Heading { level: number(*level), runs });
-                    }
-                    Tag::CodeBlock(CodeBlockKind::Fenced(info)) if is_workings(info) => {
-                        flush(&mut stray, out);
-                        self.workings();
-                    }
-                    Tag::CodeBlock(_) => {
-                        flush(&mut stray, out);
-                        out.push(Block::Code { text: self.typed() });
-                    }
-                    Tag::List(first) if depth < DEEPEST => {
-                        flush(&mut stray, out);
-                        out.push(Block::List { first: *first, items: self.items(depth + 1) });
-                    }
-                    Tag::BlockQuote(_) if depth < DEEPEST => {
-                        flush(&mut stray, out);
-                        let mut blocks = Vec::new();
-                        self.blocks(depth + 1, false, &mut blocks);
-                        out.push(Block::Quote { blocks });
-                    }
-                    Tag::Table(columns) => {
-                        flush(&mut stray, out);
-                        out.push(self.table(columns));
-                    }
-                    Tag::Emphasis | Tag::Strong | Tag::Strikethrough | Tag::Link { .. } | Tag::Image { .. } => {
-                        let run = self.set(tag, 1);
-                        stray.push(run);
-                    }
-                    _ => through += 1,
-                },
-                Event::End(_) if through == 0 && !top => break,
-                Event::End(_) => through = through.saturating_sub(1),
-                Event::Rule => {
-                    flush(&mut stray, out);
-                    out.push(Block::Line);
+                Part::List { first } => Some(Block::List { first: *first, items: self.items(inside, depth + 1) }),
+                Part::Quote => Some(Block::Quote { blocks: self.blocks(inside, depth + 1) }),
+                Part::Heading { level, .. } => Some(self.heading(*level, inside)),
+                Part::Paragraph { lone } => {
+                    lone.and_then(|ask| self.exhibit(ask)).or_else(|| paragraph(self.runs(inside, 0)))
                 }
-                event => self.leaf(event, &mut stray),
-            }
-        }
-        flush(&mut stray, out);
-    }
-
-    fn items(&mut self, depth: usize) -> Vec<Item> {
-        let mut items = Vec::new();
-        while let Some(event) = self.next() {
-            match event {
-                Event::Start(Tag::Item) => {
-                    let around = self.tick.take();
-                    let mut blocks = Vec::new();
-                    self.blocks(depth, false, &mut blocks);
-                    items.push(Item { tick: self.tick.take(), blocks });
-                    self.tick = around;
+                Part::HtmlBlock => paragraph(self.runs(inside, 0)),
+                Part::Workings(block) => {
+                    self.workings(*block);
+                    None
                 }
-                Event::End(TagEnd::List(_)) => break,
-                _ => {}
-            }
+                Part::Typed { .. } => {
+                    Some(Block::Code { text: inside.map(|(node, _)| self.document.words(node)).collect() })
+                }
+                Part::Table { columns } => Some(self.table(columns, inside)),
+                Part::Rule => Some(Block::Line),
+                _ => {
+                    self.run(node, inside, 0, &mut stray);
+                    continue;
+                }
+            };
+            flush(&mut stray, &mut out);
+            out.extend(block);
         }
-        items
+        flush(&mut stray, &mut out);
+        out
     }
 
-    fn table(&mut self, columns: &[Alignment]) -> Block {
-        let columns = columns
-            .iter()
-            .map(|column| match column {
-                Alignment::Right => "right",
-                Alignment::Center => "middle",
-                Alignment::Left | Alignment::None => "left",
-            })
-            .collect();
-        let (mut head, mut rows, mut row) = (Vec::new(), Vec::new(), Vec::new());
-        while let Some(event) = self.next() {
-            match event {
-                Event::Start(Tag::TableCell) => row.push(self.runs(0)),
-                Event::End(TagEnd::TableHead) => head = std::mem::take(&mut row),
-                Event::End(TagEnd::TableRow) => rows.push(std::mem::take(&mut row)),
-                Event::End(TagEnd::Table) => break,
-                _ => {}
-            }
-        }
-        Block::Table { columns, head, rows }
+    fn heading(&mut self, level: u8, inside: Nodes<'a>) -> Block {
+        self.told.clear();
+        self.in_heading = true;
+        let runs = self.runs(inside, 0);
+        self.in_heading = false;
+        Block::Heading { level, runs }
     }
 
-    /// Words up to the end of what they stand in.
-    fn runs(&mut self, depth: usize) -> Vec<Run> {
+    fn items(&mut self, items: Nodes<'a>, depth: usize) -> Vec<Item> {
+        let item = |(_, inside): (&Node, Nodes<'a>)| {
+            // Its box stands first in it or in its first paragraph.
+            let tick = inside.all().iter().take(2).find_map(|node| match node.part {
+                Part::Tick(done) => Some(done),
+                _ => None,
+            });
+            Item { tick, blocks: self.blocks(inside, depth) }
+        };
+        items.map(item).collect()
+    }
+
+    fn table(&mut self, columns: &[&'static str], inside: Nodes<'a>) -> Block {
+        let mut rows = inside.map(|(_, cells)| cells.map(|(_, words)| self.runs(words, 0)).collect());
+        let head = rows.next().unwrap_or_default();
+        Block::Table { columns: columns.to_vec(), head, rows: rows.collect() }
+    }
+
+    fn runs(&mut self, nodes: Nodes<'a>, depth: usize) -> Vec<Run> {
         let mut out = Vec::new();
-        let mut through = 0_usize;
-        while let Some(event) = self.next() {
-            match event {
-                Event::Start(tag) if depth < DEEPEST && is_set(tag) => {
-                    let run = self.set(tag, depth + 1);
-                    out.push(run);
-                }
-                Event::Start(_) => through += 1,
-                Event::End(_) if through == 0 => break,
-                Event::End(_) => through -= 1,
-                event => self.leaf(event, &mut out),
-            }
+        for (node, inside) in nodes {
+            self.run(node, inside, depth, &mut out);
         }
         out
     }
 
-    fn set(&mut self, tag: &Tag<'_>, depth: usize) -> Run {
-        let runs = self.runs(depth);
-        match tag {
-            Tag::Strong => Run::Strong { runs },
-            Tag::Emphasis => Run::Emphasis { runs },
-            Tag::Strikethrough => Run::Struck { runs },
-            Tag::Link { dest_url, link_type, .. } => Run::Link { to: outward(dest_url, *link_type), runs },
-            Tag::Image { dest_url, .. } => {
-                let file = is_local_picture(dest_url).then(|| dest_url.to_string());
-                Run::Picture { words: runs_text(&runs), file }
+    /// Words, marks in them at most so deep in others.
+    fn run(&mut self, node: &'a Node, inside: Nodes<'a>, depth: usize, out: &mut Vec<Run>) {
+        let words = self.document.words(node);
+        match &node.part {
+            Part::Ask(ask) => out.extend(self.ask(*ask)),
+            Part::Code(_) => out.push(Run::Code { text: words.to_owned() }),
+            Part::Text(_) | Part::Html(_) => add_text(out, words),
+            Part::SoftBreak => add_text(out, " "),
+            Part::HardBreak => out.push(Run::Break),
+            Part::Emphasis if depth < DEEPEST => out.push(Run::Emphasis { runs: self.runs(inside, depth + 1) }),
+            Part::Strong if depth < DEEPEST => out.push(Run::Strong { runs: self.runs(inside, depth + 1) }),
+            Part::Struck if depth < DEEPEST => out.push(Run::Struck { runs: self.runs(inside, depth + 1) }),
+            Part::Link { to, .. } if depth < DEEPEST => {
+                out.push(Run::Link { to: outward(to), runs: self.runs(inside, depth + 1) });
             }
-            _ => Run::Picture { words: runs_text(&runs), file: None },
-        }
-    }
-
-    /// Something with nothing inside.
-    fn leaf(&mut self, event: &Event<'_>, out: &mut Vec<Run>) {
-        match event {
-            Event::Code(words) if is_ask(words) => {
-                if let Some(run) = self.ask() {
-                    out.push(run);
+            Part::Picture { file } if depth < DEEPEST => {
+                let words = runs_text(&self.runs(inside, depth + 1));
+                out.push(Run::Picture { words, file: is_local_picture(file).then(|| file.to_string()) });
+            }
+            _ => {
+                for (node, inside) in inside {
+                    self.run(node, inside, depth, out);
                 }
             }
-            Event::Code(text) => out.push(Run::Code { text: text.to_string() }),
-            Event::Text(text) | Event::Html(text) | Event::InlineHtml(text) => match out.last_mut() {
-                Some(Run::Text { text: before }) => before.push_str(text),
-                _ => out.push(Run::Text { text: text.to_string() }),
-            },
-            Event::SoftBreak => match out.last_mut() {
-                Some(Run::Text { text }) => text.push(' '),
-                _ => out.push(Run::Text { text: " ".to_owned() }),
-            },
-            Event::HardBreak => out.push(Run::Break),
-            Event::TaskListMarker(done) => self.tick = Some(*done),
-            _ => {}
         }
-    }
-
-    fn typed(&mut self) -> String {
-        let mut text = String::new();
-        while let Some(event) = self.next() {
-            match event {
-                Event::Text(words) => text.push_str(words),
-                Event::End(TagEnd::CodeBlock) => break,
-                _ => {}
-            }
-        }
-        text
     }
 
     /// Workings stay off paper; the cautions of what they give do not.
-    fn workings(&mut self) {
-        let _ = self.typed();
-        if let Some(outcome) = self.evaluation.blocks.get(self.next_block) {
+    fn workings(&mut self, index: usize) {
+        if let Some(outcome) = self.evaluation.blocks.get(index) {
             self.cautions.extend(outcome.gives.iter().filter_map(|named| named.found.caution));
         }
-        self.next_block += 1;
     }
 
-    fn ask(&mut self) -> Option<Run> {
-        let index = self.next_ask;
-        self.next_ask += 1;
+    fn ask(&mut self, index: usize) -> Option<Run> {
         let (ask, answer) = (self.document.asks.get(index)?, self.evaluation.answers.get(index)?);
         let units = self.evaluation.units;
         Some(match &answer.result {
             Err(_) => {
                 self.unknown.push(ask.expression.clone());
-                Run::Value { shown: "not known yet".to_owned(), other: None, state: State::Unknown }
+                Run::Value { shown: UNKNOWN.to_owned(), other: None, state: State::Unknown }
             }
             Ok(found) => {
                 self.beware(found);
@@ -364,59 +217,46 @@ impl<'a> Reader<'a> {
         !all.into_iter().any(|amount: Money| amount.to_string() == shown)
     }
 
-    /// A paragraph that is one ask for a table or a drawing becomes it.
-    fn lone_ask(&mut self) -> Option<Block> {
-        let events = &self.document.events;
-        let (Some((Event::Code(words), _)), Some((Event::End(TagEnd::Paragraph), _))) =
-            (events.get(self.at), events.get(self.at + 1))
-        else {
-            return None;
-        };
-        if !is_ask(words) {
-            return None;
-        }
-        let evaluation = self.evaluation;
-        let Ok(found) = &evaluation.answers.get(self.next_ask)?.result else { return None };
-        let Value::Thing(thing) = &found.value else { return None };
-        let block = match thing.get::<Shown>() {
-            Some(Shown::Costs) => {
-                let total = evaluation.record.total(self.role).unwrap_or_default();
-                Block::Costs { rows: costs(&evaluation.record, self.role, |role| self.name(role)), total }
-            }
-            Some(Shown::Steps) => {
-                let own = |who: Option<&str>| self.role.is_none() || who == self.role;
-                let all = evaluation.record.steps.iter().filter(|step| own(step.who.as_deref()));
-                Block::Steps { rows: steps(all, |role| self.name(role)) }
-            }
-            Some(Shown::Wall) => match &evaluation.record.hung {
-                Some(hung) => Block::Drawing {
-                    drawing: Box::new(drawing::wall::hung(hung, &self.document.title(), evaluation.units)),
-                },
-                None => Block::Remark { text: "No piece hangs yet.".to_owned() },
-            },
-            None => Block::Drawing { drawing: Box::new(drawing::of(thing, evaluation.units)?) },
-        };
+    /// The table or the drawing an ask alone becomes.
+    fn exhibit(&mut self, ask: usize) -> Option<Block> {
+        let (evaluation, role) = (self.evaluation, self.role);
+        let (exhibit, found) = Exhibit::of(self.document, evaluation, ask)?;
         self.beware(found);
-        self.next_ask += 1;
-        self.at += 2;
-        Some(block)
+        let own = |shop: &Option<String>| role.is_none() || shop.as_deref() == role;
+        let name = |role: &str| shop_name(self.shops, role);
+        Some(match exhibit {
+            Exhibit::Costs => {
+                let total = evaluation.record.total(role).unwrap_or_default();
+                Block::Costs { rows: costs(&evaluation.record, role, name), total }
+            }
+            Exhibit::Steps => {
+                Block::Steps { rows: steps(evaluation.record.steps.iter().filter(|step| own(&step.who)), name) }
+            }
+            Exhibit::Drawing(drawing) => Block::Drawing { drawing },
+            Exhibit::NothingHangs => Block::Remark { text: "No piece hangs yet.".to_owned() },
+        })
     }
 }
 
+fn paragraph(runs: Vec<Run>) -> Option<Block> {
+    (!runs.is_empty()).then_some(Block::Paragraph { runs })
+}
+
+/// Words that stand in no paragraph become one.
 fn flush(stray: &mut Vec<Run>, out: &mut Vec<Block>) {
-    if !stray.is_empty() {
-        out.push(Block::Paragraph { runs: std::mem::take(stray) });
-    }
+    out.extend(paragraph(std::mem::take(stray)));
 }
 
-fn is_set(tag: &Tag<'_>) -> bool {
-    matches!(tag, Tag::Emphasis | Tag::Strong | Tag::Strikethrough | Tag::Link { .. } | Tag::Image { .. })
+fn add_text(out: &mut Vec<Run>, words: &str) {
+    match out.last_mut() {
+        Some(Run::Text { text }) => text.push_str(words),
+        _ => out.push(Run::Text { text: words.to_owned() }),
+    }
 }
 
 /// Where a link leads on paper: to the web or to mail. A link inside the notebook leads nowhere there.
-fn outward(to: &CowStr<'_>, kind: pulldown_cmark::LinkType) -> Option<String> {
-    let to = if kind == pulldown_cmark::LinkType::Email { format!("mailto:{to}") } else { to.to_string() };
+fn outward(to: &str) -> Option<String> {
     let lower = to.trim().to_lowercase();
     let leads = ["http://", "https://", "mailto:"].iter().any(|start| lower.starts_with(start));
-    (leads && is_safe_link(&to)).then(|| to.trim().to_owned())
+    (leads && is_safe_link(to)).then(|| to.trim().to_owned())
 }

@@ -13,6 +13,7 @@ pub use crate::trade::roles::{Need, ROLES, Role, role};
 pub use sizes::Size;
 
 use super::plain::{self, Block, CostRow, StepRow};
+use super::shop_name;
 use crate::document::Document;
 use crate::evaluate::Evaluation;
 use crate::trade::edition::Edition;
@@ -115,9 +116,7 @@ pub fn ticket(
         .iter()
         .find(|(one, _)| one == role_name)
         .map_or_else(|| format!("the {role_name}"), |(_, name)| name.clone());
-    let name = |role: &str| {
-        shops.iter().find(|(one, _)| one == role).map_or_else(|| role.to_owned(), |(_, name)| name.clone())
-    };
+    let name = |role: &str| shop_name(shops, role);
     let own = |one: &Option<String>| one.as_deref() == Some(role_name);
     let own_steps: Vec<_> = evaluation.record.steps.iter().filter(|step| own(&step.who)).collect();
     let needed_by = own_steps.iter().map(|step| step.end).max().map(|day| day.to_string());

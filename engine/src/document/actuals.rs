@@ -2,7 +2,8 @@
 
 use std::ops::Range;
 
-use super::reading::{Block, Document};
+use super::parts::Block;
+use super::reading::Document;
 use crate::Message;
 use crate::measure::{Day, Money};
 use crate::record::Record;
@@ -15,7 +16,7 @@ const STATEMENTS: [&str; 4] = ["finished", "quoted", "invoiced", "snag"];
 
 /// Something that happened.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Happened {
+pub enum Actual {
     /// A step was done on a day, or was not done after all.
     Finished {
         /// The step.
@@ -52,7 +53,7 @@ pub enum Happened {
     },
 }
 
-impl Happened {
+impl Actual {
     fn statement(&self) -> Result<String, Message> {
         let money = |money: &Money| format!("{}.{}", money.amount.normalize(), money.currency.code.to_lowercase());
         Ok(match self {
@@ -110,9 +111,9 @@ fn quoted(text: &str) -> Result<String, Message> {
 ///
 /// # Errors
 /// When what is written holds a quote or a line break, or a step that was never said to be done is to be undone.
-pub fn write(document: &Document, happened: &Happened) -> Result<String, Message> {
-    let statement = happened.statement()?;
-    if let Happened::Finished { step, day } = happened {
+pub fn write(document: &Document, actual: &Actual) -> Result<String, Message> {
+    let statement = actual.statement()?;
+    if let Actual::Finished { step, day } = actual {
         let name = quoted(step)?;
         let found = document.blocks.iter().rev().find_map(|block| {
             let calls = Calls::of(&block.text);
@@ -213,7 +214,7 @@ fn replaced(text: &str, range: Range<usize>, new: &str) -> String {
 mod tests {
     use std::sync::Arc;
 
-    use super::{Happened, write};
+    use super::{Actual, write};
     use crate::document::{Document, copy};
     use crate::measure::{Currency, Day, Money};
     use crate::{Evaluation, Facts, evaluate};
@@ -243,10 +244,8 @@ mod tests {
     #[test]
     fn a_step_done_late_moves_the_steps_that_wait_for_it_and_what_was_planned_stays() {
         // Working days counted on a calendar of December 2026, where the 1st is a Tuesday.
-        let text = write(
-            &Document::read(PLAN),
-            &Happened::Finished { step: "Drum scan".into(), day: Some(day("2026-12-04")) },
-        );
+        let text =
+            write(&Document::read(PLAN), &Actual::Finished { step: "Drum scan".into(), day: Some(day("2026-12-04")) });
         let evaluation = evaluated(&text.expect("written"), "2026-12-04");
         assert_eq!(evaluation.problems, Vec::new());
         assert_eq!(
@@ -265,9 +264,9 @@ mod tests {
     #[test]
     fn a_failed_scan_is_done_again_and_costs_what_it_costs() {
         let document = Document::read(PLAN);
-        let text = write(&document, &Happened::Finished { step: "Drum scan".into(), day: Some(day("2026-12-02")) })
+        let text = write(&document, &Actual::Finished { step: "Drum scan".into(), day: Some(day("2026-12-02")) })
             .expect("written");
-        let snag = Happened::Snag {
+        let snag = Actual::Snag {
             what: "Scan came back with a cast".into(),
             cost: Some(usd(165)),
             step: Some("Drum scan".into()),
@@ -293,12 +292,12 @@ mod tests {
     #[test]
     fn an_invoice_stands_before_a_quote_and_a_quote_before_the_plan() {
         let at = day("2026-12-01");
-        let quote = Happened::Quoted { what: "Print".into(), amount: usd(440), day: at };
+        let quote = Actual::Quoted { what: "Print".into(), amount: usd(440), day: at };
         let text = write(&Document::read(PLAN), &quote).expect("written");
         assert_eq!(evaluated(&text, "2026-12-01").cost(None), Some(usd(590)));
-        let bill = Happened::Invoiced { what: "Print".into(), amount: usd(200), day: at };
+        let bill = Actual::Invoiced { what: "Print".into(), amount: usd(200), day: at };
         let text = write(&Document::read(&text), &bill).expect("written");
-        let rest = Happened::Invoiced { what: "Print".into(), amount: usd(245), day: at };
+        let rest = Actual::Invoiced { what: "Print".into(), amount: usd(245), day: at };
         let text = write(&Document::read(&text), &rest).expect("written");
         let evaluation = evaluated(&text, "2026-12-01");
         assert_eq!(evaluation.cost(None), Some(usd(595)));
@@ -309,7 +308,7 @@ mod tests {
     #[test]
     fn ticking_again_changes_the_day_and_unticking_takes_it_out() {
         let tick = |text: &str, at: Option<&str>| {
-            write(&Document::read(text), &Happened::Finished { step: "Proof".into(), day: at.map(day) })
+            write(&Document::read(text), &Actual::Finished { step: "Proof".into(), day: at.map(day) })
         };
         let once = tick(PLAN, Some("2026-12-08")).expect("written");
         let twice = tick(&once, Some("2026-12-09")).expect("written");
@@ -321,10 +320,8 @@ mod tests {
 
     #[test]
     fn a_step_not_done_by_today_is_late_and_the_rest_waits_for_it() {
-        let text = write(
-            &Document::read(PLAN),
-            &Happened::Finished { step: "Drum scan".into(), day: Some(day("2026-12-02")) },
-        );
+        let text =
+            write(&Document::read(PLAN), &Actual::Finished { step: "Drum scan".into(), day: Some(day("2026-12-02")) });
         let evaluation = evaluated(&text.expect("written"), "2026-12-11");
         assert!(evaluation.record.steps[1].late);
         assert_eq!(
@@ -347,18 +344,18 @@ mod tests {
     fn a_day_to_come_and_a_quote_in_a_name_are_refused() {
         let text = format!("{PLAN}\n```workings\nfinished(\"Proof\", \"2026-12-05\");\n```\n");
         assert!(evaluated(&text, "2026-12-01").problems[0].what.contains("still to come"));
-        let bad = Happened::Snag { what: "a \"cast\"".into(), cost: None, step: None };
+        let bad = Actual::Snag { what: "a \"cast\"".into(), cost: None, step: None };
         assert!(write(&Document::read(PLAN), &bad).is_err());
     }
 
     #[test]
     fn no_day_and_no_amount_comes_along_to_the_next_piece() {
         let mut text = PLAN.replace("let last", "finished(\"Proof\", \"2026-12-08\");\nlet last");
-        for happened in [
-            Happened::Invoiced { what: "Print".into(), amount: usd(445), day: day("2026-12-09") },
-            Happened::Snag { what: "Scratched".into(), cost: Some(usd(20)), step: None },
+        for actual in [
+            Actual::Invoiced { what: "Print".into(), amount: usd(445), day: day("2026-12-09") },
+            Actual::Snag { what: "Scratched".into(), cost: Some(usd(20)), step: None },
         ] {
-            text = write(&Document::read(&text), &happened).expect("written");
+            text = write(&Document::read(&text), &actual).expect("written");
         }
         let moved =
             format!("{text}\n## As it went {{private}}\n\n```workings\nfinished(\"Print\", \"2026-12-09\");\n```\n");
