@@ -8,7 +8,8 @@ form.addEventListener('submit', async e => {
   const beginning = from?.startsWith('beginning:') ? from.slice(10) : '';
   const answer = await ask('/begin', { json: beginning ? { title, beginning } : from ? { title, from } : { title } });
   if (answer.ok && answer.location) location.assign(answer.location);
-  else document.getElementById('alert').textContent = [answer.what, answer.next].filter(Boolean).join(' ') || 'The notebook gave no answer.';
+  else document.getElementById('alert').textContent = [answer.what, answer.next].filter(Boolean).join(' ')
+    || 'The notebook gave no answer.';
 });
 
 document.getElementById('bring').addEventListener('click', async e => {
@@ -18,5 +19,7 @@ document.getElementById('bring').addEventListener('click', async e => {
   const answer = await ask('/import', { text: file, type: 'application/zip' });
   e.target.disabled = false;
   if (answer.ok && answer.location && !answer.left?.length) { location.assign(answer.location); return; }
-  alert.textContent = answer.ok ? `The plan is here as ${answer.location.replace('/plan/', '')}. ${answer.left.join('; ')}.` : [answer.what, answer.next].filter(Boolean).join('; ');
+  alert.textContent = answer.ok
+    ? `The plan is here as ${answer.location.replace('/plan/', '')}. ${answer.left.join('; ')}.`
+    : [answer.what, answer.next].filter(Boolean).join('; ');
 });

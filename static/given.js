@@ -23,7 +23,13 @@ async function change(control) {
   const answer = await inTurn(() => ask(path('given'), { json: { given: which, value }, etag: sheet.etag }));
   frame?.removeAttribute('aria-busy');
   if (answer.ok) { calm(control); control.setAttribute('value', control.value); show(answer); say(''); return; }
-  if (answer.status === 412) { await reread(); fault(control, 'This plan changed elsewhere and the page now shows that; your value still stands here, change it again to save it.'); return; }
+  if (answer.status === 412) {
+    await reread();
+    fault(control,
+      'This plan changed elsewhere and the page now shows that; '
+      + 'your value still stands here, change it again to save it.');
+    return;
+  }
   fault(control, told(answer));
 }
 
@@ -36,7 +42,14 @@ function calm(control) {
 function fault(control, words) {
   const id = `fault-${control.dataset.given}`;
   let note = document.getElementById(id);
-  if (!note) { note = document.createElement('span'); note.id = id; note.className = 'problem beside'; note.dataset.keep = ''; note.setAttribute('role', 'alert'); (control.closest('.given') ?? control).after(note); }
+  if (!note) {
+    note = document.createElement('span');
+    note.id = id;
+    note.className = 'problem beside';
+    note.dataset.keep = '';
+    note.setAttribute('role', 'alert');
+    (control.closest('.given') ?? control).after(note);
+  }
   note.textContent = words;
   control.setAttribute('aria-invalid', 'true'); control.setAttribute('aria-describedby', id);
 }
