@@ -1,6 +1,8 @@
 //! Calculations whose meaning was corrected: what an earlier version took them to mean, so that a revision which gives
 //! something else now can say why. What a revision recorded stays as it was.
 
+use crate::syntax::former;
+
 /// One correction of meaning.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Correction {
@@ -58,7 +60,9 @@ pub const ALL: &[Correction] = &[
 
 /// The corrections made after version `by` that touch one of these texts.
 pub fn since<'a>(by: &str, texts: impl Iterator<Item = &'a str> + Clone) -> Vec<&'static Correction> {
-    let touched = |one: &&Correction| texts.clone().any(|text| one.words.iter().any(|word| has(text, word)));
+    let touched = |one: &&Correction| {
+        texts.clone().any(|text| one.words.iter().flat_map(|word| former::names(word)).any(|word| has(text, word)))
+    };
     ALL.iter().filter(|one| number(by) < number(one.since)).filter(touched).collect()
 }
 

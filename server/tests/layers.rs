@@ -41,6 +41,7 @@ const SERVER: &[(&str, &str)] = &[
 
 /// The rooms of the engine, and whom each knows.
 const ENGINE: &[(&str, &str)] = &[
+    ("corrections", "syntax"),
     ("document", "markup measure record syntax trade"),
     ("drawing", "markup measure record trade"),
     ("evaluate", "document measure recent record script syntax trade"),

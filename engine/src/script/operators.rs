@@ -22,7 +22,7 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Message> {
         }
         (Value::Day(_), Value::Quantity(days)) if days.dims == crate::measure::Days::DIMS => Err(Message::new(
             "working days are counted with the plan's holidays, which `+` does not know",
-            "write `working_days(the date, 3.days)`",
+            "write `add_working_days(the date, 3.days)`",
         )),
         _ => match (quantity(a), quantity(b)) {
             (Some(x), Some(y)) if x.dims == y.dims => {

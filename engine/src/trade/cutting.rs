@@ -111,7 +111,7 @@ thing!(CutList, "a cut list", |list| vec![
     pieces "The pieces of each stick, longest first." => Found::stated(Value::List(
         list.bars.iter().map(|bar| each(bar.iter().copied())).collect(),
     )),
-    left "What is left of each stick." => Found::stated(each(list.left())),
+    offcuts "What is left of each stick." => Found::stated(each(list.left())),
     used "What is taken of each stick: trim, pieces, and a kerf after each." =>
         Found::stated(each(list.used())),
     fewest "Whether fewer sticks are proved impossible." => Found::stated(list.fewest),

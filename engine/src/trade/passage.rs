@@ -222,7 +222,7 @@ impl LeastCar {
     /// # Errors
     /// When there is none of that name.
     pub fn named(name: &str) -> Result<Self, Message> {
-        CARS.iter().find(|one| one.name.eq_ignore_ascii_case(name.trim())).copied().ok_or_else(|| {
+        CARS.iter().find(|one| super::spelling::is_same(one.name, name)).copied().ok_or_else(|| {
             let names: Vec<_> = CARS.iter().map(|one| one.name).collect();
             Message::new(format!("no kind of lift car is called `{name}`"), format!("use one of {}", names.join(", ")))
         })

@@ -238,7 +238,7 @@ fn back(day: Day, count: u32, calendar: &Calendar) -> Option<Day> {
 ///
 /// # Errors
 /// When there are over 10 000 days, or the calendar ends before.
-pub fn back_from(day: Day, count: u32, calendar: &Calendar) -> Result<Found, Message> {
+pub fn start_by(day: Day, count: u32, calendar: &Calendar) -> Result<Found, Message> {
     if count > 10_000 {
         return Err(Message::new(format!("{count} working days"), "give from 0 to 10 000 working days"));
     }

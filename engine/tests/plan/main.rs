@@ -6,6 +6,7 @@ mod arguments;
 mod conditions;
 mod doubts;
 mod entered;
+mod former;
 mod functions;
 mod kept;
 mod limits;
@@ -40,7 +41,7 @@ fn plan(text: &str, facts: &Facts) -> Evaluation {
     evaluate(&Document::read(text), facts, &Arc::new(Compiled::default()), None)
 }
 
-/// Blocks of workings, calculated frome after another as a plan.
+/// Blocks of workings, calculated one after another as a plan.
 fn blocks(blocks: &[&str]) -> Evaluation {
     let text: String = blocks.iter().map(|block| format!("```workings\n{block}\n```\n\n")).collect();
     plan(&format!("# A plan\n\n{text}"), &facts(&[]))

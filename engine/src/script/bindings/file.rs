@@ -2,7 +2,7 @@
 
 use crate::measure::Pixels;
 use crate::script::args::{Args, Function};
-use crate::trade::file::{Checksum, ImageFile, WORK, container, upload};
+use crate::trade::file::{Checksum, ImageFile, WORK, file_format, upload};
 use crate::trade::print::Resampled;
 use crate::trade::scan::Scan;
 use crate::{Found, Message, Thing, Value};
@@ -54,11 +54,11 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
-        name: "container",
+        name: "file_format",
         takes: "first bytes",
         about: "What a picture file is by its first bytes, written in hexadecimal: TIFF, BigTIFF, JPEG or PNG; a name proves nothing. Source: TIFF 6.0 section 2 (read), BigTIFF, ITU-T T.81, ISO/IEC 15948 (from memory).",
-        example: "container(\"49 49 2a 00 08 00 00 00\")",
-        call: |a| container(a.text(0, "first bytes")?),
+        example: "file_format(\"49 49 2a 00 08 00 00 00\")",
+        call: |a| file_format(a.text(0, "first bytes")?),
     },
     Function {
         name: "checksum",

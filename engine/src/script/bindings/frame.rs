@@ -133,7 +133,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
         name: "cut_list",
         takes: "stick, pieces, kerf, [trim]",
         about: "Shares pieces out over as few sticks as it can; the saw takes the kerf after each piece, and the trim comes off one end of each stick, none unless told. It says whether fewer are proved impossible. Source: arithmetic (identity); held against published bin-packing instances.",
-        example: "cut_list(120.inch, [74.inch, 74.inch, 26.inch, 26.inch], 0.125.inch, 1.inch).left",
+        example: "cut_list(120.inch, [74.inch, 74.inch, 26.inch, 26.inch], 0.125.inch, 1.inch).offcuts",
         call: |a| {
             let (stick, kerf) = (a.size(0, "stick")?, a.length(2, "kerf")?);
             let trim = length_or(a, 3, "trim", Length::ZERO)?;

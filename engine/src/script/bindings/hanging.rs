@@ -18,7 +18,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
         name: "hang_two_hooks",
         takes: "weight, a, b, [factor]",
         about: "What two hooks carry that stand a to one side and b to the other of the middle of the weight: W × b ÷ (a + b) and W × a ÷ (a + b), and the rating each must have. Source: balance of moments.",
-        example: "hang_two_hooks(24.lb, 20.inch, 28.inch).r1",
+        example: "hang_two_hooks(24.lb, 20.inch, 28.inch).first_load",
         call: |a| {
             let (first, second) = (a.length(1, "distance a")?, a.length(2, "distance b")?);
             Ok(Found::stated(Thing::new(TwoHooks::new(

@@ -122,10 +122,10 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
-        name: "passes_corner",
+        name: "longest_round_corner",
         takes: "thickness, corridor, [second_corridor]",
         about: "The longest piece of that thickness that is carried level round a corner between two corridors, the second as wide as the first unless told. Bare geometry. Source: ladder round a corner, with thickness (identity).",
-        example: "passes_corner(4.inch, 36.inch)",
+        example: "longest_round_corner(4.inch, 36.inch)",
         call: |a| {
             let first = a.size(1, "corridor")?;
             longest_round_corner(a.size(0, "thickness")?, first, length_or(a, 2, "second corridor", first)?)

@@ -2,7 +2,7 @@
 
 use super::{film_at, length_or, number_or, size_at};
 use crate::script::args::{Args, Function};
-use crate::trade::print::{Print, Resampled, VIEWED_FROM_DIAGONALS, largest, trimmed, viewed_from, with_border};
+use crate::trade::print::{Print, Resampled, VIEWED_FROM_DIAGONALS, largest_print, trimmed, viewed_from, with_border};
 use crate::trade::proof_sheet::{GAP, ProofSheet, Strips};
 use crate::trade::scan::Scan;
 use crate::{Found, Message, Thing};
@@ -30,11 +30,11 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
-        name: "largest",
+        name: "largest_print",
         takes: "scan, resolution",
         about: "The largest width a scan gives at so many pixels to the inch that its lens saw, without resampling. Source: arithmetic (identity).",
-        example: "largest(scan(film(\"6x17\"), 4000.ppi), 300.ppi)",
-        call: |a| largest(a.thing::<Scan>(0, "scan", SCAN.0, SCAN.1)?, a.resolution(1, "resolution")?),
+        example: "largest_print(scan(film(\"6x17\"), 4000.ppi), 300.ppi)",
+        call: |a| largest_print(a.thing::<Scan>(0, "scan", SCAN.0, SCAN.1)?, a.resolution(1, "resolution")?),
     },
     Function {
         name: "resample",
