@@ -32,7 +32,7 @@ export function offer(bringBack) {
     };
     const what = entry.aside ? 'A text you set aside' : 'Writing that was not saved';
     li.append(`${what}, from ${when.toLocaleString([], { dateStyle: 'medium', timeStyle: 'short' })}: `,
-      button('bring it back', () => bringBack(entry)), ' ', button('let it go', () => {
+      button('bring it back', () => bringBack(entry)), ' ', button('discard', () => {
         forget(entry.id);
         offer(bringBack);
       }));

@@ -20,7 +20,7 @@ document.addEventListener('drafted', async ({ detail: text }) => {
 });
 
 async function fill(input) {
-  say('Working out what this would move.');
+  say('Calculating the effect on plans.');
   const answer = await inTurn(() => ask(`${sheet.base}/line`,
     {
       json: { line: input.dataset.line, part: Number(input.dataset.part), value: input.value.trim(),
@@ -60,7 +60,7 @@ function rows(moved, name) {
   for (const m of moved) {
     const row = tb.insertRow(), th = el('th', m.name); th.scope = 'row';
     const arrow = el('td', '→', 'arrow'); arrow.setAttribute('aria-hidden', 'true');
-    row.append(th, el('td', m.from ?? 'not there', 'n'), arrow, el('td', m.to ?? 'gone', 'n to'),
+    row.append(th, el('td', m.from ?? '-', 'n'), arrow, el('td', m.to ?? 'removed', 'n to'),
       el('td', m.by ?? '', 'n'));
   }
   return t;
@@ -76,12 +76,12 @@ function show(moves, mine) {
     : `${moves.problems} numbers of the sheet cannot be calculated.`, 'state broken'));
   if (!moves.dated && moves.lines.length)
     parts.push(el('p', 'It still bears the day of the old quote. Enter the day the new one was given, '
-      + 'at the top of the table, so that a plan can hold to the old one.', 'state slack'));
+      + 'at the top of the table, so that a plan can keep the old one.', 'state slack'));
   for (const plan of moves.plans) {
     const h = el('h3'), a = el('a', plan.title); a.href = `/plan/${plan.slug}`; h.append(a); parts.push(h);
     if (plan.held) parts.push(el('p', `Holds to the quote of ${plan.held}; nothing moves.`, 'aside'));
     else if (plan.hung)
-      parts.push(el('p', `Hangs since ${plan.hung} and keeps the prices of that day; nothing moves.`, 'aside'));
+      parts.push(el('p', `Installed on ${plan.hung}; keeps that day’s prices.`, 'aside'));
     else if (!plan.moved.length && !plan.broken.length) parts.push(el('p', 'Nothing moves.', 'aside'));
     else {
       parts.push(rows(plan.moved, plan.title));
@@ -99,7 +99,7 @@ function show(moves, mine) {
       }
     }
   }
-  if (!moves.plans.length) parts.push(el('p', 'No plan draws on it.', 'aside'));
+  if (!moves.plans.length) parts.push(el('p', 'No plan uses it.', 'aside'));
   body.replaceChildren(...parts);
 }
 

@@ -178,7 +178,7 @@ impl From<std::io::Error> for Error {
                 "it was moved or deleted outside; put it back, or save the text under a new name",
             ),
             _ => (
-                format!("the computer would not do it: {}", in_line(&error)),
+                format!("this could not be done: {}", in_line(&error)),
                 "try again; what you wrote is still on this page",
             ),
         };

@@ -87,7 +87,7 @@ fn stranger(request: &Request) -> Response {
     if *request.method() == Method::GET && accepts.contains("text/html") {
         return Redirect::to("/login").into_response();
     }
-    let unknown = Message::new("you are not known here", "open the notebook's first page and give its passphrase");
+    let unknown = Message::new("you are not logged in", "open the notebook's first page and give its passphrase");
     let told = serde_json::json!({"what": unknown.what, "next": unknown.next});
     (StatusCode::UNAUTHORIZED, axum::Json(told)).into_response()
 }
@@ -213,7 +213,7 @@ async fn whole(request: Request) -> Result<Request, Turned> {
         Ok(Err(error)) if is_over(&error) => Err(too_long()),
         Ok(Err(_)) => Err((
             StatusCode::BAD_REQUEST,
-            Message::new("what was sent broke off", "send it again; nothing was changed"),
+            Message::new("what was sent ended too early", "send it again; nothing was changed"),
         )),
         Err(_) => Err((
             StatusCode::REQUEST_TIMEOUT,

@@ -145,7 +145,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     };
     today.note(&ebb, &snag)?;
     told.push(
-        "20 March: the scan of Ninth Pier, Ebb came back with a cast and is done again; the rest is dated again"
+        "20 March: the scan of Ninth Pier, Ebb came back with a cast and is repeated; later steps have new dates"
             .to_owned(),
     );
     for (day, step) in [

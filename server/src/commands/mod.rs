@@ -1,7 +1,7 @@
 //! What the program does from the command line.
 //!
 //! Answers go to standard output, messages to standard error. Exit codes: 0 done, 1 the plan has problems, 2 the command
-//! could not be done, 3 something saved is no longer as it was.
+//! could not be done, 3 stored record altered, or results differ.
 
 mod check;
 mod copies;
@@ -25,13 +25,13 @@ use crate::notebook::{Notebook, root_of};
 use crate::store::Store;
 use crate::titles::capital;
 
-/// Plans for very large photographic prints, each a Markdown document whose numbers work themselves out.
+/// Plans for very large photographic prints, each a Markdown document that calculates its numbers.
 #[derive(Debug, Parser)]
 #[command(
     name = "makeready",
     version,
     args_conflicts_with_subcommands = true,
-    after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 something saved is no longer as it was."
+    after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 stored record altered, or results differ."
 )]
 pub struct Cli {
     #[command(subcommand)]

@@ -110,7 +110,7 @@ async fn arrived(app: &App, body: Body) -> Result<File, Error> {
         let mut length = 0;
         while let Some(part) = stream.next().await {
             let part = part.map_err(|_| {
-                Error::unusable("this archive broke off on its way", "send it again; nothing was changed")
+                Error::unusable("this archive ended too early", "send it again; nothing was changed")
             })?;
             length += part.len();
             if length > LARGEST_ARCHIVE {
