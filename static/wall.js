@@ -99,7 +99,7 @@ async function refresh() {
   if (!answer.ok || !answer.text || turn !== asked) return;
   const fresh = page(answer.text);
   if (!fresh.getElementById('wall') !== !wall) { location.reload(); return; }
-  for (const part of ['.block', '#anew', '#how-found', '#wall', '#list tbody']) {
+  for (const part of ['.block', '#recalculating', '#how-found', '#wall', '#list tbody']) {
     const old = document.querySelector(part), next = fresh.querySelector(part);
     if (old && next) { if (part === '#wall') next.hidden = old.hidden; patch(old, next); }
   }

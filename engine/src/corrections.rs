@@ -89,7 +89,7 @@ mod tests {
     }
 
     #[test]
-    fn a_correction_is_named_for_what_an_older_version_worked_out_with_its_words() {
+    fn a_correction_is_named_for_results_of_an_older_version_with_its_words() {
         assert_eq!(count("0.1.0", "let frame = float_frame(piece, gap, ash, board);"), 1);
         assert_eq!(count("0.0.12", "let frame = rabbet_frame (size, oak, lip, deep);"), 1);
         for (by, text) in [

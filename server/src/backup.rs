@@ -60,7 +60,7 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Error> {
     }
     // One that is gone is told, and no backup made that lacks it.
     let has_record = has_one(&notebook)?;
-    let part = Part::beside(&parent, to)?;
+    let part = PartialCopy::beside(&parent, to)?;
     let (mut files, mut left) = (BTreeMap::new(), Vec::new());
     copy_files(&notebook, &part.0, &mut files, &mut left)?;
     let record = if has_record {
@@ -134,7 +134,7 @@ pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Error> {
     free(to)?;
     let told = look_through(backup)?;
     let parent = parent_of(to)?;
-    let part = Part::beside(&parent, to)?;
+    let part = PartialCopy::beside(&parent, to)?;
     let differs = |path: &Within| {
         let what = format!("`{}` did not arrive as it was", path.as_str());
         Error::storage(what, "try again on another disk")
@@ -167,9 +167,9 @@ pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Error> {
 }
 
 /// A folder under a name of its own until it is whole; taken away again when it never becomes so.
-struct Part(PathBuf);
+struct PartialCopy(PathBuf);
 
-impl Part {
+impl PartialCopy {
     fn beside(parent: &Path, to: &Path) -> Result<Self, Error> {
         let name = to.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let made = tempfile::Builder::new().prefix(&format!(".{name}-")).suffix(".part").tempdir_in(parent)?;
@@ -184,7 +184,7 @@ impl Part {
     }
 }
 
-impl Drop for Part {
+impl Drop for PartialCopy {
     fn drop(&mut self) {
         let _ = fs::remove_dir_all(&self.0);
     }

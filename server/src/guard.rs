@@ -128,11 +128,11 @@ fn allowed(request: &Request, app: &App, ends: Option<Ends>) -> Result<(), Turne
     if own {
         return Ok(());
     }
-    let refusal = Error::Foreign(Message::new(
+    let error = Error::Foreign(Message::new(
         "this request does not come from a page of this notebook",
         "write from the page itself; a proxy before this server must pass its own name on as `Host`, or the server be started with `--outside` and the address of the proxy",
     ));
-    Err((refusal.status(), refusal.message().clone()))
+    Err((error.status(), error.message().clone()))
 }
 
 /// Whether a name is one this server answers to: this computer's own, one it was told, or the number of the very address

@@ -1,4 +1,4 @@
-//! What a plan gives, shown on plans: each test is a few lines of workings and what they must come to.
+//! What a plan gives, shown on plans: each test is a few lines of workings and the values they must give.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
 

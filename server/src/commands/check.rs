@@ -25,7 +25,7 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Error> {
     let store = match Store::of(at) {
         Ok(store) => store,
         Err(Error::Halted(message)) => return Ok(otherwise(at, &message)),
-        Err(refusal) => return Err(refusal),
+        Err(error) => return Err(error),
     };
     let notebook = Notebook::open(at.to_path_buf(), store, Clock::Computer)?;
     if let Some(message) = notebook.halted() {
@@ -84,7 +84,7 @@ fn chain(notebook: &Notebook) -> Result<bool, Error> {
     }
 }
 
-/// Works every revision out again on the facts it saw, and names each calculation that gives another answer.
+/// Calculates every revision again on the facts it was saved with, and names each calculation that gives another answer.
 fn again(notebook: &Notebook) -> Result<ExitCode, Error> {
     let sound = chain(notebook)?;
     let told = notebook.history.check()?;
@@ -153,9 +153,9 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
                     ));
                 }
             }
-            Err(refusal) => {
+            Err(error) => {
                 wrong += 1;
-                out.push_str(&format!("{file}:1:1: {}\n", refusal.message()));
+                out.push_str(&format!("{file}:1:1: {}\n", error.message()));
             }
         }
     }

@@ -20,8 +20,8 @@ pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Error> {
         // The copy is good, whether this can be noted or not.
         let noted =
             Store::open(notebook).and_then(|store| store.note_backup(&moment, &to.display().to_string(), holds));
-        if let Err(refusal) = noted {
-            eprintln!("makeready: that a backup was made could not be noted: {}", refusal.message());
+        if let Err(error) = noted {
+            eprintln!("makeready: that a backup was made could not be noted: {}", error.message());
         }
     }
     told("backed up and read back", to, &made);

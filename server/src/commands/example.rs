@@ -65,23 +65,23 @@ fn named(name: &str) -> Result<Name, Error> {
 }
 
 impl Today {
-    fn etag(&self, name: &Name) -> Result<String, Error> {
-        Ok(self.notebook.text(name)?.etag.clone())
+    fn hash_of(&self, name: &Name) -> Result<String, Error> {
+        Ok(self.notebook.text(name)?.hash.clone())
     }
 
     /// Saves a text with some of it changed.
     fn change(&self, name: &Name, changes: &[(&str, &str)]) -> Result<(), Error> {
         let kept = self.notebook.text(name)?;
         let text = changes.iter().fold(kept.text.clone(), |text, (from, to)| text.replacen(from, to, 1));
-        self.notebook.save(name, &text, &kept.etag).map(drop)
+        self.notebook.save(name, &text, &kept.hash).map(drop)
     }
 
     fn given(&self, name: &Name, number: usize, entered: &str) -> Result<(), Error> {
-        self.notebook.set_given(name, &self.etag(name)?, number, entered).map(drop)
+        self.notebook.set_given(name, &self.hash_of(name)?, number, entered).map(drop)
     }
 
     fn note(&self, name: &Name, happened: &Happened) -> Result<(), Error> {
-        self.notebook.note(name, &self.etag(name)?, happened).map(drop)
+        self.notebook.note(name, &self.hash_of(name)?, happened).map(drop)
     }
 
     fn done(&self, name: &Name, step: &str) -> Result<(), Error> {
@@ -192,8 +192,8 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     let moves = today.notebook.moves(&lab, &autumn)?;
     let moving: Vec<_> =
         moves.plans.iter().filter(|plan| !plan.moved.is_empty()).map(|plan| plan.title.clone()).collect();
-    today.notebook.hold(&flood, &today.etag(&flood)?, "lab", Some(of("2026-03-02")?))?;
-    today.notebook.save(&lab, &autumn, &today.etag(&lab)?)?;
+    today.notebook.hold(&flood, &today.hash_of(&flood)?, "lab", Some(of("2026-03-02")?))?;
+    today.notebook.save(&lab, &autumn, &today.hash_of(&lab)?)?;
     told.push(format!(
         "12 October: Tidewater Lab’s new prices move {}: {}; Ninth Pier, Flood holds to the quote of spring",
         moving.len(),

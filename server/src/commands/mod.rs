@@ -209,8 +209,8 @@ pub fn run(cli: Cli) -> ExitCode {
             Ok(ExitCode::SUCCESS)
         }
     };
-    done.unwrap_or_else(|refusal| {
-        eprintln!("makeready: {}", crate::export::plain(&refusal.message().to_string()));
+    done.unwrap_or_else(|error| {
+        eprintln!("makeready: {}", crate::export::plain(&error.message().to_string()));
         ExitCode::from(2)
     })
 }

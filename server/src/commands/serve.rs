@@ -97,7 +97,7 @@ impl Serve {
         // Nobody is answered before the end of this; a port that is taken leaves the folder as it is.
         let listener = listen::at(at).map_err(|error| cannot_listen(at, &error))?;
         let address = listener.local_addr()?;
-        let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
+        let store = Store::open(&root).map_err(|error| not_writable(&root, error))?;
         let has_way_in = lan || !hosts.is_empty();
         // A damaged record can let nobody in: it is read on this computer only.
         if let Some(message) = store.halted().filter(|_| has_way_in) {
@@ -193,9 +193,9 @@ pub(super) fn begin(root: &Path) -> Result<(), Error> {
     Ok(())
 }
 
-fn not_writable(root: &Path, refusal: Error) -> Error {
-    let Message { what, next, .. } = refusal.message().clone();
-    Error::storage(format!("the notebook `{}` cannot be used: {what}", root.display()), next).because(refusal)
+fn not_writable(root: &Path, error: Error) -> Error {
+    let Message { what, next, .. } = error.message().clone();
+    Error::storage(format!("the notebook `{}` cannot be used: {what}", root.display()), next).because(error)
 }
 
 fn cannot_listen(at: SocketAddr, error: &std::io::Error) -> Error {

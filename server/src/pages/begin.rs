@@ -42,7 +42,7 @@ struct BeginningRow {
 
 /// What the form sends.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Wanted {
+pub(crate) struct BeginForm {
     title: String,
     #[serde(default)]
     from: Option<String>,
@@ -60,7 +60,7 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
         .get(header::CONTENT_TYPE)
         .and_then(|kind| kind.to_str().ok())
         .is_some_and(|kind| kind.starts_with("application/x-www-form-urlencoded"));
-    let wanted: Wanted = if plain { form(&body) } else { serde_json::from_slice(&body).map_err(|_| ()) }
+    let wanted: BeginForm = if plain { form(&body) } else { serde_json::from_slice(&body).map_err(|_| ()) }
         .map_err(|()| Error::unusable("what was sent has no title", "write the title of the artwork"))?;
     let from = wanted.from.filter(|from| !from.is_empty()).map(|from| name(&from)).transpose()?;
     let made = app
@@ -80,7 +80,7 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
 /// Makes the next piece from a plan.
 pub(crate) async fn next(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Error> {
     let name = name(&plan)?;
-    let wanted: Wanted = serde_json::from_slice(&body)
+    let wanted: BeginForm = serde_json::from_slice(&body)
         .map_err(|_| Error::unusable("what was sent has no title", "write the title of the next piece"))?;
     let made = app.with(move |notebook| notebook.copy(&name, &wanted.title, &wanted.without)).await?;
     Ok(Json(json!({ "location": format!("/plan/{}", made.in_url()) })).into_response())
@@ -102,10 +102,10 @@ fn empty(title: &str) -> Result<String, Error> {
 }
 
 /// A form sent without scripts.
-fn form(body: &[u8]) -> Result<Wanted, ()> {
+fn form(body: &[u8]) -> Result<BeginForm, ()> {
     let from = field(body, "from");
     // The list of the form holds plans, and beginnings with a mark before them.
     let beginning = from.as_deref().and_then(|from| from.strip_prefix("beginning:")).map(str::to_owned);
     let from = from.filter(|_| beginning.is_none());
-    Ok(Wanted { title: field(body, "title").ok_or(())?, from, without: Vec::new(), beginning })
+    Ok(BeginForm { title: field(body, "title").ok_or(())?, from, without: Vec::new(), beginning })
 }

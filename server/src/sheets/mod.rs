@@ -196,7 +196,7 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
         author: author(notebook, &ticket.contact),
         day: numbers(shop_ticket.day),
         running: shop_ticket.running(),
-        ident: format!("{} {} {} {}", shop_ticket.name.as_str(), ticket.role, shop_ticket.etag, paper.word()),
+        ident: format!("{} {} {} {}", shop_ticket.name.as_str(), ticket.role, shop_ticket.hash, paper.word()),
         body,
         foot,
     })
@@ -245,7 +245,7 @@ pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option
         author: owner,
         day: numbers(day),
         running: format!("{title} · revision {revision} · {day}"),
-        ident: format!("{} {} {}", name.as_str(), kept.etag, paper.word()),
+        ident: format!("{} {} {}", name.as_str(), kept.hash, paper.word()),
         body,
         foot: vec![Piece::Fields(fields)],
     })

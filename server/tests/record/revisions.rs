@@ -1,4 +1,4 @@
-//! Every save is a revision with what it came to.
+//! Every save is a revision with its results.
 
 use super::*;
 
@@ -18,7 +18,7 @@ async fn every_save_is_kept_with_what_moved() {
 }
 
 #[tokio::test]
-async fn a_change_made_outside_is_a_revision_and_is_worked_out() {
+async fn a_change_made_outside_is_a_revision_with_results() {
     let studio = Studio::new();
     std::fs::write(studio.folder.path().join("long-weir.md"), PLAN.replace("72.inch", "64.5.inch")).unwrap();
     studio.notebook.look();
