@@ -64,7 +64,7 @@ enum Command {
         #[arg(long, value_name = "inch|metric")]
         units: Option<String>,
     },
-    /// Work one expression out, like '7200.px / 24.inch'
+    /// Calculate one expression, like '7200.px / 24.inch'
     Ask {
         /// The expression
         expression: String,
@@ -107,7 +107,7 @@ enum Command {
         #[arg(long, default_value = "letter")]
         paper: String,
     },
-    /// Set a certificate that was handed out on paper, as PDF
+    /// Set an issued certificate on paper, as PDF
     Certificate {
         /// Its code
         code: String,

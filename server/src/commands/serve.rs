@@ -33,13 +33,13 @@ pub(super) struct Serve {
     /// Let the other computers of the network in, with the passphrase set by `makeready passphrase`
     #[arg(long, env = "MAKEREADY_LAN")]
     lan: bool,
-    /// The address to listen on; any but this computer's own is as `--lan`. Without it: 127.0.0.1, with `--lan` all there are
+    /// The address to listen on; any non-local address implies `--lan`. Without it: 127.0.0.1, with `--lan` all there are
     #[arg(long, env = "MAKEREADY_ADDRESS")]
     address: Option<IpAddr>,
-    /// The certificate to be read with, so that nobody can read along: a file of PEM, with its key in `--tls-key`
+    /// TLS certificate (PEM), with its key in `--tls-key`
     #[arg(long, env = "MAKEREADY_TLS_CERT", requires = "tls_key")]
     tls_cert: Option<PathBuf>,
-    /// The certificate's key, a file of PEM
+    /// Key of the TLS certificate (PEM)
     #[arg(long, env = "MAKEREADY_TLS_KEY", requires = "tls_cert")]
     tls_key: Option<PathBuf>,
     /// The address at which a reverse proxy before this server is reached, like https://studio.example; everyone then gives the passphrase
