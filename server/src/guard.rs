@@ -88,8 +88,8 @@ fn stranger(request: &Request) -> Response {
         return Redirect::to("/login").into_response();
     }
     let unknown = Message::new("you are not logged in", "open the notebook's first page and give its passphrase");
-    let told = serde_json::json!({"what": unknown.what, "next": unknown.next});
-    (StatusCode::UNAUTHORIZED, axum::Json(told)).into_response()
+    let body = serde_json::json!({"what": unknown.what, "next": unknown.next});
+    (StatusCode::UNAUTHORIZED, axum::Json(body)).into_response()
 }
 
 fn turned_away((status, message): Turned) -> Response {

@@ -87,9 +87,9 @@ fn chain(notebook: &Notebook) -> Result<bool, Error> {
 /// Calculates every revision again on the facts it was saved with, and names each calculation that gives another answer.
 fn again(notebook: &Notebook) -> Result<ExitCode, Error> {
     let sound = chain(notebook)?;
-    let told = notebook.history.check()?;
+    let check = notebook.history.check()?;
     let mut out = String::new();
-    for differs in &told.differ {
+    for differs in &check.differ {
         for moved in &differs.moved {
             let (from, to) = (moved.from.as_deref().unwrap_or("nothing"), moved.to.as_deref().unwrap_or("nothing"));
             let digit = if from == to { ", in a digit that is not shown" } else { "" };
@@ -111,22 +111,22 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Error> {
             ));
         }
     }
-    for (plan, number, why) in &told.lost {
+    for (plan, number, why) in &check.lost {
         out.push_str(&format!("{plan}, revision {number}: cannot be calculated any more: {why}\n"));
     }
-    for (plan, number, why) in &told.not {
+    for (plan, number, why) in &check.not {
         out.push_str(&format!("{plan}, revision {number}: nothing to compare: {why}\n"));
     }
     print(&crate::export::plain(&out));
     eprintln!(
         "{} revisions: {} the same to the last digit, {} different, {} that cannot be calculated any more, {} with nothing to compare",
-        told.revisions,
-        told.same,
-        told.differ.len(),
-        told.lost.len(),
-        told.not.len()
+        check.revisions,
+        check.same,
+        check.differ.len(),
+        check.lost.len(),
+        check.not.len()
     );
-    Ok(if sound && told.holds() { ExitCode::SUCCESS } else { ExitCode::from(OTHERWISE) })
+    Ok(if sound && check.holds() { ExitCode::SUCCESS } else { ExitCode::from(OTHERWISE) })
 }
 
 fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {

@@ -123,7 +123,7 @@ fn dollars(cents: i64) -> Result<Money, Error> {
 
 /// Lives the year and says what happened in it.
 fn live(folder: &Path) -> Result<Vec<String>, Error> {
-    let mut told = Vec::new();
+    let mut events = Vec::new();
     begin(folder)?;
     let lab = named(LAB)?;
     let file = lab.file(folder);
@@ -144,7 +144,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
         step: Some("Drum scan".into()),
     };
     today.note(&ebb, &snag)?;
-    told.push(
+    events.push(
         "20 March: the scan of Ninth Pier, Ebb came back with a cast and is repeated; later steps have new dates"
             .to_owned(),
     );
@@ -171,7 +171,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     }
     today.change(&ebb, &[("+++\ntitle", "+++\nhung = 2026-05-18\ntitle")])?;
 
-    sales(folder, &ebb, &mut told)?;
+    sales(folder, &ebb, &mut events)?;
 
     // Two more pieces from it, one of them nearly sold out by autumn.
     let today = on(folder, "2026-06-15")?;
@@ -185,7 +185,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
         today.line(&fog, Print::Number(number), Event::Printed, "Tidewater Lab", "", "Studio")?;
         today.line(&fog, Print::Number(number), Event::Sold, &format!("a buyer, no. {number}"), "3,900", "")?;
     }
-    told.push("1 July: Breakwater, Fog is made from it; four of five are sold by 12 August".to_owned());
+    events.push("1 July: Breakwater, Fog is made from it; four of five are sold by 12 August".to_owned());
 
     // The lab's prices rise; one plan holds to what it was quoted.
     let today = on(folder, "2026-10-12")?;
@@ -194,7 +194,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
         moves.plans.iter().filter(|plan| !plan.moved.is_empty()).map(|plan| plan.title.clone()).collect();
     today.notebook.hold(&flood, &today.hash_of(&flood)?, "lab", Some(of("2026-03-02")?))?;
     today.notebook.save(&lab, &autumn, &today.hash_of(&lab)?)?;
-    told.push(format!(
+    events.push(format!(
         "12 October: Tidewater Lab’s new prices move {}: {}; Ninth Pier, Flood holds to the quote of spring",
         moving.len(),
         moving.join(", ")
@@ -205,11 +205,11 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     }
     let today = on(folder, "2026-11-20")?;
     today.notebook.summaries.all()?;
-    Ok(told)
+    Ok(events)
 }
 
 /// The edition of the first piece: sold, consigned, crushed and printed again, a line put right, a certificate.
-fn sales(folder: &Path, plan: &Name, told: &mut Vec<String>) -> Result<(), Error> {
+fn sales(folder: &Path, plan: &Name, events: &mut Vec<String>) -> Result<(), Error> {
     use Event as E;
     let number = Print::Number;
     let story: &[(&str, Print, Event, &str, &str, &str)] = &[
@@ -252,9 +252,9 @@ fn sales(folder: &Path, plan: &Name, told: &mut Vec<String>) -> Result<(), Error
     let today = on(folder, "2026-09-11")?;
     let first = today.notebook.issue(plan, number(1))?;
     let third = today.notebook.issue(plan, number(3))?;
-    told.push(
+    events.push(
         "29 June: number 3 is crushed in carriage, destroyed, and printed again in July for its owner".to_owned(),
     );
-    told.push(format!("11 September: certificates {} for number 1 and {} for number 3", first.code, third.code));
+    events.push(format!("11 September: certificates {} for number 1 and {} for number 3", first.code, third.code));
     Ok(())
 }

@@ -211,25 +211,25 @@ impl History {
     /// # Errors
     /// When the record cannot be read.
     pub fn check(&self) -> Result<Again, Error> {
-        let mut told = Again::default();
+        let mut check = Again::default();
         for (name, number) in self.store.all_revisions()? {
-            told.revisions += 1;
+            check.revisions += 1;
             let plan = name.shown().to_owned();
             let then = self.store.recorded_results(&name, number)?;
             match (then, self.again(&name, number)) {
-                (Some(_), Err(error)) => told.lost.push((plan, number, error.message().to_string())),
-                (None, Err(error)) => told.not.push((plan, number, error.message().to_string())),
+                (Some(_), Err(error)) => check.lost.push((plan, number, error.message().to_string())),
+                (None, Err(error)) => check.not.push((plan, number, error.message().to_string())),
                 (_, Ok(None)) => {
-                    told.not.push((plan, number, "what it was calculated from was not saved yet".to_owned()))
+                    check.not.push((plan, number, "what it was calculated from was not saved yet".to_owned()))
                 }
-                (None, Ok(Some(_))) => told.not.push((plan, number, "its results were not saved".to_owned())),
+                (None, Ok(Some(_))) => check.not.push((plan, number, "its results were not saved".to_owned())),
                 (Some(then), Ok(Some(now))) => match then.moved(&now) {
-                    moved if moved.is_empty() => told.same += 1,
-                    moved => told.differ.push(self.differs(name, number, moved)?),
+                    moved if moved.is_empty() => check.same += 1,
+                    moved => check.differ.push(self.differs(name, number, moved)?),
                 },
             }
         }
-        Ok(told)
+        Ok(check)
     }
 
     /// A revision that gives other numbers, with the corrections since that touch its text or a rate sheet it saw.

@@ -215,7 +215,7 @@ impl SummaryCache {
         let ledgers =
             if open.len() > AT_HAND { Some(self.store.ledgers(self.calculator.clock.today())?) } else { None };
         let waits = ledgers.as_ref().map_or(Waits::APage, Waits::Nobody);
-        let told = Mutex::new(Instant::now());
+        let last_told = Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
                 self.calculator.documents.tell(name, entry.hash.as_deref().unwrap_or_default());
@@ -229,7 +229,7 @@ impl SummaryCache {
                 if self.has_much_to_write_down() {
                     let _ = much.try_send(());
                 }
-                let mut last = told.lock();
+                let mut last = last_told.lock();
                 if last.elapsed() > TOLD {
                     *last = Instant::now();
                     tell();

@@ -369,7 +369,7 @@ pub(crate) struct IssueRow {
 /// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new. It
 /// stands on the sheet the shop reads, so nothing is repeated that is kept from the shop by now.
 fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
-    let told = |moved: Vec<Change>| match shop_ticket.kept_back.left_out(moved) {
+    let visible = |moved: Vec<Change>| match shop_ticket.kept_back.left_out(moved) {
         moved if moved.is_empty() => "nothing".to_owned(),
         moved => {
             let mut words: Vec<_> = moved
@@ -390,7 +390,7 @@ fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
     let mut before: Option<&Vec<String>> = None;
     let mut rows = Vec::new();
     for one in shop_ticket.to_this_shop().rev() {
-        let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(changes(before, &one.lines)));
+        let changed = before.map_or_else(|| "first issue".to_owned(), |before| visible(changes(before, &one.lines)));
         let day = days::shown(&one.handed);
         rows.push(IssueRow { issue: one.number.to_string(), revision: one.revision.to_string(), day, changed });
         before = Some(&one.lines);
@@ -400,7 +400,7 @@ fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
             issue: "this sheet".to_owned(),
             revision: shop_ticket.revision.to_string(),
             day: shop_ticket.day.to_string(),
-            changed: told(shop_ticket.since.clone()),
+            changed: visible(shop_ticket.since.clone()),
         });
     }
     rows

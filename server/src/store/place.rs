@@ -145,13 +145,13 @@ impl Place {
 
     /// Whether the record, read from the folder, is sound and holds all that was written to it.
     fn is_whole(&self, stands: &Witness) -> bool {
-        let looked = (|| {
+        let is_whole = (|| {
             let connection = reader(&self.record)?;
             Ok::<_, rusqlite::Error>(
                 sound::fault_in(&connection, true)?.is_none() && stands.lacks(&connection)?.is_none(),
             )
         })();
-        looked.unwrap_or(false)
+        is_whole.unwrap_or(false)
     }
 
     /// Copies what is still at hand of a record that is gone to where copies lie, when it is all there. Gives its name.
