@@ -92,11 +92,11 @@ fn body(document: &Document, from: usize, old: &str, new: &str, without: &[Strin
     let title = document.sections.iter().find(|one| one.level == 1);
     if let Some(section) = title {
         let line = document.text.get(section.range.clone()).and_then(|text| text.lines().next()).unwrap_or_default();
-        let told = format!(
+        let origin_line = format!(
             "\n\nMade from *{}*; look through the givens before anything is ordered.",
             old.replace(['*', '_', '`', '['], "")
         );
-        let origin = if origin { told } else { String::new() };
+        let origin = if origin { origin_line } else { String::new() };
         let renamed =
             if section.title == old && line.contains(old) { line.replacen(old, new, 1) } else { format!("# {new}") };
         changes.push((section.range.start..section.range.start + line.len(), format!("{renamed}{origin}")));

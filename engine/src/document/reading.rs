@@ -279,7 +279,7 @@ impl Document {
             around.push(index);
         }
         self.sections = found;
-        let mut told = 0;
+        let mut count = 0;
         for index in 0..self.sections.len() {
             let Some(section) = self.sections.get(index) else { continue };
             let (at, title) = (section.range.start, section.title.clone());
@@ -287,8 +287,8 @@ impl Document {
                 && self.front.kind == super::Kind::Plan
                 && !self.front.shops.iter().any(|(role, _)| *role == shop)
             {
-                told += 1;
-                if told > MOST_TOLD {
+                count += 1;
+                if count > MOST_TOLD {
                     break;
                 }
                 let roles: Vec<_> = self.front.shops.iter().map(|(role, _)| role.as_str()).collect();

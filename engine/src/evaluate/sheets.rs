@@ -14,7 +14,7 @@ use crate::script::run::{Run, raise};
 use crate::script::sandbox::SEPARATOR;
 use crate::syntax::nearest::nearest;
 
-/// Finds rate sheets among the facts and works them out as they are asked for.
+/// Finds rate sheets among the facts and evaluates them as they are asked for.
 pub(crate) struct Sheets {
     pub(crate) texts: Arc<BTreeMap<String, String>>,
     pub(crate) compiled: Arc<Compiled>,

@@ -53,11 +53,11 @@ pub(super) struct Worker<'a> {
     /// Names the functions so far use.
     in_functions: HashSet<String>,
     /// Functions of the language and of the trade already looked up.
-    looked_up: Caches,
-    /// Whether names are told to functions.
-    told: bool,
+    caches: Caches,
+    /// Whether functions were met, from which on names are passed to them.
+    has_functions: bool,
     /// Whether functions, of the plan or of its rate sheets, are let see names.
-    seeing: bool,
+    functions_see: bool,
     /// Why nothing more of the plan is calculated, once that is so.
     over: Option<Problem>,
     /// Names that were set twice so far.
@@ -134,9 +134,9 @@ impl<'a> Worker<'a> {
             functions: None,
             waiting: HashMap::new(),
             in_functions: HashSet::new(),
-            looked_up: Caches::new(),
-            told: false,
-            seeing: false,
+            caches: Caches::new(),
+            has_functions: false,
+            functions_see: false,
             over: None,
             twice: 0,
             out,
@@ -306,22 +306,22 @@ impl<'a> Worker<'a> {
         let mut global = self.engine.new_global_runtime_state();
         global.source = ast.source().map(Into::into);
         #[expect(deprecated, reason = "the only way to keep what was looked up from one block to the next")]
-        self.engine.eval_statements_raw(&mut global, &mut self.looked_up, &mut self.scope, ast.statements())
+        self.engine.eval_statements_raw(&mut global, &mut self.caches, &mut self.scope, ast.statements())
     }
 
     /// From the first function on, the names are told to functions, which see no others. Most plans have none.
     fn tell_functions(&mut self, ast: &AST) {
-        if self.told || !ast.has_functions() {
+        if self.has_functions || !ast.has_functions() {
             return;
         }
-        self.told = true;
+        self.has_functions = true;
         self.let_functions_see();
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
         state.names.extend(self.values.iter().map(|(name, value)| (name.to_string(), value.clone())));
     }
 
     fn let_functions_see(&mut self) {
-        if !std::mem::replace(&mut self.seeing, true) {
+        if !std::mem::replace(&mut self.functions_see, true) {
             sandbox::let_functions_see(&mut self.engine, self.run.clone());
         }
     }
@@ -335,7 +335,7 @@ impl<'a> Worker<'a> {
             let module: Option<Shared<Module>> =
                 self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
-            self.looked_up = Caches::new();
+            self.caches = Caches::new();
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
             }

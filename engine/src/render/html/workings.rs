@@ -30,10 +30,10 @@ impl<'a> Writer<'a> {
         let (Some(block), Some(outcome)) = (document.blocks.get(index), evaluation.blocks.get(index)) else {
             return;
         };
-        self.worked_out(index, block, outcome);
+        self.outcome_of(index, block, outcome);
     }
 
-    fn worked_out(&mut self, index: usize, block: &Block, outcome: &'a Outcome) {
+    fn outcome_of(&mut self, index: usize, block: &Block, outcome: &'a Outcome) {
         let document = self.document;
         let first = document.lines.line(block.place(1, 1));
         let wrong = !outcome.problems.is_empty();

@@ -30,7 +30,7 @@ pub(super) struct Reader<'a> {
     cautions: BTreeSet<&'static str>,
     unknown: Vec<String>,
     /// Values already written in both units since the last heading.
-    told: HashSet<String>,
+    shown: HashSet<String>,
 }
 
 impl<'a> Reader<'a> {
@@ -53,7 +53,7 @@ impl<'a> Reader<'a> {
             in_heading: false,
             cautions: BTreeSet::new(),
             unknown: Vec::new(),
-            told: HashSet::new(),
+            shown: HashSet::new(),
         }
     }
 
@@ -149,7 +149,7 @@ impl<'a> Reader<'a> {
                     Tag::Heading { level, .. } => {
                         flush(&mut stray, out);
                         self.next_section += 1;
-                        self.told.clear();
+                        self.shown.clear();
                         self.in_heading = true;
                         let runs = self.runs(0);
                         self.in_heading = false;
@@ -333,7 +333,7 @@ impl<'a> Reader<'a> {
                         state: State::Withheld,
                     });
                 }
-                let wanted = self.role.is_some() && !self.in_heading && self.told.insert(shown.clone());
+                let wanted = self.role.is_some() && !self.in_heading && self.shown.insert(shown.clone());
                 let other = if wanted { in_other_units(&found.value, units) } else { None };
                 Run::Value { shown, other, state: State::Found }
             }
