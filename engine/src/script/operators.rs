@@ -54,10 +54,9 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Message> {
         }
         _ => match (quantity(a), quantity(b)) {
             (Some(x), Some(y)) => {
-                let dims = x
-                    .dims
-                    .times(y.dims)
-                    .ok_or_else(|| Message::new("this product has too many units in it", "work it out in two steps"))?;
+                let dims = x.dims.times(y.dims).ok_or_else(|| {
+                    Message::new("this product has too many units in it", "calculate it in two steps")
+                })?;
                 checked(Quantity::new(x.value * y.value, dims))
             }
             _ => Err(cannot("multiplied by", a, b)),
@@ -92,7 +91,7 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Message> {
             )),
             (Some(x), Some(y)) => {
                 let dims = x.dims.over(y.dims).ok_or_else(|| {
-                    Message::new("this quotient has too many units in it", "work it out in two steps")
+                    Message::new("this quotient has too many units in it", "calculate it in two steps")
                 })?;
                 checked(Quantity::new(x.value / y.value, dims))
             }

@@ -185,7 +185,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
         today.line(&fog, Print::Number(number), Event::Printed, "Tidewater Lab", "", "Studio")?;
         today.line(&fog, Print::Number(number), Event::Sold, &format!("a buyer, no. {number}"), "3,900", "")?;
     }
-    events.push("1 July: Breakwater, Fog is made from it; four of five are sold by 12 August".to_owned());
+    events.push("1 July: Breakwater, Fog is copied from it; four of five are sold by 12 August".to_owned());
 
     // The lab's prices rise; one plan holds to what it was quoted.
     let today = on(folder, "2026-10-12")?;
@@ -195,7 +195,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     today.notebook.hold(&flood, &today.hash_of(&flood)?, "lab", Some(of("2026-03-02")?))?;
     today.notebook.save(&lab, &autumn, &today.hash_of(&lab)?)?;
     events.push(format!(
-        "12 October: Tidewater Lab’s new prices move {}: {}; Ninth Pier, Flood holds to the quote of spring",
+        "12 October: Tidewater Lab’s new prices move {}: {}; Ninth Pier, Flood keeps the quote of spring",
         moving.len(),
         moving.join(", ")
     ));

@@ -44,12 +44,12 @@ pub struct Cli {
 enum Command {
     /// Serve a notebook to the browser, and say at which address
     Serve(serve::Serve),
-    /// Work every plan and rate sheet out and list what is wrong, as file:line:column: what; next
+    /// Calculate every plan and rate sheet and list what is wrong, as file:line:column: what; next
     Check {
         /// The notebook's folder, or one document
         #[arg(default_value = ".")]
         notebook: PathBuf,
-        /// Work every revision out again on the facts it saw, and name each calculation that gives another answer
+        /// Calculate every revision again on the facts it was saved with, and list each that gives other results
         #[arg(long)]
         history: bool,
     },

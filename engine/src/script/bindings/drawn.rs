@@ -13,7 +13,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "elevation",
         takes: "frame or size, [centre], [hook height], [hooks apart]",
-        about: "The piece on its wall beside a person 1.7 m tall; asked for alone in a paragraph it is drawn. The middle is 59 in above the floor unless told (57 to 60 in; common practice, no source). Source: arithmetic (identity).",
+        about: "The piece on its wall beside a person 1.7 m tall; asked for alone in a paragraph it is drawn. The middle is 59 in above the floor by default (57 to 60 in; common practice, no source). Source: arithmetic (identity).",
         example: "elevation([72.inch, 24.inch], 58.inch, 66.inch, 48.inch).bottom",
         call: |a| {
             let hooks = if a.has(2) {

@@ -10,7 +10,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "rating",
         takes: "weight, hooks, [factor]",
-        about: "What each of so many evenly loaded hooks must be rated for: weight ÷ hooks × factor, 4 unless told (common practice, no source). Use rated hardware, fixed into structure. Source: common practice, no source.",
+        about: "What each of so many evenly loaded hooks must be rated for: weight ÷ hooks × factor, 4 by default (common practice, no source). Use rated hardware, fixed into structure. Source: common practice, no source.",
         example: "rating(28.lb, 2)",
         call: |a| hanging::rating(a.mass(0, "weight")?, a.count(1, "hooks")?, number_or(a, 2, "factor", FACTOR)?),
     },

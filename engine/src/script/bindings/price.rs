@@ -192,7 +192,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "net_after",
         takes: "price, discount, commission, [who]",
-        about: "What is left to the artist of a price after a discount and the gallery's commission. Who bears the discount is a matter of agreement: \"both\" unless told (commission of the lower price), the \"artist\" alone (commission of the full price), or the \"gallery\" alone. Source: arithmetic (identity); the three ways are common practice, no source.",
+        about: "What is left to the artist of a price after a discount and the gallery's commission. Who bears the discount is a matter of agreement: \"both\" by default (commission of the lower price), the \"artist\" alone (commission of the full price), or the \"gallery\" alone. Source: arithmetic (identity); the three ways are common practice, no source.",
         example: "net_after(4850.usd, 0.1, 0.5, \"both\")",
         call: |a| {
             let (off, commission) = (exactly(a, 1, "discount")?, exactly(a, 2, "commission")?);

@@ -77,7 +77,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "viewing_distance",
         takes: "print or size, [diagonals]",
-        about: "How far away a print of that size is looked at: 1.5 diagonals unless told. Source: common practice (1.5 to 2 diagonals), no source.",
+        about: "How far away a print of that size is looked at: 1.5 diagonals by default. Source: common practice (1.5 to 2 diagonals), no source.",
         example: "viewing_distance([72.inch, 24.inch])",
         call: |a| {
             let (width, height) = size_at(a, 0, "size")?;
@@ -97,7 +97,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "proof_sheet",
         takes: "print or size, sheet, strips, strip, [gap]",
-        about: "One sheet that proves a print: so many strips of it at full scale in rows, and above them the whole picture as large as there is room; 1/2 in between and around unless told. Source: arithmetic (identity); to prove both on one sheet is common practice, no source.",
+        about: "One sheet that proves a print: so many strips of it at full scale in rows, and above them the whole picture as large as there is room; 1/2 in between and around by default. Source: arithmetic (identity); to prove both on one sheet is common practice, no source.",
         example: "proof_sheet([72.inch, 24.inch], [24.inch, 20.inch], 3, [7.inch, 8.inch]).picture",
         call: |a| {
             let strips = Strips { count: a.count(2, "number of strips")?, size: size_at(a, 3, "strip")? };
