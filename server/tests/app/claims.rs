@@ -239,7 +239,8 @@ fn misformed(line: &str) -> Option<&'static str> {
 #[test]
 fn scripts_and_styles_keep_to_the_width_of_a_screen() {
     let all = ["js", "css"].map(|end| sources("static", end)).concat();
-    let lines = all.iter().flat_map(|(name, text)| text.split('\n').enumerate().map(move |(at, line)| (name, at, line)));
+    let lines =
+        all.iter().flat_map(|(name, text)| text.split('\n').enumerate().map(move |(at, line)| (name, at, line)));
     let wrong: Vec<_> =
         lines.filter_map(|(name, at, line)| Some(format!("{name}:{} {}", at + 1, misformed(line)?))).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
