@@ -1,15 +1,74 @@
-// Beginning a plan: sends the title and opens what was made.
+// Beginning a plan: what it would be stands beside the form while it is filled in.
 import { ask } from './ask.js';
+import { fragment } from './safe.js';
 
-const form = document.getElementById('begin');
-form.addEventListener('submit', async e => {
-  e.preventDefault();
-  const from = form.elements.from?.value, title = form.elements.title.value.trim();
-  const beginning = from?.startsWith('beginning:') ? from.slice(10) : '';
-  const answer = await ask('/begin', { json: beginning ? { title, beginning } : from ? { title, from } : { title } });
+const form = document.getElementById('begin'), piece = document.getElementById('piece');
+const told = answer => [answer.what, answer.next].filter(Boolean).join('; ') || 'The notebook gave no answer.';
+
+function wanted() {
+  const data = new FormData(form), shops = {};
+  for (const [key, value] of data) if (key.startsWith('shop-') && value) shops[key.slice(5)] = value;
+  const words = Object.fromEntries(['title', 'film', 'width', 'edition', 'proofs', 'units', 'currency',
+    'start'].map(key => [key, data.get(key) ?? '']));
+  return { ...words, stages: data.getAll('stage'), shops };
+}
+
+// At most one question under way; the latest follows it.
+let asked = false, again = false;
+async function look() {
+  if (asked) { again = true; return; }
+  asked = true;
+  const answer = await ask('/begin/draft', { json: wanted() });
+  asked = false;
+  show(answer);
+  if (again) { again = false; look(); }
+}
+
+function show(answer) {
+  const alert = document.getElementById('alert');
+  alert.textContent = answer.ok ? '' : told(answer);
+  if (!answer.ok) return;
+  const parts = [];
+  if (answer.drawing) {
+    const figure = document.createElement('figure');
+    figure.append(fragment(answer.drawing));
+    parts.push(figure);
+  }
+  const list = document.createElement('dl');
+  for (const { label, value } of answer.facts) {
+    const [name, words] = ['dt', 'dd'].map(tag => document.createElement(tag));
+    name.textContent = label; words.textContent = value; list.append(name, words);
+  }
+  parts.push(list);
+  for (const words of answer.broken) {
+    const line = document.createElement('p');
+    line.className = 'problem';
+    line.textContent = words;
+    parts.push(line);
+  }
+  piece.replaceChildren(...parts);
+}
+
+form.addEventListener('input', look);
+look();
+
+// The width follows the units until it was filled in by hand.
+form.elements.width.addEventListener('input', () => form.elements.width.dataset.own = '');
+form.elements.units.addEventListener('change', () => {
+  if (!('own' in form.elements.width.dataset)) form.elements.width.value = form.elements.units.value === 'metric'
+    ? '1800 mm' : '72 in';
+});
+
+async function send(json, alert) {
+  const answer = await ask('/begin', { json });
   if (answer.ok && answer.location) location.assign(answer.location);
-  else document.getElementById('alert').textContent = [answer.what, answer.next].filter(Boolean).join(' ')
-    || 'The notebook gave no answer.';
+  else document.getElementById(alert).textContent = told(answer);
+}
+form.addEventListener('submit', e => { e.preventDefault(); send(wanted(), 'alert'); });
+const copy = document.getElementById('copy-plan');
+copy?.addEventListener('submit', e => {
+  e.preventDefault();
+  send({ title: copy.elements.title.value.trim(), from: copy.elements.from.value }, 'copy-alert');
 });
 
 document.getElementById('bring').addEventListener('click', async e => {

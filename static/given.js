@@ -8,6 +8,7 @@ export function listen() {
     const given = e.target.closest('[data-given]'), tick = e.target.closest('[data-tick]');
     if (given) change(given); else if (tick) mark(tick);
   });
+  document.getElementById('shops')?.addEventListener('change', e => bind(e.target));
   article.addEventListener('keydown', e => { // Esc puts back what was there
     const given = e.target.closest('input[data-given]');
     if (given && e.key === 'Escape') { given.value = given.getAttribute('value') ?? ''; calm(given); }
@@ -31,6 +32,14 @@ async function change(control) {
     return;
   }
   fault(control, told(answer));
+}
+
+// Another shop for the plan: its name stands on tickets and in the lists too, so the page is made again.
+async function bind(control) {
+  if (sheet.passage && !await close()) return;
+  const answer = await inTurn(() =>
+    ask(path('shop'), { json: { role: control.dataset.role, sheet: control.value }, etag: sheet.etag }));
+  if (answer.ok) location.reload(); else say(told(answer), true);
 }
 
 function calm(control) {

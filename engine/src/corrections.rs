@@ -56,6 +56,11 @@ pub const ALL: &[Correction] = &[
         words: &["edition", "next_number"],
         what: "a sold-out edition says so; its next number was an error",
     },
+    Correction {
+        since: "0.2.0",
+        words: &["total"],
+        what: "a sum that misses a line of cost whose workings are broken says so; it looked final",
+    },
 ];
 
 /// The corrections made after version `by` that touch one of these texts.

@@ -6,18 +6,46 @@ use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use data_encoding::HEXLOWER;
+use engine::document::stages::Stage;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use rust_embed::RustEmbed;
 use sha2::{Digest as _, Sha256};
-
-use crate::error::Error;
 
 #[derive(RustEmbed)]
 #[folder = "../static"]
 struct Static;
 
-/// The built-in beginnings of a plan, by the names of their files.
-pub(crate) const BEGINNINGS: &[&str] = &["panoramic-float-frame", "matted-and-glazed", "unframed-edition"];
+/// The stages of a plan, in the order of the work.
+const STAGES: &[&str] = &["scan", "files", "print", "mount", "float-frame", "mat-frame", "carry", "hang", "sell"];
+
+/// Sets of stages that are usual together: the name in the address, what it is called, what it does, its stages.
+pub(crate) const BEGINNINGS: &[(&str, &str, &str, &[&str])] = &[
+    (
+        "panoramic-float-frame",
+        "Laminated and floated",
+        "printed large, laminated, on board, in a float frame; no glass",
+        &["scan", "files", "print", "mount", "float-frame", "carry", "hang", "sell"],
+    ),
+    (
+        "matted-and-glazed",
+        "Matted and behind glazing",
+        "hinged behind a window mat, framed under acrylic or glass",
+        &["scan", "files", "print", "mat-frame", "hang", "sell"],
+    ),
+    (
+        "unframed-edition",
+        "Unframed edition",
+        "prints alone, rolled or flat; what happens to them after is their buyers' affair",
+        &["scan", "files", "print", "sell"],
+    ),
+];
+
+/// The stages a plan can be put together from.
+pub(crate) static ALL_STAGES: LazyLock<Vec<Stage>> = LazyLock::new(|| {
+    // Carried in the program and read in the tests: one that cannot be read is left out and missed there.
+    let read = |name: &&str| Stage::read(name, &text(&format!("stages/{name}.md"))).ok();
+    STAGES.iter().filter_map(read).collect()
+});
 
 /// The example notebook, copied to a working folder on first start.
 #[derive(RustEmbed)]
@@ -46,18 +74,6 @@ pub(crate) fn url(file: &str) -> String {
 /// The text of a file, for pages that are handed over without the server.
 pub(crate) fn text(file: &str) -> String {
     Static::get(file).map(|file| String::from_utf8_lossy(&file.data).into_owned()).unwrap_or_default()
-}
-
-/// The text of one of the built-in beginnings.
-///
-/// # Errors
-/// When there is none of that name.
-pub(crate) fn beginning(name: &str) -> Result<String, Error> {
-    let name = BEGINNINGS
-        .iter()
-        .find(|one| **one == name)
-        .ok_or_else(|| Error::missing(format!("there is no beginning called `{name}`"), "choose one from the list"))?;
-    Ok(text(&format!("beginnings/{name}.md")))
 }
 
 /// Gives a file; its address changes with its content, so a browser may keep it for ever.

@@ -48,9 +48,15 @@ pub fn values(document: &Document, evaluation: &Evaluation, plan: &str, revision
         .map(|rule| json!({"text": rule.text, "kind": if rule.must { "must" } else { "should" }, "kept": rule.kept, "line": rule.line}))
         .collect();
     let costs: Vec<_> = evaluation.record.costs.iter().map(|line| json!({"what": line.what, "amount": line.amount.rounded().amount.to_string(), "currency": line.amount.currency.code, "shop": line.shop})).collect();
+    let open: Vec<_> = evaluation
+        .record
+        .open
+        .iter()
+        .map(|one| json!({"what": one.what, "shop": one.shop, "line": one.line, "shown": one.shown()}))
+        .collect();
     let steps: Vec<_> = evaluation.record.steps.iter().map(|step| json!({"what": step.what, "who": step.who, "days": step.days, "start": step.start.iso(), "end": step.end.iso(), "spare": step.spare})).collect();
     let givens: Vec<_> = evaluation.record.givens.iter().enumerate().map(|(number, given)| json!({"given": number, "label": given.label, "shown": plain(&given.value.shown(shown_in)), "choices": given.choices.iter().map(|choice| plain(&choice.shown(shown_in))).collect::<Vec<_>>()})).collect();
-    json!({"plan": plan, "revision": revision, "names": names, "asks": asks, "rules": rules, "problems": evaluation.problems, "doubts": evaluation.doubts, "givens": givens, "costs": costs, "steps": steps})
+    json!({"plan": plan, "revision": revision, "names": names, "asks": asks, "rules": rules, "problems": evaluation.problems, "doubts": evaluation.doubts, "givens": givens, "costs": costs, "open": open, "total": evaluation.record.total(None), "steps": steps})
 }
 
 /// One value: number or text, unit, and as shown.

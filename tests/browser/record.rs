@@ -37,7 +37,7 @@ fn two_revisions_stand_side_by_side_and_an_earlier_one_is_brought_back() {
         page.click("nav a[href$='/history']").await;
         page.until_says(".revisions", "current").await;
         page.until_says(".revisions tbody tr:first-child .what", "1 line added, 1 line removed").await;
-        page.click("#two button[type=submit]").await;
+        page.click("form.two button[type=submit]").await;
         page.until("both revisions", "return location.pathname.endsWith('/compare')").await;
         page.until_says(".two-texts del", "90").await;
         page.until_says(".two-texts ins", "84").await;
@@ -165,13 +165,14 @@ fn the_next_piece_leaves_behind_what_was_not_chosen_and_each_knows_the_other() {
 fn a_plan_is_begun_from_each_of_the_beginnings() {
     open(|studio, page| async move {
         page.go("/begin").await;
-        let all = page.js("return [...document.querySelectorAll('#begin-from optgroup:first-of-type option')].map(o => o.textContent)", &[]).await;
+        let all =
+            page.js("return [...document.querySelectorAll('[data-set]')].map(a => a.getAttribute('href'))", &[]).await;
         let all: Vec<String> = all.as_array().unwrap().iter().map(|one| one.as_str().unwrap().to_owned()).collect();
         assert!(all.len() >= 3, "{all:?}");
         for (number, beginning) in all.iter().enumerate() {
-            page.go("/begin").await;
+            page.go(&format!("/begin{beginning}")).await;
+            page.until_says("#piece", "to come").await;
             page.type_into("#begin-title", &format!("Weir {number}")).await;
-            page.choose("#begin-from", beginning).await;
             page.click("#begin button[type=submit]").await;
             let path = format!("/plan/weir-{number}");
             page.until_with("the new plan", "return location.pathname === arguments[0]", &[json!(path)]).await;

@@ -174,6 +174,10 @@ pub fn set_given(document: &Document, given: &Given, entered: &str) -> Result<St
                 _ => return Err(Message::new(format!("`{entered}` is neither yes nor no"), "choose yes or no")),
             },
             Literal::Text(_) => {
+                // Choices that are calculated, such as what a shop makes, have no literals of their own.
+                let nth = entered.parse::<usize>().ok().and_then(|index| given.choices.get(index));
+                let chosen = nth.map(|choice| choice.shown(document.front.units));
+                let entered = chosen.as_deref().unwrap_or(entered);
                 if entered.contains(['"', '\\', '\n', '\r'])
                     || entered.chars().any(char::is_control)
                     || entered.len() > 1000

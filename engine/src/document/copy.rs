@@ -22,24 +22,6 @@ pub fn next_piece(
     today: Day,
     without: &[String],
 ) -> Result<String, Message> {
-    made(document, Some(from), title, today, without)
-}
-
-/// A plan begun from one of the built-in beginnings: its own title and a fresh start.
-///
-/// # Errors
-/// As [`next_piece`].
-pub fn begun(document: &Document, title: &str, today: Day) -> Result<String, Message> {
-    made(document, None, title, today, &[])
-}
-
-fn made(
-    document: &Document,
-    from: Option<&str>,
-    title: &str,
-    today: Day,
-    without: &[String],
-) -> Result<String, Message> {
     let title = title.trim();
     if title.is_empty() || title.chars().any(char::is_control) || title.chars().count() > 120 {
         return Err(Message::new(
@@ -57,11 +39,7 @@ fn made(
         )
     })?;
     toml.insert("title", value(title));
-    match from {
-        Some(from) => toml.insert("from", value(from)),
-        // What the beginning says of itself is not said of the plan.
-        None => toml.remove("about"),
-    };
+    toml.insert("from", value(from));
     let (year, month, day) = today.numbers();
     let start = format!("{year:04}-{month:02}-{day:02}");
     if let Ok(start) = start.parse::<toml_edit::Datetime>() {
@@ -69,7 +47,7 @@ fn made(
     }
     toml.remove("hung");
     toml.remove("quotes");
-    let body = body(document, split.body, &old_title, title, without, from.is_some());
+    let body = body(document, split.body, &old_title, title, without);
     Ok(format!("+++\n{}+++\n{body}", with_line_end(&toml.to_string())))
 }
 
@@ -78,7 +56,7 @@ fn with_line_end(text: &str) -> String {
 }
 
 /// The body with boxes cleared, the heading renamed, and the line of origin below it.
-fn body(document: &Document, from: usize, old: &str, new: &str, without: &[String], origin: bool) -> String {
+fn body(document: &Document, from: usize, old: &str, new: &str, without: &[String]) -> String {
     let mut changes: Vec<(std::ops::Range<usize>, String)> = Vec::new();
     let left_out = document.sections.iter().filter(|one| one.level > 1 && without.contains(&one.title));
     changes.extend(left_out.map(|section| (section.range.clone(), String::new())));
@@ -92,11 +70,10 @@ fn body(document: &Document, from: usize, old: &str, new: &str, without: &[Strin
     let title = document.sections.iter().find(|one| one.level == 1);
     if let Some(section) = title {
         let line = document.text.get(section.range.clone()).and_then(|text| text.lines().next()).unwrap_or_default();
-        let origin_line = format!(
+        let origin = format!(
             "\n\nMade from *{}*; look through the givens before anything is ordered.",
             old.replace(['*', '_', '`', '['], "")
         );
-        let origin = if origin { origin_line } else { String::new() };
         let renamed =
             if section.title == old && line.contains(old) { line.replacen(old, new, 1) } else { format!("# {new}") };
         changes.push((section.range.start..section.range.start + line.len(), format!("{renamed}{origin}")));

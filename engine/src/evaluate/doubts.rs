@@ -30,8 +30,10 @@ impl Worker<'_> {
     /// Shops of the head whose rate sheet is not there.
     fn sheets_missing(&self) -> impl Iterator<Item = Problem> {
         let (front, sheets) = (&self.document.front, &self.sheets.texts);
-        // A shop without a rate sheet may be given by its name alone.
-        let is_there = |sheet: &str| sheets.contains_key(sheet) || (!sheet.contains('/') && sheet.contains(' '));
+        // A shop without a rate sheet may be given by its name alone; an empty name is a shop still to be found.
+        let is_there = |sheet: &str| {
+            sheet.is_empty() || sheets.contains_key(sheet) || (!sheet.contains('/') && sheet.contains(' '))
+        };
         let missing = front.shops.iter().zip(&front.shops_at).filter(move |((_, sheet), _)| !is_there(sheet));
         missing.map(|((role, sheet), at)| {
             let next = nearest(sheet, sheets.keys().map(String::as_str)).map_or_else(

@@ -3,7 +3,7 @@
 use crate::document::Document;
 use crate::evaluate::Evaluation;
 use crate::measure::Length;
-use crate::record::Rule;
+use crate::record::{OF_A_SHEET, Rule};
 use crate::script::Args;
 use crate::script::bindings::practice::bounds;
 use crate::trade::crating::Crate;
@@ -15,9 +15,6 @@ use crate::trade::print::Print;
 use crate::trade::roles;
 use crate::trade::scan::Scan;
 use crate::{Trade, Value};
-
-/// The block of a rule that stands in no block: it comes from a rate sheet.
-pub(crate) const OF_A_SHEET: usize = usize::MAX;
 
 /// A rule for every limit of every shop the plan draws on; nothing where a shop states none, or the piece has no size yet.
 pub(crate) fn rules(document: &Document, evaluation: &Evaluation) -> Vec<Rule> {

@@ -251,9 +251,7 @@ impl Evaluation {
 
     /// The sum of the costs, of one shop or of all.
     pub fn cost(&self, shop: Option<&str>) -> Option<crate::measure::Money> {
-        let mut lines = self.record.costs.iter().filter(|line| shop.is_none() || line.shop.as_deref() == shop);
-        let first = lines.next()?.amount;
-        lines.try_fold(first, |sum, line| sum.plus(line.amount))
+        self.record.cost(shop)
     }
 
     /// Problems and doubts together, in the order of the text: what a person is told.

@@ -1,9 +1,11 @@
 //! The quotes a plan draws on, and what is the matter with each.
 
+use std::collections::BTreeSet;
 use std::sync::PoisonError;
 
 use super::Quote;
 use super::worker::Worker;
+use crate::document::prices;
 
 impl Worker<'_> {
     /// The quotes drawn on, with what is the matter with each: run out, running out before the order, or held to a day that
@@ -13,7 +15,14 @@ impl Worker<'_> {
         let (today, steps) = (self.run.today, &self.out.record.steps);
         let read = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner);
         let mut quotes = Vec::new();
-        for (sheet, text) in read.keys().filter_map(|sheet| Some((sheet, self.sheets.texts.get(sheet)?))) {
+        // Those drawn on by name, and those of the head whose price list is.
+        let listed = front.shops.iter().map(|(_, sheet)| sheet);
+        let listed = listed.filter(|sheet| {
+            let text = self.sheets.texts.get(*sheet);
+            text.is_some_and(|text| prices::table(&self.compiled.sheet(text)).is_some())
+        });
+        let drawn: BTreeSet<_> = read.keys().chain(listed).collect();
+        for (sheet, text) in drawn.into_iter().filter_map(|sheet| Some((sheet, self.sheets.texts.get(sheet)?))) {
             let compiled = self.compiled.sheet(text);
             let head = &compiled.front;
             let role = front.shops.iter().find(|(_, one)| one == sheet).map(|(role, _)| role.clone());

@@ -100,6 +100,27 @@ pub struct CostLine {
     pub day: Option<Day>,
 }
 
+/// A line of cost that has no amount: nobody was asked for it yet, or its workings are broken. A sum without it says so.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OpenCost {
+    /// What is paid for.
+    pub what: String,
+    /// The shop it goes to.
+    pub shop: Option<String>,
+    /// The line of the document it stands on.
+    pub line: usize,
+    /// Its workings are broken; otherwise its price is to come.
+    pub broken: bool,
+}
+
+impl OpenCost {
+    /// What stands in the place of its amount.
+    #[must_use]
+    pub fn shown(&self) -> &'static str {
+        if self.broken { "not known yet" } else { "price to come" }
+    }
+}
+
 /// One thing to be done.
 #[derive(Clone, Debug)]
 pub struct Step {
@@ -151,6 +172,8 @@ pub struct Record {
     pub rules: Vec<Rule>,
     /// Costs.
     pub costs: Vec<CostLine>,
+    /// Lines of cost without an amount.
+    pub open: Vec<OpenCost>,
     /// Steps.
     pub steps: Vec<Step>,
     /// The piece on the wall.
@@ -158,6 +181,9 @@ pub struct Record {
     /// What really happened.
     pub actuals: Actuals,
 }
+
+/// The block of a rule that stands in no block: it comes from a rate sheet.
+pub(crate) const OF_A_SHEET: usize = usize::MAX;
 
 /// The most givens, rules, costs and steps, of each, that a plan may state.
 pub(crate) const MOST: usize = 1_000;
@@ -203,6 +229,40 @@ impl Record {
             firm: Firm::Snag,
             day: None,
         });
+    }
+
+    /// The sum of the costs, of one shop or of all; nothing where there is none.
+    pub fn cost(&self, shop: Option<&str>) -> Option<Money> {
+        let mut lines = self.costs.iter().filter(|line| shop.is_none() || line.shop.as_deref() == shop);
+        let first = lines.next()?.amount;
+        lines.try_fold(first, |sum, line| sum.plus(line.amount))
+    }
+
+    /// The same as written, with what it misses: `$1,839.00 and Drum scan, price to come`.
+    pub fn total(&self, shop: Option<&str>) -> Option<String> {
+        let open: Vec<_> = self.open.iter().filter(|one| shop.is_none() || one.shop.as_deref() == shop).collect();
+        let missing = match open.as_slice() {
+            [] => None,
+            [one] => Some(format!("{}, {}", one.what, one.shown())),
+            all => {
+                let broken = all.iter().filter(|one| one.broken).count();
+                let told = |count: usize, what: &str| match count {
+                    0 => None,
+                    1 => Some(format!("one {what}")),
+                    count => Some(format!("{count} {what}")),
+                };
+                let prices = if all.len() - broken == 1 { "price to come" } else { "prices to come" };
+                let lines = if broken == 1 { "line not known yet" } else { "lines not known yet" };
+                let all = [told(all.len() - broken, prices), told(broken, lines)];
+                Some(all.into_iter().flatten().collect::<Vec<_>>().join(" and "))
+            }
+        };
+        let sum = self.cost(shop).map(|sum| sum.to_string());
+        match (sum, missing) {
+            (sum, None) => sum,
+            (None, missing) => missing,
+            (Some(sum), Some(missing)) => Some(format!("{sum} and {missing}")),
+        }
     }
 
     /// The sum of the costs as planned.

@@ -126,6 +126,9 @@ impl Results {
         for line in &record.costs {
             push(Kind::Cost, &line.what, line.amount.to_string(), exact_money(line.amount));
         }
+        for open in record.open.iter().filter(|open| !open.broken) {
+            push(Kind::Cost, &open.what, open.shown().to_owned(), String::new());
+        }
         if let Some(sum) = evaluation.cost(None) {
             push(Kind::Total, TOTAL, sum.to_string(), exact_money(sum));
         }

@@ -1,6 +1,6 @@
 //! The sandbox a plan's workings run in, and the functions they can call.
 //!
-//! [`sandbox`] builds the engine from nothing, [`statements`] what a plan states, `actuals` what really happened,
+//! [`sandbox`] builds the engine from nothing, [`statements`] what a plan states, `actuals` what really happened, `shops` what the shops ask,
 //! [`bindings`] the functions of the trade, [`run`] one evaluation as all of these see it, `lists` lists in order, `explain`
 //! errors in the trade's words. No document and no HTML is known here.
 
@@ -13,6 +13,7 @@ pub(crate) mod lists;
 pub(crate) mod operators;
 pub mod run;
 pub mod sandbox;
+pub(crate) mod shops;
 pub mod statements;
 
 pub use args::{Args, Function};

@@ -3,10 +3,14 @@
 use rust_decimal::Decimal;
 
 use crate::measure::{Dims, Money, Quantity, Units};
-use crate::{Message, Value};
+use crate::trade::price_list::{self, ToCome};
+use crate::{Message, Thing, Value};
 
 /// Adds, or with `minus` takes away.
 pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Message> {
+    if let Some(open) = to_come(a, b) {
+        return Ok(open);
+    }
     let (verb, joined) = if minus { ("taken from", "from") } else { ("added to", "to") };
     match (a, b) {
         (Value::Money(x), Value::Money(y)) => {
@@ -40,8 +44,16 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Message> {
     }
 }
 
+/// A price to come, when one of the two is: what is counted from it is to come too.
+fn to_come(a: &Value, b: &Value) -> Option<Value> {
+    [a, b].into_iter().any(price_list::is_open).then(|| Thing::new(ToCome).into())
+}
+
 /// Multiplies.
 pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Message> {
+    if let Some(open) = to_come(a, b) {
+        return Ok(open);
+    }
     match (a, b) {
         (Value::Money(money), by) | (by, Value::Money(money)) => {
             let by = decimal(by).ok_or_else(|| {
@@ -66,6 +78,9 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Message> {
 
 /// Divides.
 pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Message> {
+    if let Some(open) = to_come(a, b) {
+        return Ok(open);
+    }
     let zero =
         || Message::new(format!("{} is divided by zero", shown(a)), "give the lower number a value other than 0");
     match (a, b) {

@@ -11,6 +11,7 @@ use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 use crate::measure::{Calendar, Currency, Day, Units};
 use crate::record::actuals::Known;
 use crate::record::{Record, Step};
+use crate::trade::price_list::Shop;
 use crate::{Found, Message, Value};
 
 /// When a calculation is asked whether it may go on.
@@ -49,6 +50,8 @@ pub(crate) struct Run {
     pub(crate) stop: Option<Stop>,
     pub(crate) units: Units,
     pub(crate) currency: Currency,
+    /// The shops of the head.
+    pub(crate) shops: Vec<Arc<Shop>>,
     pub(crate) calendar: Calendar,
     pub(crate) start: Day,
     pub(crate) today: Day,

@@ -15,9 +15,10 @@ use rhai::{
 
 use super::args::{Args, Function};
 use super::run::{Moment, Outcome, Run, raise, run_of};
-use super::{actuals, bindings, convert, lists, operators, statements};
+use super::{actuals, bindings, convert, lists, operators, shops, statements};
 use crate::measure::{Currency, Money, Units};
 use crate::syntax::{former, units};
+use crate::trade::price_list::{self, ToCome};
 use crate::trade::spelling;
 use crate::{Found, Message, Thing, Value, Working};
 
@@ -201,6 +202,8 @@ fn marks(engine: &mut Engine, run: Arc<Run>) {
         Token::Identifier(word) if !run.words.has_room_for(&word) => {
             Token::LexError(Box::new(LexError::ImproperSymbol(TOO_MANY_WORDS.into(), String::new())))
         }
+        // The language keeps the word for itself; here nothing is written out, and it is the first name for a print.
+        Token::Reserved(word) if word.as_str() == "print" => Token::Identifier(word),
         Token::Reserved(word) if UNKNOWN.contains(&word.as_str()) => {
             Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
         }
@@ -228,7 +231,9 @@ fn marks(engine: &mut Engine, run: Arc<Run>) {
 /// Everything of ours.
 fn ours() -> Module {
     let mut all = Module::new();
-    for module in [words(), numbers(), trade(), statements::module(), lists::module(), actuals::module()] {
+    for module in
+        [words(), numbers(), trade(), statements::module(), lists::module(), actuals::module(), shops::module()]
+    {
         all.combine(module);
     }
     all.build_index();
@@ -461,6 +466,10 @@ fn register(
 /// Texts: how a value reads in one, and the few changes a plan needs, each with its size checked first.
 fn words() -> Module {
     let mut module = Module::new();
+    let silent =
+        || Err(raise(Message::new("`print` writes nothing here", "ask for the value in the text, like `? wide`")));
+    module.set_native_fn("print", move |_: Dynamic| -> Outcome { silent() });
+    module.set_native_fn("print", move |_: ImmutableString| -> Outcome { silent() });
     let say = |context: &NativeCallContext<'_>, found: &Found| found.value.shown(units_of(context));
     module.set_native_fn(
         "to_string",
@@ -505,7 +514,11 @@ fn trade() -> Module {
                     return Err(raise(message));
                 }
                 let values: Vec<_> = args.iter().map(|one| convert::plain(one)).collect();
-                let found = call(function, name, &values).map_err(raise)?;
+                // What is counted from a price to come is to come too.
+                let found = match values.iter().any(price_list::is_open) {
+                    true => Found::stated(Thing::new(ToCome)),
+                    false => call(function, name, &values).map_err(raise)?,
+                };
                 Ok(match context {
                     Some(context) => noted(&context, found),
                     None => convert::stated(&found.value),

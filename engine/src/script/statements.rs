@@ -7,9 +7,10 @@ use rhai::{Array, Dynamic, ImmutableString, Module, NativeCallContext};
 use super::run::{After, Outcome, Run, State, StepValue, raise, run_of};
 use super::{Args, convert};
 use crate::measure::{Day, Days, Money};
-use crate::record::{CostLine, Firm, Given, GivenPlace, Hung, MOST, Rule, Step};
+use crate::record::{CostLine, Firm, Given, GivenPlace, Hung, MOST, OpenCost, Rule, Step};
 use crate::syntax::former;
 use crate::syntax::trace::{Piece, Trace};
+use crate::trade::price_list::{OpenSum, ToCome};
 use crate::{Found, Message, Thing, Value};
 
 type Stated = Result<Dynamic, Message>;
@@ -32,6 +33,21 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
         "step",
         "what, days, [after(...)], [who], [not before]",
         "One thing to be done, in working days. Gives its first and last day as `.start` and `.end`.",
+    ),
+    (
+        "shop",
+        "trade",
+        "The shop of the head that does this: `shop(\"lab\")`. Its price list is a table of its rate sheet; what stands on it is `.items`. While the head names none, its prices are to come.",
+    ),
+    (
+        "quote",
+        "shop, item, [size, how many or time]",
+        "What the shop's price list asks: `shop(\"lab\").quote(\"Chromogenic, gloss\", piece.size)`. A size beyond what the shop makes is a broken rule. A price that is not there yet stays open, and so does every sum with it.",
+    ),
+    (
+        "lead_time",
+        "shop, item, usual",
+        "The working days the shop's price list gives for an item, or the usual ones where it gives none.",
     ),
     ("after", "step, ...", "The steps another one waits for."),
     ("hangs", "size, [weight]", "The finished piece: what hangs on the wall of the first page."),
@@ -184,7 +200,10 @@ fn given(run: &Run, context: &NativeCallContext<'_>, label: &str, value: Dynamic
         let choices: Vec<_> = choices.iter().map(convert::plain).collect();
         let among = choices.is_empty()
             || choices.iter().any(|one| super::operators::order(one, &plain).is_ok_and(std::cmp::Ordering::is_eq));
-        if !among {
+        // Choices that are calculated, such as what a shop makes, change under the plan: its blank stays, and what asks for
+        // the value tells what is wrong with it.
+        let is_listed = place.as_ref().is_some_and(|place| place.choices.len() == choices.len());
+        if !among && is_listed {
             let all: Vec<_> = choices.iter().map(|one| one.shown(run.units)).collect();
             return Err(Message::new(
                 format!("`{label}` is {}, which is none of its choices", plain.shown(run.units)),
@@ -240,6 +259,11 @@ fn rule(run: &Run, context: &NativeCallContext<'_>, must: bool, kept: &Dynamic, 
 
 fn cost(run: &Run, context: &NativeCallContext<'_>, what: &str, (amount, shop): (&Dynamic, Option<&str>)) -> Stated {
     let values = [Value::Text(what.to_owned()), convert::plain(amount)];
+    if let [_, Value::Thing(thing)] = &values
+        && thing.get::<ToCome>().is_some()
+    {
+        return cost_to_come(run, context, what, shop);
+    }
     let money = Args { function: "cost", values: &values }.money(1, "amount")?.rounded();
     if money.currency != run.currency {
         return Err(Message::new(
@@ -270,6 +294,28 @@ fn cost(run: &Run, context: &NativeCallContext<'_>, what: &str, (amount, shop): 
             firm,
             day,
         });
+        Ok(Dynamic::from(Found::stated(amount)))
+    })
+}
+
+/// A line of cost whose price is to come, until it is quoted or invoiced.
+fn cost_to_come(run: &Run, context: &NativeCallContext<'_>, what: &str, shop: Option<&str>) -> Stated {
+    let (amount, firm, day) = run.known.actuals.cost(what, Money::zero(run.currency));
+    run.state("cost", |state, block| {
+        let shop = shop.map(str::to_owned).or_else(|| state.shop.clone());
+        let line = line_of(state, context);
+        let what = what.to_owned();
+        if state.record.open.len() >= MOST {
+            return Err(Message::new(
+                format!("a plan may have {MOST} lines of cost, and this is one more"),
+                "look for a `cost` inside a loop",
+            ));
+        }
+        if firm == Firm::Planned {
+            state.record.open.push(OpenCost { what, shop, line, broken: false });
+            return Ok(Dynamic::from(Found::stated(Thing::new(ToCome))));
+        }
+        state.record.costs.push(CostLine { what, amount, shop, block, line, planned: None, firm, day });
         Ok(Dynamic::from(Found::stated(amount)))
     })
 }
@@ -379,6 +425,9 @@ fn hangs(run: &Run, size: &Dynamic, weight: Option<&Dynamic>) -> Stated {
 }
 
 fn total(run: &Run) -> Stated {
+    if let Some(open) = run.read(|state| state.record.total(None).filter(|_| !state.record.open.is_empty())) {
+        return Ok(run.notes.dynamic(Found::stated(Thing::new(OpenSum(open)))));
+    }
     let sum = run
         .read(|state| state.record.costs.iter().try_fold(Money::zero(run.currency), |sum, line| sum.plus(line.amount)));
     let sum =

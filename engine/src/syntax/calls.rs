@@ -8,7 +8,7 @@ use super::tokens::{Token, end_of, span, tokens};
 use super::trace::Trace;
 
 /// The statements whose text is looked at.
-const STATED: &[&str] = &["given", "must", "should", "step", "finished", "quoted", "invoiced", "snag"];
+const STATED: &[&str] = &["cost", "given", "must", "should", "step", "finished", "quoted", "invoiced", "snag"];
 
 /// A call of a statement found in a block's text.
 #[derive(Clone, Debug)]

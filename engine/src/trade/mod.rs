@@ -81,6 +81,7 @@ pub mod edition;
 pub mod holidays;
 pub mod practice;
 pub mod price;
+pub mod price_list;
 pub mod schedule;
 
 /// Two values that belong together, such as a width and a height.

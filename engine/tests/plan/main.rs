@@ -16,9 +16,11 @@ mod money;
 mod notebooks;
 mod numbers;
 mod reading;
+mod shops;
 mod shown;
 mod sources;
 mod spare;
+mod stages;
 mod workings;
 
 use std::collections::BTreeMap;

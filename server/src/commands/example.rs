@@ -10,7 +10,6 @@ use engine::trade::edition::{Event, Print};
 
 use super::print;
 use super::serve::begin;
-use crate::assets;
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::names::Name;
@@ -18,6 +17,9 @@ use crate::notebook::Notebook;
 use crate::store::{NewLine, Store, Which};
 
 /// The lab as it was quoted in spring, before its prices rose: what is written now, and what was written then.
+/// The plan the year of the example begins with.
+const EBB: &str = include_str!("ninth_pier_ebb.md");
+
 const SPRING: &[(&str, &str)] = &[
     ("quoted = \"2026-10-12\"", "quoted = \"2026-03-02\""),
     ("until = \"2027-01-31\"", "until = \"2026-10-31\""),
@@ -133,7 +135,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
 
     // A new piece from a built-in beginning; its first scan fails.
     let today = on(folder, "2026-03-09")?;
-    let ebb = today.notebook.begin_from(&assets::beginning("panoramic-float-frame")?, "Ninth Pier, Ebb")?;
+    let ebb = today.notebook.begin("Ninth Pier, Ebb", &EBB.replace("START", &today.notebook.today().iso()))?;
     today.given(&ebb, 1, "66")?;
     today.change(&ebb, &[("[shops]", &format!("{FACTS}[shops]")), ("edition = 10", "edition = 6")])?;
     let today = on(folder, "2026-03-20")?;

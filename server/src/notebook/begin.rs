@@ -1,6 +1,7 @@
-//! New documents: an empty one, one of the built-in beginnings, the next piece made from a plan.
+//! New documents: one put together from stages, the next piece made from a plan.
 
-use engine::document::{Document, copy};
+use engine::document::stages::{self, Head, Stage};
+use engine::document::{Document, change, copy};
 
 use super::Notebook;
 use crate::error::Error;
@@ -15,13 +16,20 @@ impl Notebook {
         self.begin_as(&Name::from_title(title).map_err(Error::Unusable)?, text)
     }
 
-    /// Begins a plan from the text of a beginning.
+    /// The text of a plan of stages, with what was filled in besides: labels of givens and what they are to be.
     ///
     /// # Errors
-    /// As [`Notebook::begin`].
-    pub fn begin_from(&self, beginning: &str, title: &str) -> Result<Name, Error> {
-        let text = copy::begun(&Document::read(beginning), title, self.today()).map_err(Error::Unusable)?;
-        self.begin(title, &text)
+    /// When the title or a stage does not fit, or what was filled in cannot be read.
+    pub fn composed(&self, head: &Head, stages: &[&Stage], filled: &[(&str, &str)]) -> Result<String, Error> {
+        let mut text = stages::compose(head, stages).map_err(Error::Unusable)?;
+        let name = Name::from_title(&head.title).map_err(Error::Unusable)?;
+        for (label, entered) in filled.iter().filter(|(_, entered)| !entered.trim().is_empty()) {
+            let worked = self.calculator.calculate(&name, &text, None)?;
+            if let Some(given) = worked.evaluation.record.givens.iter().find(|given| given.label == *label) {
+                text = change::set_given(&worked.document, given, entered).map_err(Error::Unusable)?;
+            }
+        }
+        Ok(text)
     }
 
     /// Begins a document under a name, or that name with a number when it is taken.

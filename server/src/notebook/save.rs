@@ -2,7 +2,7 @@
 
 use engine::Message;
 use engine::document::happened::{self, Happened};
-use engine::document::{Document, change};
+use engine::document::{Document, change, head_edit};
 
 use super::history::Calculate;
 use super::{Notebook, Saved};
@@ -84,6 +84,16 @@ impl Notebook {
     pub fn set_tick(&self, name: &Name, from: &str, line: usize, done: bool) -> Result<Saved, Error> {
         self.save_change(name, from, None, |now| {
             change::set_tick(&Document::read(&now.text), line, done).map_err(Error::Unusable)
+        })
+    }
+
+    /// Names the shop that does something for the plan, by its rate sheet.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when the head cannot be read.
+    pub fn set_shop(&self, name: &Name, from: &str, role: &str, sheet: &str) -> Result<Saved, Error> {
+        self.save_change(name, from, None, |now| {
+            head_edit::set_shop(&Document::read(&now.text), role, sheet).map_err(Error::Unusable)
         })
     }
 

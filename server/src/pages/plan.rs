@@ -9,6 +9,7 @@ use engine::measure::{Day, Units};
 use serde::Serialize;
 
 use super::answer::{self, fields, frame};
+use super::begin::{ShopChoice, of_trade, shops_of};
 use super::extract::{About, Change, read, sent};
 use super::{Field, Linked, Shop, file, page};
 use crate::error::Error;
@@ -49,6 +50,7 @@ fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -
         block: fields(&worked, revision),
         article: &worked.article().html,
         shops: Shop::all(&worked.view.shops),
+        bound: bound(notebook, &worked),
         units: evaluation.units.word(),
         other_units: evaluation.units.other().word(),
         edition,
@@ -74,6 +76,7 @@ struct PlanPage<'a> {
     block: Vec<Field>,
     article: &'a str,
     shops: Vec<Shop>,
+    bound: Vec<BoundShop>,
     units: &'static str,
     other_units: &'static str,
     edition: Option<PlanEdition<'a>>,
@@ -82,6 +85,29 @@ struct PlanPage<'a> {
     sections: Vec<&'a str>,
     quotes: Vec<QuoteRow<'a>>,
     hung: Option<String>,
+}
+
+/// Who does something for the plan, and who could.
+#[derive(Serialize)]
+struct BoundShop {
+    role: String,
+    sheet: String,
+    name: String,
+    choices: Vec<ShopChoice>,
+    /// The one named is among the choices.
+    is_choice: bool,
+}
+
+/// The shops of the head, each with those of its trade.
+fn bound(notebook: &Notebook, worked: &Worked) -> Vec<BoundShop> {
+    let all = shops_of(notebook);
+    let shops = worked.document.front.shops.iter().zip(&worked.view.shops);
+    let bound = shops.map(|((role, sheet), (_, name))| {
+        let choices = of_trade(&all, role);
+        let is_choice = choices.iter().any(|one| one.sheet == *sheet);
+        BoundShop { role: role.clone(), sheet: sheet.clone(), name: name.clone(), choices, is_choice }
+    });
+    bound.collect()
 }
 
 #[derive(Serialize)]
@@ -214,6 +240,19 @@ struct Tick {
 pub(crate) async fn tick(change: Change, body: Bytes) -> Result<Response, Error> {
     let entered = read::<Tick>(&body)?;
     change.save(move |notebook, name, from| notebook.set_tick(name, from, entered.line, entered.done)).await
+}
+
+/// A shop as chosen on the page.
+#[derive(Debug, serde::Deserialize)]
+struct Chosen {
+    role: String,
+    sheet: String,
+}
+
+/// Names the shop that does something for the plan.
+pub(crate) async fn shop(change: Change, body: Bytes) -> Result<Response, Error> {
+    let chosen = read::<Chosen>(&body)?;
+    change.save(move |notebook, name, from| notebook.set_shop(name, from, &chosen.role, &chosen.sheet)).await
 }
 
 /// Names, asks, rules and problems for other programs.

@@ -11,19 +11,21 @@ use foldhash::fast::RandomState;
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, Module, Scope, Shared};
 
 use super::{Answer, Evaluation, Facts, Outcome};
-use crate::document::{Ask, Block, Document, Problem};
+use crate::document::{Ask, Block, Document, Kind, Problem, prices};
 use crate::evaluate::Compiled;
 use crate::evaluate::compiled::CompiledBlock;
 use crate::evaluate::limits;
 use crate::evaluate::sheets::Sheets;
 use crate::measure::Calendar;
-use crate::record::Record;
 use crate::record::actuals::Known as Happened;
+use crate::record::{MOST, OpenCost, Record};
 use crate::script::convert::Notes;
 use crate::script::explain::{self, Explained, Known};
-use crate::script::run::{Run, Words};
+use crate::script::run::{Run, State, Words};
 use crate::script::{Stop, sandbox};
+use crate::syntax::calls::Calls;
 use crate::trade::edition::Edition;
+use crate::trade::price_list::Shop;
 use crate::{Found, Message, Thing, Value};
 
 /// Blocks of workings and asks of one plan that are calculated; the longest shipped plan has a tenth of either.
@@ -79,6 +81,7 @@ impl<'a> Worker<'a> {
             stop,
             units,
             currency: front.currency,
+            shops: shops(document, facts, compiled),
             calendar: Calendar::new(front.holidays.iter().copied()),
             start: front.start.unwrap_or(facts.today),
             today: facts.today,
@@ -101,6 +104,9 @@ impl<'a> Worker<'a> {
         let mut engine = sandbox::engine(run.clone());
         engine.set_module_resolver(Shelf(sheets.clone()));
         let mut problems = document.problems.clone();
+        if front.kind == Kind::RateSheet {
+            problems.extend(prices::table(document).into_iter().flat_map(|table| prices::lines(document, &table).1));
+        }
         let edition = (front.edition > 0).then(|| Edition::new(front.edition, front.proofs, &facts.ledger));
         let edition = edition.and_then(|edition| {
             edition
@@ -266,8 +272,26 @@ impl<'a> Worker<'a> {
                 }
             }
             outcome.problems.push(problem);
+            self.open_costs(block, &compiled.calls);
         }
         outcome
+    }
+
+    /// Lines of cost that a broken block should have given: a sum without them is not the whole.
+    fn open_costs(&mut self, block: &Block, calls: &Calls) {
+        let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
+        let State { record, shop, .. } = &mut *state;
+        for call in calls.all().iter().filter(|call| call.function == "cost") {
+            let text =
+                call.arguments.first().and_then(|range| block.text.get(range.clone())).unwrap_or_default().trim();
+            let what = text.strip_prefix('"').and_then(|text| text.strip_suffix('"')).unwrap_or(text).to_owned();
+            let is_there =
+                record.costs.iter().any(|line| line.what == what) || record.open.iter().any(|one| one.what == what);
+            if !is_there && record.open.len() < MOST {
+                let line = self.document.lines.line(block.place(call.place.0, call.place.1));
+                record.open.push(OpenCost { what, shop: shop.clone(), line, broken: true });
+            }
+        }
     }
 
     /// Runs a block. Where its functions use names it gives itself, it is run up to each of them in turn, so that a
@@ -394,6 +418,18 @@ impl<'a> Worker<'a> {
     fn problem(&self, at: usize, failed: Explained) -> Problem {
         self.document.problem_at(at, failed.message.what, failed.message.next)
     }
+}
+
+/// The shops of the head with their price lists. One without a rate sheet is known by its name alone.
+fn shops(document: &Document, facts: &Facts, compiled: &Compiled) -> Vec<Arc<Shop>> {
+    let shop = |(role, sheet): &(String, String)| {
+        let read = facts.sheets.get(sheet).map(|text| compiled.sheet(text));
+        let title = read.as_ref().and_then(|read| read.front.title.clone());
+        let name = title.or_else(|| (!sheet.is_empty()).then(|| sheet.clone()));
+        let table = read.as_ref().and_then(|read| prices::table(read).map(|table| prices::lines(read, &table).0));
+        Arc::new(Shop { role: role.clone(), name, lines: table.unwrap_or_default() })
+    };
+    document.front.shops.iter().map(shop).collect()
 }
 
 /// The rate sheets as the engine wants them: shared.

@@ -20,7 +20,7 @@ use crate::Found;
 use crate::document::Problem;
 use crate::document::reading::{Document, is_ask, is_workings, number};
 use crate::evaluate::Evaluation;
-use crate::evaluate::limits::OF_A_SHEET;
+use crate::record::OF_A_SHEET;
 use crate::record::Rule;
 use crate::syntax::trace::Piece;
 

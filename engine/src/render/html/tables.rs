@@ -44,11 +44,21 @@ impl Writer<'_> {
                 number(out, Some(line.amount.to_string()));
             });
         }
+        for open in &record.open {
+            out.open(Tag::Tr).class("open").holds(|out| {
+                out.open(Tag::Th).attr(Name::Scope, "row").says(&open.what);
+                out.open(Tag::Td).says(open.shop.as_deref().map(|role| view.shop(role)).unwrap_or_default());
+                if both {
+                    number(out, None);
+                }
+                number(out, Some(open.shown().to_owned()));
+            });
+        }
         out.fixed("</tbody><tfoot><tr><td colspan=\"2\">Total</td>");
         if both {
             number(out, record.planned().map(|sum| sum.to_string()));
         }
-        number(out, evaluation.cost(None).map(|sum| sum.to_string()));
+        number(out, record.total(None));
         out.fixed("</tr></tfoot></table>\n");
     }
 

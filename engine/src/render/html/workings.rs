@@ -199,6 +199,7 @@ impl<'a> Writer<'a> {
                     }
                 });
             }),
+            Literal::Text(_) if !given.choices.is_empty() => choice(out, number, given, units),
             Literal::Text(text) => {
                 out.open(Tag::Span).class("given").holds(|out| input(out, number, &text, false, label));
             }
@@ -247,9 +248,14 @@ fn written(out: &mut Html, line: &str) {
 fn choice(out: &mut Html, number: usize, given: &Given, units: Units) {
     out.open(Tag::Span).class("given choice").holds(|out| {
         select(out, number, &given.label).holds(|out| {
+            let is_value =
+                |choice: &Value| crate::script::operators::order(choice, &given.value).is_ok_and(Ordering::is_eq);
+            if !given.choices.iter().any(is_value) {
+                let option = out.open(Tag::Option).attr(Name::Value, "").flag(Name::Selected, true);
+                option.holds(|out| _ = out.value(&given.value, units));
+            }
             for (index, choice) in given.choices.iter().enumerate() {
-                let same = crate::script::operators::order(choice, &given.value).is_ok_and(Ordering::is_eq);
-                let option = out.open(Tag::Option).attr(Name::Value, index).flag(Name::Selected, same);
+                let option = out.open(Tag::Option).attr(Name::Value, index).flag(Name::Selected, is_value(choice));
                 option.holds(|out| _ = out.value(choice, units));
             }
         });

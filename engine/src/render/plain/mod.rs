@@ -11,7 +11,7 @@ use crate::document::Document;
 use crate::drawing::Drawing;
 use crate::evaluate::Evaluation;
 use crate::measure::{Area, Day, Length, Mass, Units, Volume};
-use crate::record::{CostLine, Step};
+use crate::record::{Record, Step};
 
 /// A piece of a plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -238,15 +238,21 @@ pub(super) fn when(step: &Step) -> String {
     if step.start == step.end { step.end.brief() } else { format!("{} to {}", step.start.brief(), step.end.brief()) }
 }
 
-/// Lines of cost as rows.
+/// The lines of cost of one shop or of all as rows, those without an amount last.
 #[must_use]
-pub fn costs<'a>(all: impl Iterator<Item = &'a CostLine>, name: impl Fn(&str) -> String) -> Vec<CostRow> {
-    all.map(|line| CostRow {
-        what: line.what.clone(),
-        to: line.shop.as_deref().map(&name).unwrap_or_default(),
-        amount: line.amount.to_string(),
-    })
-    .collect()
+pub fn costs(record: &Record, shop: Option<&str>, name: impl Fn(&str) -> String) -> Vec<CostRow> {
+    let own = |one: Option<&str>| shop.is_none() || one == shop;
+    let row = |what: &str, to: Option<&str>, amount: String| CostRow {
+        what: what.to_owned(),
+        to: to.map(&name).unwrap_or_default(),
+        amount,
+    };
+    let lines = record.costs.iter().filter(|line| own(line.shop.as_deref()));
+    let open = record.open.iter().filter(|one| own(one.shop.as_deref()));
+    lines
+        .map(|line| row(&line.what, line.shop.as_deref(), line.amount.to_string()))
+        .chain(open.map(|one| row(&one.what, one.shop.as_deref(), one.shown().to_owned())))
+        .collect()
 }
 
 /// A value in the other units, where they say it otherwise.

@@ -380,10 +380,8 @@ impl<'a> Reader<'a> {
         let Value::Thing(thing) = &found.value else { return None };
         let block = match thing.get::<Shown>() {
             Some(Shown::Costs) => {
-                let own = |shop: Option<&str>| self.role.is_none() || shop == self.role;
-                let lines = evaluation.record.costs.iter().filter(|line| own(line.shop.as_deref()));
-                let total = evaluation.cost(self.role).map(|sum| sum.to_string()).unwrap_or_default();
-                Block::Costs { rows: costs(lines, |role| self.name(role)), total }
+                let total = evaluation.record.total(self.role).unwrap_or_default();
+                Block::Costs { rows: costs(&evaluation.record, self.role, |role| self.name(role)), total }
             }
             Some(Shown::Steps) => {
                 let own = |who: Option<&str>| self.role.is_none() || who == self.role;

@@ -122,7 +122,7 @@ pub fn ticket(
     let own_steps: Vec<_> = evaluation.record.steps.iter().filter(|step| own(&step.who)).collect();
     let needed_by = own_steps.iter().map(|step| step.end).max().map(|day| day.to_string());
     let steps = plain::steps(own_steps.iter().copied(), name);
-    let costs = plain::costs(evaluation.record.costs.iter().filter(|line| own(&line.shop)), name);
+    let costs = plain::costs(&evaluation.record, Some(role_name), name);
     let sizes = sizes::of(document, evaluation, role_name);
     let title = document.title();
     let work = trade.map_or_else(|| format!("Work of the {role_name}"), |one| one.work.to_owned());
@@ -149,7 +149,7 @@ pub fn ticket(
             .map(|one| one.close.iter().map(|(what, within)| Close { what, within }).collect())
             .unwrap_or_default(),
         steps,
-        total: evaluation.cost(Some(role_name)).filter(|_| !costs.is_empty()).map(|sum| sum.to_string()),
+        total: evaluation.record.total(Some(role_name)).filter(|_| !costs.is_empty()),
         costs,
         ticks: trade.map(|one| one.ticks.to_vec()).unwrap_or_default(),
         cautions,
@@ -173,7 +173,7 @@ pub fn kept_back(
     let name = |role: &str| role.to_owned();
     let mut lines = Vec::new();
     plain::whole(document, evaluation, shops).blocks.iter().for_each(|block| block.lines(&mut lines));
-    let costs = plain::costs(evaluation.record.costs.iter(), name);
+    let costs = plain::costs(&evaluation.record, None, name);
     lines.extend(costs.iter().map(|row| format!("{}: {}", row.what, row.amount)));
     let steps = plain::steps(evaluation.record.steps.iter(), name);
     lines.extend(steps.iter().map(|step| format!("{}: {}", step.what, step.when)));

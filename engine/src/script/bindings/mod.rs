@@ -103,7 +103,7 @@ fn number_or(a: &Args<'_>, place: usize, name: &str, usual: f64) -> Result<f64, 
 }
 
 /// Outside of a frame, or any size.
-fn outside_at(a: &Args<'_>, place: usize) -> Result<(Length, Length), Message> {
+pub(crate) fn outside_at(a: &Args<'_>, place: usize) -> Result<(Length, Length), Message> {
     if let Some(frame) = a.is::<FloatFrame>(place) {
         return Ok(frame.outside());
     }

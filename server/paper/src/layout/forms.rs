@@ -138,7 +138,8 @@ impl<'a> Layout<'a, '_> {
                 self.tags.add(room.node, Tag::Figure(Some(clean(&format!("Code to read by camera: {}", code.words)))));
             let node = self.tags.add(room.node, Tag::P);
             let base = Base { leading: 0.35, ..Base::of(7.4) };
-            let text = Rc::new(self.setter.set(&[Run::plain(clip(&code.words, TITLE))], base, Some(CODE), Side::Start));
+            let text =
+                Rc::new(self.setter.set(&[Run::plain(clip(&code.words, TITLE))], base, Some(CODE), Side::Middle));
             let own = CODE + 0.6 * MM + text.height() + 0.8 * MM;
             // Both stand on one line at their feet.
             let down = (own - high).max(0.0);
