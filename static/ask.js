@@ -11,12 +11,19 @@ export async function ask(path, { method = 'POST', etag, shown, json, text, type
   if (shown) headers.Shown = shown;
   let reply;
   try { reply = await fetch(path, { method, headers, body, cache: 'no-store' }); }
-  catch { return { ok: false, status: 0, what: 'The notebook cannot be reached.', next: 'What you wrote is kept here; try again when it answers.' }; }
+  catch {
+    return { ok: false, status: 0, what: 'The notebook cannot be reached.',
+      next: 'What you wrote is kept here; try again when it answers.' };
+  }
   const tag = bare(reply.headers.get('ETag'));
   if (!(reply.headers.get('Content-Type') ?? '').includes('json'))
-    return { ok: reply.ok, status: reply.status, etag: tag, text: await reply.arrayBuffer().then(bytes => utf8.decode(bytes), () => ''), ...(reply.ok ? {} : { what: `The notebook refused this (${reply.status}).`, next: 'Nothing was changed.' }) };
-  const answer = await reply.json().catch(() => ({ what: 'The notebook’s answer could not be read.', next: 'Try again.' }));
-  return { etag: tag, ...answer, ...(answer.etag ? { etag: bare(answer.etag) } : {}), ok: reply.ok, status: reply.status };
+    return { ok: reply.ok, status: reply.status, etag: tag,
+      text: await reply.arrayBuffer().then(bytes => utf8.decode(bytes), () => ''),
+      ...(reply.ok ? {} : { what: `The notebook refused this (${reply.status}).`, next: 'Nothing was changed.' }) };
+  const answer =
+    await reply.json().catch(() => ({ what: 'The notebook’s answer could not be read.', next: 'Try again.' }));
+  return { etag: tag, ...answer, ...(answer.etag ? { etag: bare(answer.etag) } : {}), ok: reply.ok,
+    status: reply.status };
 }
 
 export const bare = tag => tag?.replace(/^W\//, '').replace(/^"|"$/g, '') ?? null;

@@ -8,7 +8,8 @@ const told = answer => [answer.what, answer.next].filter(Boolean).join('; ') || 
 function wanted() {
   const data = new FormData(form), shops = {};
   for (const [key, value] of data) if (key.startsWith('shop-') && value) shops[key.slice(5)] = value;
-  const words = Object.fromEntries(['title', 'film', 'width', 'edition', 'proofs', 'units', 'currency', 'start'].map(key => [key, data.get(key) ?? '']));
+  const words = Object.fromEntries(['title', 'film', 'width', 'edition', 'proofs', 'units', 'currency',
+    'start'].map(key => [key, data.get(key) ?? '']));
   return { ...words, stages: data.getAll('stage'), shops };
 }
 
@@ -28,14 +29,23 @@ function show(answer) {
   alert.textContent = answer.ok ? '' : told(answer);
   if (!answer.ok) return;
   const parts = [];
-  if (answer.drawing) { const figure = document.createElement('figure'); figure.append(fragment(answer.drawing)); parts.push(figure); }
+  if (answer.drawing) {
+    const figure = document.createElement('figure');
+    figure.append(fragment(answer.drawing));
+    parts.push(figure);
+  }
   const list = document.createElement('dl');
   for (const { label, value } of answer.facts) {
     const [name, words] = ['dt', 'dd'].map(tag => document.createElement(tag));
     name.textContent = label; words.textContent = value; list.append(name, words);
   }
   parts.push(list);
-  for (const words of answer.broken) { const line = document.createElement('p'); line.className = 'problem'; line.textContent = words; parts.push(line); }
+  for (const words of answer.broken) {
+    const line = document.createElement('p');
+    line.className = 'problem';
+    line.textContent = words;
+    parts.push(line);
+  }
   piece.replaceChildren(...parts);
 }
 
@@ -45,16 +55,21 @@ look();
 // The width follows the units until it was filled in by hand.
 form.elements.width.addEventListener('input', () => form.elements.width.dataset.own = '');
 form.elements.units.addEventListener('change', () => {
-  if (!('own' in form.elements.width.dataset)) form.elements.width.value = form.elements.units.value === 'metric' ? '1800 mm' : '72 in';
+  if (!('own' in form.elements.width.dataset)) form.elements.width.value = form.elements.units.value === 'metric'
+    ? '1800 mm' : '72 in';
 });
 
 async function send(json, alert) {
   const answer = await ask('/begin', { json });
-  if (answer.ok && answer.location) location.assign(answer.location); else document.getElementById(alert).textContent = told(answer);
+  if (answer.ok && answer.location) location.assign(answer.location);
+  else document.getElementById(alert).textContent = told(answer);
 }
 form.addEventListener('submit', e => { e.preventDefault(); send(wanted(), 'alert'); });
 const copy = document.getElementById('copy-plan');
-copy?.addEventListener('submit', e => { e.preventDefault(); send({ title: copy.elements.title.value.trim(), from: copy.elements.from.value }, 'copy-alert'); });
+copy?.addEventListener('submit', e => {
+  e.preventDefault();
+  send({ title: copy.elements.title.value.trim(), from: copy.elements.from.value }, 'copy-alert');
+});
 
 document.getElementById('bring').addEventListener('click', async e => {
   const file = document.getElementById('archive').files[0], alert = document.getElementById('bring-alert');
@@ -63,5 +78,7 @@ document.getElementById('bring').addEventListener('click', async e => {
   const answer = await ask('/import', { text: file, type: 'application/zip' });
   e.target.disabled = false;
   if (answer.ok && answer.location && !answer.left?.length) { location.assign(answer.location); return; }
-  alert.textContent = answer.ok ? `The plan is here as ${answer.location.replace('/plan/', '')}. ${answer.left.join('; ')}.` : [answer.what, answer.next].filter(Boolean).join('; ');
+  alert.textContent = answer.ok
+    ? `The plan is here as ${answer.location.replace('/plan/', '')}. ${answer.left.join('; ')}.`
+    : [answer.what, answer.next].filter(Boolean).join('; ');
 });

@@ -7,8 +7,12 @@ export function choose({ what, next, mine, theirs }) {
   while (top < a.length && top < b.length && a[top] === b[top]) top++;
   while (foot < a.length - top && foot < b.length - top && a.at(-1 - foot) === b.at(-1 - foot)) foot++;
   fill('mine', a, top, foot, b); fill('theirs', b, top, foot, a);
-  document.getElementById('clash-what').textContent = [what ?? 'Another text was saved while you were writing.', next].filter(Boolean).join(' ');
-  document.getElementById('clash-same').textContent = top + foot ? `The same in both: ${lines(top)} before what is shown and ${lines(foot)} after it. Lines that differ are underlined.` : 'The two have no line in common at either end.';
+  document.getElementById('clash-what').textContent =
+    [what ?? 'Another text was saved while you were writing.', next].filter(Boolean).join(' ');
+  document.getElementById('clash-same').textContent = top + foot
+    ? `The same in both: ${lines(top)} before what is shown and ${lines(foot)} after it. `
+      + 'Lines that differ are underlined.'
+    : 'The two have no line in common at either end.';
   return new Promise(resolve => {
     const end = value => { dialog.onclose = dialog.onclick = null; if (dialog.open) dialog.close(); resolve(value); };
     dialog.onclick = e => { const b = e.target.closest('button[value]'); if (b) end(b.value); };

@@ -16,14 +16,19 @@ form.what.addEventListener('change', fit); fit();
 form.addEventListener('submit', async e => {
   e.preventDefault();
   alert.textContent = said.textContent = '';
-  const json = { number: form.number.value, what: form.what.value, when: form.when.value, words: form.words.value.trim(), amount: document.getElementById('price').hidden ? '' : form.amount.value.trim(), place: form.place.value.trim() };
+  const json = { number: form.number.value, what: form.what.value, when: form.when.value,
+    words: form.words.value.trim(), amount: document.getElementById('price').hidden ? '' : form.amount.value.trim(),
+    place: form.place.value.trim() };
   const answer = await inTurn(() => ask(`${main.dataset.base}/ledger`, { json }));
   if (!answer.ok) { alert.textContent = [answer.what, answer.next].filter(Boolean).join('; '); return; }
   const fresh = await ask(location.pathname, { method: 'GET' });
   if (fresh.ok && fresh.text) {
     const next = page(fresh.text);
     main.dataset.day = next.getElementById('main').dataset.day;
-    for (const part of ['.block', '#prints', '.edition.proofs', '#lines']) { const old = main.querySelector(part), now = next.querySelector(part); if (old && now) old.replaceWith(document.adoptNode(now)); }
+    for (const part of ['.block', '#prints', '.edition.proofs', '#lines']) {
+      const old = main.querySelector(part), now = next.querySelector(part);
+      if (old && now) old.replaceWith(document.adoptNode(now));
+    }
   }
   form.words.value = form.amount.value = form.place.value = '';
   said.textContent = `Print ${json.number} is in the ledger: ${json.what}.`;

@@ -24,14 +24,21 @@ async function change(control) {
   const answer = await inTurn(() => ask(path('given'), { json: { given: which, value }, etag: sheet.etag }));
   frame?.removeAttribute('aria-busy');
   if (answer.ok) { calm(control); control.setAttribute('value', control.value); show(answer); say(''); return; }
-  if (answer.status === 412) { await reread(); fault(control, 'This plan changed elsewhere and the page now shows that; your value still stands here, change it again to save it.'); return; }
+  if (answer.status === 412) {
+    await reread();
+    fault(control,
+      'This plan changed elsewhere and the page now shows that; '
+      + 'your value still stands here, change it again to save it.');
+    return;
+  }
   fault(control, told(answer));
 }
 
 // Another shop for the plan: its name stands on tickets and in the lists too, so the page is made again.
 async function bind(control) {
   if (sheet.passage && !await close()) return;
-  const answer = await inTurn(() => ask(path('shop'), { json: { role: control.dataset.role, sheet: control.value }, etag: sheet.etag }));
+  const answer = await inTurn(() =>
+    ask(path('shop'), { json: { role: control.dataset.role, sheet: control.value }, etag: sheet.etag }));
   if (answer.ok) location.reload(); else say(told(answer), true);
 }
 
@@ -44,7 +51,14 @@ function calm(control) {
 function fault(control, words) {
   const id = `fault-${control.dataset.given}`;
   let note = document.getElementById(id);
-  if (!note) { note = document.createElement('span'); note.id = id; note.className = 'problem beside'; note.dataset.keep = ''; note.setAttribute('role', 'alert'); (control.closest('.given') ?? control).after(note); }
+  if (!note) {
+    note = document.createElement('span');
+    note.id = id;
+    note.className = 'problem beside';
+    note.dataset.keep = '';
+    note.setAttribute('role', 'alert');
+    (control.closest('.given') ?? control).after(note);
+  }
   note.textContent = words;
   control.setAttribute('aria-invalid', 'true'); control.setAttribute('aria-describedby', id);
 }

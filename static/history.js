@@ -6,8 +6,11 @@ document.addEventListener('click', async e => {
   const button = e.target.closest('[data-back]');
   if (!button) return;
   button.disabled = true;
-  const answer = await ask(`${main.dataset.base}/restore`, { json: { revision: Number(button.dataset.back) }, etag: bare(main.dataset.etag) });
+  const answer = await ask(`${main.dataset.base}/restore`,
+    { json: { revision: Number(button.dataset.back) }, etag: bare(main.dataset.etag) });
   if (answer.ok) { location.assign(main.dataset.base); return; }
   button.disabled = false;
-  document.getElementById('alert').textContent = answer.status === 412 ? 'This was changed elsewhere meanwhile; load the page again and look once more.' : [answer.what, answer.next].filter(Boolean).join(' ');
+  document.getElementById('alert').textContent = answer.status === 412
+    ? 'This was changed elsewhere meanwhile; load the page again and look once more.'
+    : [answer.what, answer.next].filter(Boolean).join(' ');
 });

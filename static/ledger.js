@@ -12,7 +12,8 @@ export function listen() { // the form comes and goes with the edition
     e.preventDefault();
     const alert = document.getElementById('record-alert'), number = form.number.value.trim();
     alert.textContent = '';
-    const json = { number: /^\d+$/.test(number) ? Number(number) : number, what: 'sold', when: form.when.value, words: form.words.value.trim(), amount: form.amount.value.trim() };
+    const json = { number: /^\d+$/.test(number) ? Number(number) : number, what: 'sold', when: form.when.value,
+      words: form.words.value.trim(), amount: form.amount.value.trim() };
     const answer = await inTurn(() => ask(path('ledger'), { json, etag: sheet.etag }));
     if (!answer.ok) { alert.textContent = told(answer); return; }
     if (!sheet.passage) show(answer); else sheet.etag = answer.etag ?? sheet.etag;

@@ -5,7 +5,10 @@ const plan = `/plan/${document.getElementById('main').dataset.slug}`, base = `${
 const $ = id => document.getElementById(id);
 const told = answer => [answer.what, answer.next].filter(Boolean).join(' ') || 'The notebook gave no answer.';
 
-const days = form => { const days = form.elements.days.value.trim(); return /^\d{1,4}$/.test(days) ? Number(days) : 0; };
+const days = form => {
+  const days = form.elements.days.value.trim();
+  return /^\d{1,4}$/.test(days) ? Number(days) : 0;
+};
 
 async function make(address, json) {
   $('alert').textContent = '';
@@ -28,7 +31,10 @@ $('make-calendar').addEventListener('submit', e => {
 
 $('copy-address')?.addEventListener('click', async () => {
   try { await navigator.clipboard.writeText($('address').textContent); $('said').textContent = 'Copied.'; }
-  catch { getSelection().selectAllChildren($('address')); $('said').textContent = 'It is marked; copy it with the keyboard.'; }
+  catch {
+    getSelection().selectAllChildren($('address'));
+    $('said').textContent = 'It is marked; copy it with the keyboard.';
+  }
 });
 
 document.addEventListener('click', async e => {
@@ -36,6 +42,7 @@ document.addEventListener('click', async e => {
   if (!button) return;
   const { again, revoke, renewCalendar, revokeCalendar } = button.dataset;
   if (again) { make(base, { role: again, days: days($('make')) }); return; }
-  const answer = await ask(revoke ? `${base}/${revoke}/revoke` : renewCalendar ? `${plan}/calendar/${renewCalendar}/renew` : `${plan}/calendar/${revokeCalendar}/revoke`);
+  const answer = await ask(revoke ? `${base}/${revoke}/revoke` : renewCalendar
+    ? `${plan}/calendar/${renewCalendar}/renew` : `${plan}/calendar/${revokeCalendar}/revoke`);
   if (answer.ok) location.reload(); else ($('alert') ?? button).textContent = told(answer);
 });

@@ -5,7 +5,8 @@ export function underline(mirror, value, problems) {
   const lines = value.split('\n'), parts = [];
   lines.forEach((line, i) => {
     let at = 0;
-    for (const column of problems.filter(p => p.here === i + 1).map(p => Math.max(0, (p.column ?? 1) - 1)).sort((a, b) => a - b)) {
+    for (const column of problems.filter(p => p.here === i + 1).map(p =>
+        Math.max(0, (p.column ?? 1) - 1)).sort((a, b) => a - b)) {
       if (column < at) continue;
       const word = line.slice(column).match(/^[\p{L}\p{N}_.:]+|^\S/u)?.[0] ?? '';
       const mark = document.createElement('mark'); mark.textContent = word;

@@ -1,5 +1,5 @@
-// The passages of the article as a draft was last answered. The next answer names those that stay and carries the others, so
-// that a key press costs what it changed, however long the plan is.
+// The passages of the article as a draft was last answered. The next answer names those that stay and carries the
+// others, so that a key press costs what it changed, however long the plan is.
 import { fragment } from './safe.js';
 
 const none = { mark: 'none', all: [] };
@@ -7,7 +7,8 @@ let shown = none;
 export const mark = () => shown.mark;
 export const forget = () => { shown = none; };
 
-// answer.parts, from above: a new passage as HTML, or [from which, how many, how many lines further down] of those shown.
+// answer.parts, from above: a new passage as HTML, or [from which, how many, how many lines further down] of those
+// shown.
 export function take(article, answer, replace) {
   const old = shown === none ? [[...article.childNodes]] : shown.all, all = [];
   let at = 0, fresh = [];
@@ -35,5 +36,6 @@ export function take(article, answer, replace) {
 const TELLS = ['data-line', 'data-from', 'data-to', 'data-tick'], ANY = TELLS.map(name => `[${name}]`).join();
 function move(node, lines) {
   for (const e of [node, ...node.querySelectorAll(ANY)])
-    for (const name of TELLS) if (e.hasAttribute(name)) e.setAttribute(name, String(Number(e.getAttribute(name)) + lines));
+    for (const name of TELLS) if (e.hasAttribute(name))
+      e.setAttribute(name, String(Number(e.getAttribute(name)) + lines));
 }

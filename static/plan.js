@@ -23,19 +23,28 @@ addEventListener('keydown', e => { // the browser's own "save page" is not what 
 async function bringBack(entry) {
   await openWhole(entry.text);
   if (!sheet.passage) return;
-  if (entry.etag) sheet.etag = entry.etag; // saved against the text it was written from, so nothing is overwritten unseen
+  // saved against the text it was written from, so nothing is overwritten unseen
+  if (entry.etag) sheet.etag = entry.etag;
   kept.forget(entry.id); hold(); kept.offer(bringBack);
 }
 onBringBack(bringBack);
 kept.offer(bringBack);
-document.getElementById('away').addEventListener('click', () => { say(''); document.getElementById('brought').hidden = true; });
+document.getElementById('away').addEventListener('click', () => {
+  say('');
+  document.getElementById('brought').hidden = true;
+});
 addEventListener('pagehide', () => hold());
 document.addEventListener('visibilitychange', () => { if (document.hidden) hold(); });
 
 let waiting = 0;
-const catchUp = () => { clearTimeout(waiting); waiting = setTimeout(async () => { if (!sheet.passage) await reread(); }, 60); };
+const catchUp = () => {
+  clearTimeout(waiting);
+  waiting = setTimeout(async () => { if (!sheet.passage) await reread(); }, 60);
+};
 follow(({ slug, etag }) => {
   if (slug === sheet.slug && etag === sheet.etag) return;
   if (!sheet.passage) { catchUp(); return; }
-  if (slug === sheet.slug) say(unsaved(sheet.passage) ? 'This was changed elsewhere. Your writing is kept; saving will show both texts.' : 'This was changed elsewhere; the page shows it when you are done here.');
+  if (slug === sheet.slug)
+    say(unsaved(sheet.passage) ? 'This was changed elsewhere. Your writing is kept; saving will show both texts.'
+    : 'This was changed elsewhere; the page shows it when you are done here.');
 }, catchUp);

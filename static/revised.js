@@ -6,7 +6,11 @@ export function mark(numbers, revision) {
     const place = n.closest('p, li, tr, h2, h3, figure');
     if (!place || place.closest('.open')) continue;
     clearTimeout(barred.get(place));
-    barred.set(place, setTimeout(() => { barred.delete(place); place.classList.remove('revised'); place.removeAttribute('data-rev'); }, 4000));
+    barred.set(place, setTimeout(() => {
+      barred.delete(place);
+      place.classList.remove('revised');
+      place.removeAttribute('data-rev');
+    }, 4000));
   }
   for (const place of barred.keys()) { place.classList.add('revised'); place.dataset.rev = revision; }
 }

@@ -6,7 +6,8 @@ export function sortable(table, numeric = []) {
     heads.forEach(h => h.removeAttribute('aria-sort'));
     th.setAttribute('aria-sort', down ? 'descending' : 'ascending');
     const key = row => row.children[i].dataset.v ?? '';
-    const order = numeric.includes(i) ? (a, b) => key(a) - key(b) : (a, b) => key(a).localeCompare(key(b), undefined, { numeric: true });
+    const order = numeric.includes(i) ? (a, b) => key(a) - key(b)
+      : (a, b) => key(a).localeCompare(key(b), undefined, { numeric: true });
     body.append(...[...body.rows].sort((a, b) => order(a, b) * (down ? -1 : 1)));
   }));
 }

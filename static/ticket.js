@@ -10,7 +10,8 @@ form?.addEventListener('submit', async e => {
   e.preventDefault();
   const alert = document.getElementById('issue-alert');
   alert.textContent = '';
-  const answer = await inTurn(() => ask(form.dataset.to, { json: { words: form.words.value.trim(), paper: form.dataset.paper } }));
+  const answer =
+    await inTurn(() => ask(form.dataset.to, { json: { words: form.words.value.trim(), paper: form.dataset.paper } }));
   if (answer.ok) location.reload();
   else alert.textContent = [answer.what, answer.next].filter(Boolean).join(' ') || 'The notebook gave no answer.';
 });

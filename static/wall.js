@@ -12,11 +12,18 @@ copy.listen();
 
 const height = li => Number(li.dataset.h);
 function size() {
-  for (const li of wall.children) { li.style.setProperty('--w', li.dataset.w); li.style.setProperty('--h', li.dataset.h); }
+  for (const li of wall.children) {
+    li.style.setProperty('--w', li.dataset.w);
+    li.style.setProperty('--h', li.dataset.h);
+  }
 }
 function rows() {
   const all = [];
-  for (const li of [...wall.children].filter(li => !li.hidden)) { const row = all.at(-1); if (row && row[0].offsetTop === li.offsetTop) row.push(li); else all.push([li]); }
+  for (const li of [...wall.children].filter(li => !li.hidden)) {
+    const row = all.at(-1);
+    if (row && row[0].offsetTop === li.offsetTop) row.push(li);
+    else all.push([li]);
+  }
   return all;
 }
 // Each row is only as tall as its tallest work wants, and has a figure where there is room for one.
@@ -27,13 +34,19 @@ function hang() {
   for (const li of wall.children) li.style.removeProperty('--top');
   const width = wall.clientWidth, need = first.offsetWidth;
   for (const row of rows().slice(1)) {
-    const used = row.reduce((sum, li) => { li.style.flexGrow = 0; const w = li.offsetWidth; li.style.removeProperty('flex-grow'); return sum + w; }, 0);
+    const used = row.reduce((sum, li) => {
+      li.style.flexGrow = 0;
+      const w = li.offsetWidth;
+      li.style.removeProperty('flex-grow');
+      return sum + w;
+    }, 0);
     if (width - used < need) continue;
     const p = first.cloneNode(true); p.setAttribute('aria-hidden', 'true'); p.dataset.keep = '';
     row[0].before(p); if (p.offsetTop !== row[0].offsetTop) p.remove();
   }
   for (const row of rows()) {
-    const tops = row.map(li => li.classList.contains('person') ? 178 : Math.max(150, height(li) / 2 + 8) + height(li) / 2);
+    const tops = row.map(li => li.classList.contains('person') ? 178
+      : Math.max(150, height(li) / 2 + 8) + height(li) / 2);
     for (const li of row) li.style.setProperty('--top', Math.max(200, ...tops) + 22);
   }
 }
@@ -42,11 +55,14 @@ function show(as) {
   const table = as === 'table';
   wall.hidden = table; $('list').hidden = !table; document.querySelector('.bar1').hidden = table;
   $('as-wall').setAttribute('aria-pressed', String(!table)); $('as-table').setAttribute('aria-pressed', String(table));
-  $('how-hung').textContent = table ? 'The same artworks; a column’s name sorts by it.' : 'Hung to one scale, every centre 150 cm from the floor.';
+  $('how-hung').textContent = table ? 'The same artworks; a column’s name sorts by it.'
+    : 'Hung to one scale, every centre 150 cm from the floor.';
   remember('wall as', as);
   if (!table) hang();
 }
-const remember = (what, value) => { try { localStorage.setItem(`makeready ${what}`, value); } catch { /* works without */ } };
+const remember = (what, value) => {
+  try { localStorage.setItem(`makeready ${what}`, value); } catch { /* works without */ }
+};
 const recall = what => { try { return localStorage.getItem(`makeready ${what}`); } catch { return null; } };
 
 if (wall) {
@@ -66,7 +82,9 @@ if (wall) {
   keys.checked = recall('keys') !== 'off';
   keys.onchange = () => remember('keys', keys.checked ? 'on' : 'off');
   addEventListener('keydown', e => {
-    if (!keys.checked || e.ctrlKey || e.metaKey || e.altKey || e.target.matches('input:not([type=checkbox]), textarea, select') || document.querySelector('dialog[open]')) return;
+    if (!keys.checked || e.ctrlKey || e.metaKey || e.altKey
+      || e.target.matches('input:not([type=checkbox]), textarea, select') || document.querySelector('dialog[open]'))
+      return;
     if (e.key === 't') show('table'); if (e.key === 'w') show('wall');
   });
   sortable($('list').querySelector('table'), [1, 4]);
@@ -81,7 +99,10 @@ async function refresh() {
   if (!answer.ok || !answer.text || turn !== asked) return;
   const fresh = page(answer.text);
   if (!fresh.getElementById('wall') !== !wall) { location.reload(); return; }
-  for (const part of ['.block', '#anew', '#how-found', '#wall', '#list tbody']) { const old = document.querySelector(part), next = fresh.querySelector(part); if (old && next) { if (part === '#wall') next.hidden = old.hidden; patch(old, next); } }
+  for (const part of ['.block', '#recalculating', '#how-found', '#wall', '#list tbody']) {
+    const old = document.querySelector(part), next = fresh.querySelector(part);
+    if (old && next) { if (part === '#wall') next.hidden = old.hidden; patch(old, next); }
+  }
   if (wall) { size(); hang(); }
 }
 let waiting = 0;

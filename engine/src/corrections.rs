@@ -1,6 +1,8 @@
 //! Calculations whose meaning was corrected: what an earlier version took them to mean, so that a revision which gives
 //! something else now can say why. What a revision recorded stays as it was.
 
+use crate::syntax::former;
+
 /// One correction of meaning.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Correction {
@@ -63,7 +65,9 @@ pub const ALL: &[Correction] = &[
 
 /// The corrections made after version `by` that touch one of these texts.
 pub fn since<'a>(by: &str, texts: impl Iterator<Item = &'a str> + Clone) -> Vec<&'static Correction> {
-    let touched = |one: &&Correction| texts.clone().any(|text| one.words.iter().any(|word| has(text, word)));
+    let touched = |one: &&Correction| {
+        texts.clone().any(|text| one.words.iter().flat_map(|word| former::names(word)).any(|word| has(text, word)))
+    };
     ALL.iter().filter(|one| number(by) < number(one.since)).filter(touched).collect()
 }
 
@@ -90,7 +94,7 @@ mod tests {
     }
 
     #[test]
-    fn a_correction_is_named_for_what_an_older_version_worked_out_with_its_words() {
+    fn a_correction_is_named_for_results_of_an_older_version_with_its_words() {
         assert_eq!(count("0.1.0", "let frame = float_frame(piece, gap, ash, board);"), 1);
         assert_eq!(count("0.0.12", "let frame = rabbet_frame (size, oak, lip, deep);"), 1);
         for (by, text) in [

@@ -86,33 +86,33 @@ fn plan(blocks: usize) -> String {
     text
 }
 
-fn worked_out(text: &str, compiled: &Arc<Compiled>) -> usize {
+fn calculated(text: &str, compiled: &Arc<Compiled>) -> usize {
     let document = Document::read(text);
     let evaluation = evaluate(&document, &Facts::on(Day::parse("2026-11-26").unwrap()), compiled, None);
     assert!(evaluation.problems.is_empty(), "{:?}", evaluation.problems.first());
     article(&document, &evaluation, &View::default()).html.len()
 }
 
-/// A plan of 12 to 192 blocks, worked out whole and with one block changed.
+/// A plan of 12 to 192 blocks, calculated whole and with one block changed.
 fn by_size() -> [Line; 2] {
     let (mut fresh, mut changed) = (Vec::new(), Vec::new());
     for blocks in [12, 24, 48, 96, 192] {
         let text = plan(blocks);
         let turns = 1000 / blocks + 9;
         let took = median(turns, |_| {
-            black_box(worked_out(&text, &Arc::default()));
+            black_box(calculated(&text, &Arc::default()));
         });
         fresh.push((blocks as f64, took));
         let kept = Arc::new(Compiled::default());
-        worked_out(&text, &kept);
-        worked_out(&text, &kept);
+        calculated(&text, &kept);
+        calculated(&text, &kept);
         let took = median(turns, |turn| {
-            black_box(worked_out(&text.replace("Part 9 stays sharp", &format!("Part 9, {turn}")), &kept));
+            black_box(calculated(&text.replace("Part 9 stays sharp", &format!("Part 9, {turn}")), &kept));
         });
         changed.push((blocks as f64, took));
     }
     [
-        Line { what: "a plan worked out whole", of: "blocks", points: fresh },
+        Line { what: "a plan calculated whole", of: "blocks", points: fresh },
         Line { what: "a plan with one block changed", of: "blocks", points: changed },
     ]
 }
@@ -165,7 +165,7 @@ fn by_plans(runtime: &tokio::runtime::Runtime) -> Vec<Line> {
         let name = Name::new("weir-00007").unwrap();
         let took = median(15, |turn| {
             let kept = notebook.text(&name).unwrap();
-            notebook.save(&name, &format!("{}\n\nTurn {turn}.\n", kept.text), &kept.etag).unwrap();
+            notebook.save(&name, &format!("{}\n\nTurn {turn}.\n", kept.text), &kept.hash).unwrap();
         });
         lines[4].points.push((count, took));
     }
@@ -184,7 +184,7 @@ fn by_revisions(runtime: &tokio::runtime::Runtime) -> [Line; 2] {
     let mut turn = || {
         made += 1;
         let kept = notebook.text(&name).unwrap();
-        notebook.save(&name, &format!("{text}\nTurn {made}.\n"), &kept.etag).unwrap();
+        notebook.save(&name, &format!("{text}\nTurn {made}.\n"), &kept.hash).unwrap();
     };
     let mut before = 0;
     for revisions in [50, 200, 800, 3200] {

@@ -1,7 +1,7 @@
 //! Every page of a notebook of 1,000 plans and 20,000 revisions, asked many times over: how long the answers take.
 //!
 //! The notebook is made by the program's own means, one save after the other over twenty months, with sales, certificates
-//! and rate sheets that are quoted anew; it is kept in the folder `MAKEREADY_LARGE` when that is set and found there the next
+//! and rate sheets that are quoted again; it is kept in the folder `MAKEREADY_LARGE` when that is set and found there the next
 //! time. `MAKEREADY_PLANS` and `MAKEREADY_ROUNDS` make it smaller. `cargo bench --workspace --bench large` prints, for each
 //! page, half of the answers, nineteen of twenty and the slowest, and fails when one takes longer than a tenth of a second.
 //! A page answers from the state before it: what is asked is every layer of the server but the network.
@@ -93,7 +93,7 @@ fn make(folder: &Path, plans: usize, rounds: usize) {
                 let kept = notebook.text(&name).unwrap();
                 let text =
                     kept.text.replacen("quoted = \"", &format!("quoted = \"{}\" # before: ", day(round).iso()), 1);
-                notebook.save(&name, &text.replace(".usd;", "0.usd;"), &kept.etag).unwrap();
+                notebook.save(&name, &text.replace(".usd;", "0.usd;"), &kept.hash).unwrap();
             }
         }
         let originals = ["causeway-first-light", "boathouse-window", "grain-elevator-noon", "quarry-upper-bench"];
@@ -110,7 +110,7 @@ fn make(folder: &Path, plans: usize, rounds: usize) {
             } else {
                 kept.text.clone()
             };
-            notebook.save(&named(plan), &later(&text, round), &kept.etag).unwrap();
+            notebook.save(&named(plan), &later(&text, round), &kept.hash).unwrap();
             if round % 6 == 2 {
                 let line = |what, words: &str| NewLine {
                     which: Which::Print(Print::Number(u32::try_from(round / 6 + 1).unwrap())),
@@ -174,7 +174,7 @@ async fn time(app: &Router, what: &str, times: usize, path: impl Fn(usize) -> St
 /// be told, for looking takes a part of the processor.
 async fn quiet(notebook: &Arc<Notebook>, what: &str) {
     let began = Instant::now();
-    while notebook.summaries.all().unwrap().iter().any(|plan| plan.anew) {
+    while notebook.summaries.all().unwrap().iter().any(|plan| plan.stale) {
         tokio::time::sleep(Duration::from_millis(100)).await;
     }
     println!("{what} in {:.2?}", began.elapsed());
@@ -234,7 +234,7 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
         note(what, time(&app, what, 1, |_| path.into()).await);
     }
     let follower = tokio::spawn(server::watch::follow(notebook.clone()));
-    quiet(&notebook, "every plan worked out anew").await;
+    quiet(&notebook, "every plan calculated again").await;
     follower.abort();
     notebook.settle();
     println!("{:.0} MB", held());
@@ -246,9 +246,9 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
     let app = routed(&notebook);
     let (took, first) = ask(&app, "/").await;
     println!(
-        "opened again with its first page in {:.2?}, of which the page {took:.1?}; {} to be worked out",
+        "opened again with its first page in {:.2?}, of which the page {took:.1?}; {} to be calculated",
         began.elapsed(),
-        notebook.summaries.all().unwrap().iter().filter(|plan| plan.anew).count()
+        notebook.summaries.all().unwrap().iter().filter(|plan| plan.stale).count()
     );
     assert!(first.contains("artworks"));
     let follower = tokio::spawn(server::watch::follow(notebook.clone()));
@@ -307,33 +307,33 @@ async fn measure(folder: &Path, plans: usize, rounds: usize) -> bool {
         tokio::time::sleep(Duration::from_millis(20)).await;
     }
     println!("{some} files changed outside in {wrote:.2?}, all in the record {:.2?} after the first", began.elapsed());
-    quiet(&notebook, "and worked out").await;
+    quiet(&notebook, "and calculated").await;
 
-    // What the changed files came to is in the record, too, before the next is timed.
+    // The results of the changed files are in the record, too, before the next is timed.
     let began = Instant::now();
     while (0..some).any(|plan| notebook.store().revisions(&named(plan)).unwrap()[0].moved.is_none()) {
         tokio::time::sleep(Duration::from_millis(20)).await;
     }
-    println!("what each of them came to is in the record {:.2?} later", began.elapsed());
+    println!("the results of each are in the record {:.2?} later", began.elapsed());
 
-    // A rate sheet is quoted anew: everything that draws on it moves.
+    // A rate sheet is quoted again: everything that draws on it moves.
     let lab = Name::new("shops/tidewater-lab").unwrap();
     let kept = notebook.text(&lab).unwrap();
     let began = Instant::now();
-    notebook.save(&lab, &format!("{}\nQuoted again by telephone.\n", kept.text), &kept.etag).unwrap();
+    notebook.save(&lab, &format!("{}\nQuoted again by telephone.\n", kept.text), &kept.hash).unwrap();
     println!("a rate sheet saved in {:.2?}", began.elapsed());
     for (what, path) in [("first page after a rate sheet changed", "/"), ("year after a rate sheet changed", "/year")] {
         note(what, time(&app, what, 10, |_| path.into()).await);
     }
-    note("plan, while all are worked out", time(&app, "plan, while all are worked out", 20, plan).await);
-    quiet(&notebook, "all that draws on it worked out anew").await;
+    note("plan, while all are calculated", time(&app, "plan, while all are calculated", 20, plan).await);
+    quiet(&notebook, "all that draws on it calculated again").await;
 
     // And once more while nobody asks for anything.
     let kept = notebook.text(&lab).unwrap();
     let began = Instant::now();
-    notebook.save(&lab, &format!("{}\nAnd again.\n", kept.text), &kept.etag).unwrap();
-    let anew = notebook.summaries.all().unwrap().iter().filter(|plan| plan.anew).count();
-    println!("{anew} of {plans} plans to be worked out anew");
+    notebook.save(&lab, &format!("{}\nAnd again.\n", kept.text), &kept.hash).unwrap();
+    let stale = notebook.summaries.all().unwrap().iter().filter(|plan| plan.stale).count();
+    println!("{stale} of {plans} plans to be calculated again");
     quiet(&notebook, "the same while nobody asks for a page").await;
     let took = began.elapsed();
     idle().await;

@@ -202,7 +202,7 @@ async fn following(notebook: &Arc<Notebook>, router: &Router) {
         let kept = notebook.text(&name).unwrap();
         let text = format!("{}\nRound {round}.\n", kept.text);
         let one = notebook.clone();
-        let (name, from) = (name.clone(), kept.etag.clone());
+        let (name, from) = (name.clone(), kept.hash.clone());
         tokio::task::spawn_blocking(move || one.save(&name, &text, &from).unwrap()).await.unwrap();
         let began = Instant::now();
         let all = heard.acquire_many(u32::try_from(PAGES).unwrap()).await.unwrap();
@@ -240,7 +240,7 @@ async fn soak(notebook: &Arc<Notebook>, address: SocketAddr, minutes: u64) {
         let body = kept.text.split("\nRound ").next().unwrap_or_default().to_owned();
         let (one, name) = (notebook.clone(), name.clone());
         round += 1;
-        tokio::task::spawn_blocking(move || one.save(&name, &format!("{body}\nRound {round}.\n"), &kept.etag).unwrap())
+        tokio::task::spawn_blocking(move || one.save(&name, &format!("{body}\nRound {round}.\n"), &kept.hash).unwrap())
             .await
             .unwrap();
         tokio::time::sleep(Duration::from_millis(50)).await;

@@ -124,9 +124,9 @@ async fn kept_private<B>(mut response: axum::http::Response<B>) -> axum::http::R
 
 /// A page that broke takes nothing else with it.
 fn broke(_: Box<dyn std::any::Any + Send>) -> Response {
-    tracing::error!("a page broke off; the standard error output names the place in the program");
-    let refusal = Error::internal("this page broke off", "tell us which page it was; what was saved is safe");
-    (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", refusal.message())).into_response()
+    tracing::error!("a page failed; the standard error output names the place in the program");
+    let error = Error::internal("this page could not be made", "tell us which page it was; what was saved is safe");
+    (StatusCode::INTERNAL_SERVER_ERROR, format!("{}\n", error.message())).into_response()
 }
 
 #[cfg(test)]

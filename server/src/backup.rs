@@ -60,7 +60,7 @@ pub fn make(notebook: &Path, to: &Path, moment: &str) -> Result<Backup, Error> {
     }
     // One that is gone is told, and no backup made that lacks it.
     let has_record = has_one(&notebook)?;
-    let part = Part::beside(&parent, to)?;
+    let part = PartialCopy::beside(&parent, to)?;
     let (mut files, mut left) = (BTreeMap::new(), Vec::new());
     copy_files(&notebook, &part.0, &mut files, &mut left)?;
     let record = if has_record {
@@ -101,12 +101,12 @@ pub fn look_through(backup: &Path) -> Result<Backup, Error> {
     if mark != marked(&mut list.as_slice())?.as_bytes() {
         return Err(damaged("its list of files is not as it was written".into()));
     }
-    let told: Backup = serde_json::from_slice(&list).map_err(|_| damaged("its list of files cannot be read".into()))?;
-    let listed = listed(&told)?;
+    let list: Backup = serde_json::from_slice(&list).map_err(|_| damaged("its list of files cannot be read".into()))?;
+    let listed = listed(&list)?;
     let mut there = Vec::new();
     paths(backup, Path::new(""), 0, &mut there, &mut Vec::new())?;
     for path in &there {
-        if path != LIST && path != LIST_MARK && !told.files.contains_key(path) {
+        if path != LIST && path != LIST_MARK && !list.files.contains_key(path) {
             return Err(damaged(format!("`{path}` does not belong to it")));
         }
     }
@@ -118,12 +118,12 @@ pub fn look_through(backup: &Path) -> Result<Backup, Error> {
             Err(_) => return Err(damaged(format!("`{}` is missing, or is not a plain file", path.as_str()))),
         }
     }
-    if let Some(counts) = &told.record
+    if let Some(counts) = &list.record
         && copies::look_through(&backup.join(FILE))? != *counts
     {
         return Err(damaged("its record holds something else than its list says".into()));
     }
-    Ok(told)
+    Ok(list)
 }
 
 /// Brings a backup back into a folder that is not there yet, and looks it through there.
@@ -132,14 +132,14 @@ pub fn look_through(backup: &Path) -> Result<Backup, Error> {
 /// When something lies there, or the backup is damaged.
 pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Error> {
     free(to)?;
-    let told = look_through(backup)?;
+    let list = look_through(backup)?;
     let parent = parent_of(to)?;
-    let part = Part::beside(&parent, to)?;
+    let part = PartialCopy::beside(&parent, to)?;
     let differs = |path: &Within| {
         let what = format!("`{}` did not arrive as it was", path.as_str());
         Error::storage(what, "try again on another disk")
     };
-    let listed = listed(&told)?;
+    let listed = listed(&list)?;
     for (path, mark) in &listed {
         let target = path.under(&part.0);
         if let Some(folder) = target.parent() {
@@ -157,19 +157,19 @@ pub fn restore(backup: &Path, to: &Path) -> Result<Backup, Error> {
             return Err(differs(path));
         }
     }
-    if let Some(counts) = &told.record
+    if let Some(counts) = &list.record
         && copies::look_through(&part.0.join(FILE))? != *counts
     {
         return Err(Error::storage("the record did not arrive as it was", "try again on another disk"));
     }
     part.done(to, &parent)?;
-    Ok(told)
+    Ok(list)
 }
 
 /// A folder under a name of its own until it is whole; taken away again when it never becomes so.
-struct Part(PathBuf);
+struct PartialCopy(PathBuf);
 
-impl Part {
+impl PartialCopy {
     fn beside(parent: &Path, to: &Path) -> Result<Self, Error> {
         let name = to.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let made = tempfile::Builder::new().prefix(&format!(".{name}-")).suffix(".part").tempdir_in(parent)?;
@@ -184,7 +184,7 @@ impl Part {
     }
 }
 
-impl Drop for Part {
+impl Drop for PartialCopy {
     fn drop(&mut self) {
         let _ = fs::remove_dir_all(&self.0);
     }
@@ -209,7 +209,7 @@ fn parent_of(to: &Path) -> Result<PathBuf, Error> {
 }
 
 /// The files a backup lists, each with its mark, when all of them can lie in a folder together.
-fn listed(told: &Backup) -> Result<Vec<(Within, &String)>, Error> {
+fn listed(list: &Backup) -> Result<Vec<(Within, &String)>, Error> {
     let refused = |what: String| {
         let next = "nothing was written; if you made it yourself, its files are plain files and can be copied by hand";
         Error::Unusable(Message::new(what, next))
@@ -217,17 +217,17 @@ fn listed(told: &Backup) -> Result<Vec<(Within, &String)>, Error> {
     let strange = |path: &str| refused(format!("this backup lists `{}`, which no backup holds", path.escape_debug()));
     let mut together = Together::default();
     let mut all = Vec::new();
-    for (path, mark) in &told.files {
+    for (path, mark) in &list.files {
         let within = Within::new(path).map_err(|message| refused(message.what))?;
         together.add(&within).map_err(|message| refused(message.what))?;
         // A journal beside the record would be read into it, whatever the record's own mark says.
         let ours = is_the_record_s(path) || path == LIST || path == LIST_MARK;
-        if ours && (path != FILE || told.record.is_none()) {
+        if ours && (path != FILE || list.record.is_none()) {
             return Err(strange(path));
         }
         all.push((within, mark));
     }
-    if told.record.is_some() && !told.files.contains_key(FILE) {
+    if list.record.is_some() && !list.files.contains_key(FILE) {
         return Err(strange(FILE));
     }
     Ok(all)

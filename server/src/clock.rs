@@ -47,9 +47,9 @@ impl Clock {
 }
 
 /// The moment a clock tells; a clock beyond the calendar, which ends with the year 9999, tells its end.
-fn moment(told: SystemTime) -> Timestamp {
-    let ends = if told > SystemTime::UNIX_EPOCH { Timestamp::MAX } else { Timestamp::MIN };
-    Timestamp::try_from(told).unwrap_or(ends)
+fn moment(time: SystemTime) -> Timestamp {
+    let ends = if time > SystemTime::UNIX_EPOCH { Timestamp::MAX } else { Timestamp::MIN };
+    Timestamp::try_from(time).unwrap_or(ends)
 }
 
 #[cfg(test)]

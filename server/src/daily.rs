@@ -32,8 +32,8 @@ pub async fn follow(notebook: Arc<Notebook>) {
             Some(_) => Ok(None),
             None => make(notebook.root(), notebook.today()),
         });
-        if let Ok(Err(refusal)) = made.await {
-            tracing::warn!(refusal.what = %refusal.message().what, "the day's copy of the record was not made");
+        if let Ok(Err(error)) = made.await {
+            tracing::warn!(error.what = %error.message().what, "the day's copy of the record was not made");
         }
     }
 }
@@ -57,7 +57,7 @@ pub fn make(notebook: &Path, today: Day) -> Result<Option<PathBuf>, Error> {
         fs::remove_file(old)?;
     }
     // To the copy before, so that one damaged copy leaves no gap.
-    if let Some(before) = all.last().and_then(|before| copies::stood(before).ok()) {
+    if let Some(before) = all.last().and_then(|before| copies::witness(before).ok()) {
         saves::shorten(notebook, before.revision.0)?;
     }
     Ok(Some(copy))

@@ -26,7 +26,7 @@ pub enum Error {
         /// The text as it is now.
         theirs: String,
         /// Its mark.
-        etag: String,
+        hash: String,
     },
     /// A number of the edition that is not free, or a name that is taken.
     Conflict(Message),
@@ -178,7 +178,7 @@ impl From<std::io::Error> for Error {
                 "it was moved or deleted outside; put it back, or save the text under a new name",
             ),
             _ => (
-                format!("the computer would not do it: {}", in_line(&error)),
+                format!("this could not be done: {}", in_line(&error)),
                 "try again; what you wrote is still on this page",
             ),
         };
@@ -199,7 +199,7 @@ impl From<rusqlite::Error> for Error {
                 "check the disk, then start the program again; all that was said to be saved is safe",
             ));
         }
-        let refusal = match error.sqlite_error_code() {
+        let mapped = match error.sqlite_error_code() {
             Some(C::SystemIoFailure) => Self::storage(
                 "the disk would not take what was to be written into the notebook's record",
                 "see that the disk has room and is well, and save again; what you wrote is still on this page",
@@ -222,7 +222,7 @@ impl From<rusqlite::Error> for Error {
                 "keep the folder as it is and start again; nothing is overwritten",
             ),
         };
-        refusal.because(error)
+        mapped.because(error)
     }
 }
 
@@ -230,15 +230,15 @@ impl IntoResponse for Error {
     fn into_response(self) -> Response {
         let status = self.status();
         if matches!(self, Self::Storage(_) | Self::Halted(_)) {
-            tracing::error!(refusal.what = %self.message().what, refusal.causes = %self.causes(), "the computer refused");
+            tracing::error!(error.what = %self.message().what, error.causes = %self.causes(), "the computer refused");
         }
         if matches!(self, Self::Internal(_)) {
-            tracing::error!(refusal.what = %self.message().what, refusal.causes = %self.causes(), "the program broke");
+            tracing::error!(error.what = %self.message().what, error.causes = %self.causes(), "the program broke");
         }
         let message = self.message();
         let body = match &self {
-            Self::Stale { theirs, etag, .. } => {
-                json!({"what": message.what, "next": message.next, "theirs": theirs, "etag": etag})
+            Self::Stale { theirs, hash, .. } => {
+                json!({"what": message.what, "next": message.next, "theirs": theirs, "etag": hash})
             }
             _ => json!({"what": message.what, "next": message.next}),
         };
@@ -267,19 +267,19 @@ mod tests {
     fn what_failed_keeps_its_cause_with_the_path_and_what_was_done() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("none/plan.md");
-        let refusal = Error::from(fs_err::write(&path, "text").unwrap_err());
-        assert_eq!(refusal.status(), StatusCode::INSUFFICIENT_STORAGE);
-        let causes = refusal.causes();
+        let mapped = Error::from(fs_err::write(&path, "text").unwrap_err());
+        assert_eq!(mapped.status(), StatusCode::INSUFFICIENT_STORAGE);
+        let causes = mapped.causes();
         assert!(causes.contains(&path.display().to_string()) && causes.contains("create"), "{causes}");
-        let refusal = Error::from(rusqlite::Error::InvalidQuery);
-        assert!(refusal.source().is_some_and(|error| error.is::<rusqlite::Error>()), "{refusal:?}");
+        let mapped = Error::from(rusqlite::Error::InvalidQuery);
+        assert!(mapped.source().is_some_and(|error| error.is::<rusqlite::Error>()), "{mapped:?}");
     }
 
     #[test]
     fn what_broke_in_the_program_is_no_fault_of_the_disk() {
-        let refusal = Error::internal("this page could not be made", "tell us").because("no such template");
-        assert_eq!(refusal.status(), StatusCode::INTERNAL_SERVER_ERROR);
-        assert_eq!(refusal.causes(), "no such template");
+        let mapped = Error::internal("this page could not be made", "tell us").because("no such template");
+        assert_eq!(mapped.status(), StatusCode::INTERNAL_SERVER_ERROR);
+        assert_eq!(mapped.causes(), "no such template");
         assert_eq!(
             Error::missing("none", "go back").because("a cause").causes(),
             "",

@@ -163,11 +163,11 @@ fn within_bounds<T>(text: &str, act: impl FnOnce(Turn) -> T) -> Result<T, Error>
     unbroken(|| act(turn))
 }
 
-/// What an act gives, unless it broke off.
+/// What an act gives, unless it panicked.
 fn unbroken<T>(act: impl FnOnce() -> T) -> Result<T, Error> {
     catch_unwind(AssertUnwindSafe(act)).map_err(|_| {
         Error::internal(
-            "working this plan out broke off",
+            "this plan could not be calculated",
             "undo the last change and tell us what it was; the file is left as it is",
         )
     })

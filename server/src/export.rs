@@ -7,7 +7,7 @@ use engine::measure::{Currency, Units};
 use engine::render::html::escape;
 use engine::script::bindings;
 use engine::script::statements::STATEMENTS;
-use engine::syntax::units;
+use engine::syntax::{former, units};
 use engine::{Evaluation, Found, Value};
 use serde_json::{Map, json};
 
@@ -19,11 +19,13 @@ pub fn values(document: &Document, evaluation: &Evaluation, plan: &str, revision
     let mut names = Map::new();
     for named in evaluation.blocks.iter().flat_map(|block| &block.gives) {
         names.insert(named.name.to_string(), value(&named.found, shown_in));
-        if let Value::Thing(thing) = &named.found.value {
-            for (part, _) in thing.parts() {
-                if let Some(found) = thing.part(part) {
-                    names.insert(format!("{}.{part}", named.name), value(&found, shown_in));
-                }
+        let Value::Thing(thing) = &named.found.value else { continue };
+        let former =
+            former::PARTS.iter().filter(|(kind, ..)| *kind == thing.kind()).map(|(_, former, now)| (*former, *now));
+        // Other programs may know a part by the name it had.
+        for (name, part) in thing.parts().iter().map(|(part, _)| (*part, *part)).chain(former) {
+            if let Some(found) = thing.part(part) {
+                names.insert(format!("{}.{name}", named.name), value(&found, shown_in));
             }
         }
     }

@@ -87,9 +87,9 @@ fn stranger(request: &Request) -> Response {
     if *request.method() == Method::GET && accepts.contains("text/html") {
         return Redirect::to("/login").into_response();
     }
-    let unknown = Message::new("you are not known here", "open the notebook's first page and give its passphrase");
-    let told = serde_json::json!({"what": unknown.what, "next": unknown.next});
-    (StatusCode::UNAUTHORIZED, axum::Json(told)).into_response()
+    let unknown = Message::new("you are not logged in", "open the notebook's first page and give its passphrase");
+    let body = serde_json::json!({"what": unknown.what, "next": unknown.next});
+    (StatusCode::UNAUTHORIZED, axum::Json(body)).into_response()
 }
 
 fn turned_away((status, message): Turned) -> Response {
@@ -128,11 +128,11 @@ fn allowed(request: &Request, app: &App, ends: Option<Ends>) -> Result<(), Turne
     if own {
         return Ok(());
     }
-    let refusal = Error::Foreign(Message::new(
+    let error = Error::Foreign(Message::new(
         "this request does not come from a page of this notebook",
         "write from the page itself; a proxy before this server must pass its own name on as `Host`, or the server be started with `--outside` and the address of the proxy",
     ));
-    Err((refusal.status(), refusal.message().clone()))
+    Err((error.status(), error.message().clone()))
 }
 
 /// Whether a name is one this server answers to: this computer's own, one it was told, or the number of the very address
@@ -213,7 +213,7 @@ async fn whole(request: Request) -> Result<Request, Turned> {
         Ok(Err(error)) if is_over(&error) => Err(too_long()),
         Ok(Err(_)) => Err((
             StatusCode::BAD_REQUEST,
-            Message::new("what was sent broke off", "send it again; nothing was changed"),
+            Message::new("what was sent ended too early", "send it again; nothing was changed"),
         )),
         Err(_) => Err((
             StatusCode::REQUEST_TIMEOUT,

@@ -45,9 +45,9 @@ mod tests {
     use super::*;
 
     #[derive(Clone, Default)]
-    struct Heard(Arc<Mutex<Vec<u8>>>);
+    struct LogText(Arc<Mutex<Vec<u8>>>);
 
-    impl Write for Heard {
+    impl Write for LogText {
         fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
             self.0.lock().unwrap().extend_from_slice(bytes);
             Ok(bytes.len())
@@ -60,7 +60,7 @@ mod tests {
 
     #[test]
     fn no_field_begins_a_line_of_its_own() {
-        let heard = Heard::default();
+        let heard = LogText::default();
         let writer = heard.clone();
         let log = tracing_subscriber::fmt().with_writer(move || OneLine(writer.clone())).with_ansi(false).finish();
         let forged = "a\n2026-01-01T00:00:00Z  WARN forged\r\u{1b}[2Kb\u{2028}c\u{202e}d\u{85}e";

@@ -34,8 +34,8 @@ async fn keep_up(notebook: Arc<Notebook>) {
             one.history.catch_up_in_between()?;
             Ok::<(), Error>(())
         });
-        if let Ok(Err(refusal)) = done.await {
-            tracing::warn!(refusal.what = %refusal.message().what, "what was found in the folder was not calculated");
+        if let Ok(Err(error)) = done.await {
+            tracing::warn!(error.what = %error.message().what, "what was found in the folder was not calculated");
         }
         tokio::select! {
             () = notebook.backlog.wait() => {}

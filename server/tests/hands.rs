@@ -237,7 +237,7 @@ fn a_change_outside_reaches_an_open_page_within_half_a_second() {
         let habit = [Habit::InPlace, Habit::Rename, Habit::Backup][round % 3];
         let text = plan(&format!("outside {round}"));
         habit.write(&folder.path().join("shared.md"), &text);
-        let etag = server::folder::etag(text.as_bytes());
+        let etag = server::folder::hash_of(text.as_bytes());
         let mut said = String::new();
         while !said.contains(&etag) {
             assert!(std::io::BufRead::read_line(&mut line.stream, &mut said).unwrap() > 0);

@@ -9,7 +9,6 @@ use syn::visit::{self, Visit};
 /// The rooms of the server, and whom each knows.
 const SERVER: &[(&str, &str)] = &[
     ("app", "assets error guard pages state"),
-    ("assets", "error"),
     ("backup", "error folder store"),
     (
         "commands",
@@ -41,6 +40,7 @@ const SERVER: &[(&str, &str)] = &[
 
 /// The rooms of the engine, and whom each knows.
 const ENGINE: &[(&str, &str)] = &[
+    ("corrections", "syntax"),
     ("document", "markup measure record syntax trade"),
     ("drawing", "markup measure record trade"),
     ("evaluate", "document measure recent record script syntax trade"),

@@ -367,7 +367,7 @@ fn nothing_acknowledged_is_lost_when_the_power_fails() {
         let memory = Path::new("/dev/shm");
         let folder = if memory.is_dir() { tempfile::tempdir_in(memory) } else { tempfile::tempdir() }.unwrap();
         for (file, bytes) in disk.left(&mut dice) {
-            // The record's index in memory is made anew, and was never meant to outlast the program.
+            // The record's index in memory is made again, and was never meant to outlast the program.
             if !file.ends_with("-shm") {
                 std::fs::write(folder.path().join(file), bytes).unwrap();
             }
@@ -415,7 +415,7 @@ fn look(root: &Path, name: &Name, done: &[Asked], under_way: Option<&Asked>, cut
     // And it is read and saved again.
     let notebook = Notebook::open(root.to_path_buf(), store, Clock::Fixed(Day::parse("2026-11-26").unwrap())).unwrap();
     notebook.look();
-    let mark = notebook.text(name).unwrap().etag.clone();
+    let mark = notebook.text(name).unwrap().hash.clone();
     notebook.save(name, "# Power again\n", &mark).unwrap_or_else(|refusal| panic!("cut at {cut}: {refusal:?}"));
     assert_eq!(std::fs::read_to_string(root.join("power.md")).unwrap(), "# Power again\n", "cut at {cut}");
 }

@@ -85,7 +85,7 @@ fn a_new_quote_is_filled_in_what_it_moves_is_shown_first_and_a_plan_holds_to_the
         page.enter(foot, "18.20").await;
         page.until_says("#moves", "Causeway, First Light").await;
         page.until_says("#moves-body", "Total").await;
-        page.until_says("#moves-body", "Hangs since 17 June 2026 and keeps the prices of that day").await;
+        page.until_says("#moves-body", "Installed on 17 June 2026; keeps that day’s prices").await;
         page.until_says("#said", "Not saved yet. This moves").await;
         page.until_says("#moves", "It still bears the day of the old quote").await;
         page.enter("#asks [data-line='pigment_foot']", "21").await;

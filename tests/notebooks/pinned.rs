@@ -34,7 +34,7 @@ fn causeway_first_light() {
             ("frame.moulding_length", "249 in"),
             ("whole_weight", "24.8 lb"),
             // Half of 24.8 lb each, the hooks standing alike on both sides; rated four times that.
-            ("hooks.r1", "12.4 lb"),
+            ("hooks.first_load", "12.4 lb"),
             // 58 + 32 1/4 / 2 − 4.
             ("high", "70 1/8 in"),
             // The stick is 1 3/4 in deep, with 2 in of padding and 3/8 in of wall on both sides 6 1/2 in.

@@ -172,7 +172,7 @@ pub(super) fn read(
     }
     let Some(range) = split.head.clone() else { return Front::default() };
     let Some(head) = text.get(range.clone()) else { return Front::default() };
-    let mut reader = Reader { text, lines, base: range.start, problems, doubts, told: 0 };
+    let mut reader = Reader { text, lines, base: range.start, problems, doubts, found: 0 };
     if head.len() > LONGEST_HEAD {
         let what = format!("the head of this document is {} kB long, and at most 64 kB are read", head.len() / 1024);
         reader.problem(0, what, "take long texts out of the head and write them below its second line `+++`");
@@ -201,13 +201,13 @@ struct Reader<'a> {
     problems: &'a mut Vec<Problem>,
     doubts: &'a mut Vec<Problem>,
     /// How many problems were met.
-    told: usize,
+    found: usize,
 }
 
 impl Reader<'_> {
     fn problem(&mut self, at: usize, what: String, next: &str) {
-        self.told += 1;
-        if self.told <= MOST_TOLD {
+        self.found += 1;
+        if self.found <= MOST_TOLD {
             let problem = self.at(at, what, next);
             self.problems.push(problem);
         }
@@ -238,7 +238,7 @@ impl Reader<'_> {
     fn front(&mut self, table: &Table) -> Front {
         let mut front = Front::default();
         for (key, item) in table {
-            if self.told > MOST_TOLD {
+            if self.found > MOST_TOLD {
                 break;
             }
             let at = table.key(key).and_then(toml_edit::Key::span).map_or(0, |span| span.start);

@@ -204,7 +204,7 @@ impl Uses {
             .iter()
             .filter_map(|statement| if let Stmt::Var(x, ..) = statement { Some(x.0.name.as_str()) } else { None })
             .collect();
-        let mut main = Names::default();
+        let mut main = NamesUsed::default();
         for statement in ast.statements() {
             statement.walk(&mut Vec::new(), &mut |path| main.see(path));
         }
@@ -218,7 +218,7 @@ impl Uses {
         for function in ast.iter_functions() {
             let mut alone = ast.clone_functions_only();
             alone.retain_functions(|_, _, name, count| name == function.name && count == function.params.len());
-            let mut names = Names::default();
+            let mut names = NamesUsed::default();
             alone.walk(&mut |path| names.see(path));
             if let Some(call) = names.long {
                 return Err(call);
@@ -244,7 +244,7 @@ fn add<'a>(all: &mut Vec<String>, names: impl Iterator<Item = &'a ImmutableStrin
 
 /// Names met on a walk through statements.
 #[derive(Default)]
-struct Names {
+struct NamesUsed {
     used: Vec<ImmutableString>,
     given: Vec<ImmutableString>,
     imports: Vec<(String, String)>,
@@ -253,7 +253,7 @@ struct Names {
     long: Option<(String, Position)>,
 }
 
-impl Names {
+impl NamesUsed {
     fn see(&mut self, path: &[ASTNode<'_>]) -> bool {
         match path.last() {
             Some(

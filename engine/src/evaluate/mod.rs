@@ -1,4 +1,4 @@
-//! Works a plan out: text and facts in, values and problems out. The same text and facts always give the same.
+//! Evaluates a plan: text and facts in, values and problems out. The same text and facts always give the same.
 //!
 //! What goes in and comes out is here; [`worker`] goes through the blocks and asks, `runner` runs them, [`quotes`] looks at what is quoted,
 //! [`doubts`] at what is most likely a slip, [`limits`] at what the shops can make; `sheets` and [`rates`] are rate sheets,
@@ -65,7 +65,7 @@ pub struct Named {
     pub found: Found,
 }
 
-/// What a block of workings came to.
+/// The results of a block of workings.
 #[derive(Clone)]
 pub struct Outcome {
     /// The names it gave, with values.
@@ -104,7 +104,7 @@ impl std::fmt::Debug for Outcome {
     }
 }
 
-/// What an ask came to.
+/// The result of an ask.
 #[derive(Clone, Debug)]
 pub struct Answer {
     /// The value, or what is wrong.
@@ -167,7 +167,7 @@ struct Source {
     right: Option<(Arc<Calls>, usize)>,
 }
 
-/// Works a document out.
+/// Evaluates a document.
 ///
 /// `compiled` keeps workings read before; it changes how fast this is, never what it gives. `stop` may end workings that
 /// go on too long. The deepest workings take nearly 2 MB of stack.

@@ -42,7 +42,7 @@ pub struct Line {
     pub parts: Vec<Range<usize>>,
 }
 
-/// What something costs at a few sizes, as a function of the sheet works it out.
+/// What something costs at a few sizes, as a function of the sheet gives it.
 #[derive(Clone, Debug)]
 pub struct Priced {
     /// The function.
@@ -173,7 +173,7 @@ pub fn open(document: &Document, evaluation: &Evaluation, today: Day) -> Vec<Str
             open.push(words.to_owned());
         }
     };
-    say(front.quoted.is_none(), "No day it was quoted on: write quoted in the head, so that plans can hold to it");
+    say(front.quoted.is_none(), "No day it was quoted on: write quoted in the head, so that plans can keep that quote");
     say(front.until.is_none(), "No last day its prices hold: write until in the head");
     say(front.trade.is_none(), "What the shop does is not said: write trade in the head");
     if let (Some(quoted), Some(until)) = (front.quoted, front.until) {

@@ -25,7 +25,7 @@ pub(super) struct Runner {
     /// Names they use.
     in_functions: HashSet<String>,
     /// Functions of the language and of the trade already looked up.
-    pub(super) looked_up: Caches,
+    pub(super) caches: Caches,
     /// The names of a plan so far, in order.
     pub(super) order: Vec<Arc<str>>,
     /// Those that could not be calculated, with the line of the message.
@@ -44,7 +44,7 @@ impl Runner {
             scope: Scope::new(),
             functions,
             in_functions: HashSet::new(),
-            looked_up: Caches::new(),
+            caches: Caches::new(),
             order: Vec::new(),
             waiting: HashMap::new(),
         }
@@ -99,7 +99,7 @@ impl Runner {
         let mut global = engine.new_global_runtime_state();
         global.source = ast.source().map(Into::into);
         #[expect(deprecated, reason = "the only way to keep what was looked up from one block to the next")]
-        engine.eval_statements_raw(&mut global, &mut self.looked_up, &mut self.scope, ast.statements())
+        engine.eval_statements_raw(&mut global, &mut self.caches, &mut self.scope, ast.statements())
     }
 
     /// Functions see no names but these: of a plan those they use that the block gave, of a rate sheet all it gave so far.

@@ -14,7 +14,7 @@ use crate::script::explain::{self, Explained, Known};
 use crate::script::run::{Run, raise};
 use crate::syntax::nearest::nearest;
 
-/// Finds rate sheets among the facts and works them out as they are asked for. All clones are one.
+/// Finds rate sheets among the facts and evaluates them as they are asked for. All clones are one.
 #[derive(Clone)]
 pub(crate) struct Sheets {
     pub(crate) texts: Arc<BTreeMap<String, String>>,

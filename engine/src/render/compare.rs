@@ -1,10 +1,15 @@
-//! What a plan came to, kept as rows of names and exact values, and what moved between two of them.
+//! The results of a plan, kept as rows of names and exact values, and what moved between two of them.
 
+use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 
 use crate::document::Document;
 use crate::measure::{Currency, Day, Money, Units};
+use crate::syntax::former;
 use crate::{Evaluation, Found, Thing, Value};
+
+/// What the sum of the costs is called.
+const TOTAL: &str = "Total";
 
 /// How deep the parts of a thing are looked into.
 const DEPTH: usize = 2;
@@ -45,13 +50,22 @@ pub struct Row {
 }
 
 impl Row {
+    /// What it is called now: an earlier version of the program may have recorded the total or a part under another name.
+    fn name_now(&self) -> Cow<'_, str> {
+        match self.kind {
+            Kind::Total => TOTAL.into(),
+            Kind::Part => former::path(&self.name).map_or(Cow::Borrowed(self.name.as_str()), Cow::Owned),
+            _ => self.name.as_str().into(),
+        }
+    }
+
     /// What a part is a part of: `frame` of `frame.weight`.
     fn owner(&self) -> Option<&str> {
         self.name.rsplit_once('.').filter(|_| self.kind == Kind::Part).map(|(owner, _)| owner)
     }
 }
 
-/// Everything a plan came to.
+/// All results of a plan.
 #[derive(Clone, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Results {
     /// In the order of the text.
@@ -116,7 +130,7 @@ impl Results {
             push(Kind::Cost, &open.what, open.shown().to_owned(), String::new());
         }
         if let Some(sum) = evaluation.cost(None) {
-            push(Kind::Total, "in all", sum.to_string(), exact_money(sum));
+            push(Kind::Total, TOTAL, sum.to_string(), exact_money(sum));
         }
         for step in &record.steps {
             let shown = if step.start == step.end {
@@ -149,7 +163,7 @@ impl Results {
                 None if row.owner().is_some_and(|owner| owners.contains(owner)) => {}
                 old => moved.push(Moved {
                     kind: row.kind,
-                    name: row.name.clone(),
+                    name: row.name_now().into_owned(),
                     from: old.map(|old| old.shown.clone()),
                     to: Some(row.shown.clone()),
                     by: old.and_then(|old| difference(old, row)),
@@ -159,7 +173,7 @@ impl Results {
         for (key, row) in &before.order {
             if !after.rows.contains_key(key) {
                 let from = Some(row.shown.clone());
-                moved.push(Moved { kind: row.kind, name: row.name.clone(), from, to: None, by: None });
+                moved.push(Moved { kind: row.kind, name: row.name_now().into_owned(), from, to: None, by: None });
             }
         }
         moved.sort_by_key(|one| one.kind);
@@ -167,7 +181,7 @@ impl Results {
     }
 }
 
-/// What moved, as one sentence of at most `most` items: `in all $1,243.10 → $1,276.22; 3 more`.
+/// What moved, as one sentence of at most `most` items: `Total $1,243.10 → $1,276.22; 3 more numbers`.
 #[must_use]
 pub fn words(moved: &[Moved], most: usize) -> String {
     let shown: Vec<_> = moved
@@ -179,8 +193,8 @@ pub fn words(moved: &[Moved], most: usize) -> String {
             (Some(from), Some(to)) => format!("{} {from} → {to}", one.name),
             (None, Some(to)) if one.kind == Kind::Problem => format!("a problem on {to}"),
             (None, Some(to)) => format!("{} {to}, new", one.name),
-            (Some(_), None) if one.kind == Kind::Problem => "a problem less".to_owned(),
-            (_, None) => format!("{}, gone", one.name),
+            (Some(_), None) if one.kind == Kind::Problem => "one problem fewer".to_owned(),
+            (_, None) => format!("{}, removed", one.name),
         })
         .collect();
     let rest = moved.len().saturating_sub(shown.len());
@@ -193,20 +207,23 @@ pub fn words(moved: &[Moved], most: usize) -> String {
     all
 }
 
+/// A row's kind, its name as it is called now, and which of that name it is.
+type Key<'a> = (Kind, Cow<'a, str>, usize);
+
 struct Keyed<'a> {
-    rows: HashMap<(Kind, &'a str, usize), &'a Row>,
-    order: Vec<((Kind, &'a str, usize), &'a Row)>,
+    rows: HashMap<Key<'a>, &'a Row>,
+    order: Vec<(Key<'a>, &'a Row)>,
 }
 
 /// Rows by kind, name, and which of that name: two steps may be called alike.
 fn keyed(rows: &[Row]) -> Keyed<'_> {
-    let mut seen: HashMap<(Kind, &str), usize> = HashMap::new();
+    let mut seen: HashMap<(Kind, Cow<'_, str>), usize> = HashMap::new();
     let mut out = Keyed { rows: HashMap::with_capacity(rows.len()), order: Vec::with_capacity(rows.len()) };
     for row in rows {
-        let count = seen.entry((row.kind, &row.name)).or_default();
-        let key = (row.kind, row.name.as_str(), *count);
+        let count = seen.entry((row.kind, row.name_now())).or_default();
+        let key = (row.kind, row.name_now(), *count);
         *count += 1;
-        out.rows.insert(key, row);
+        out.rows.insert(key.clone(), row);
         out.order.push((key, row));
     }
     out
@@ -307,11 +324,32 @@ mod tests {
     }
 
     #[test]
+    fn a_part_or_function_that_is_called_otherwise_now_moves_nothing() {
+        let text = |day, part| {
+            format!(
+                "# A\n\n```workings\nlet hooks = hang_two_hooks(24.lb, 20.inch, 28.inch);\nlet by = {day}(date(\"2027-02-01\"), 10.days);\ncost(\"Hooks\", 9.usd);\n```\n\nEach: `? hooks.{part} / 2`.\n"
+            )
+        };
+        let now = results(&text("back_from", "r1"));
+        assert!(now.rows.iter().any(|row| row.name == "hooks.first_load"), "{now:?}");
+        let mut recorded = now.clone();
+        for row in &mut recorded.rows {
+            row.name = row.name.replace("hooks.first_load", "hooks.r1").replace("hooks.second_load", "hooks.r2");
+            row.name = row.name.replace("Total", "in all");
+        }
+        assert_ne!(recorded, now);
+        assert_eq!(recorded.moved(&now), Vec::new());
+        // The plan written with the names of now: the ask has other words, and no value is another.
+        let renamed = results(&text("start_by", "first_load"));
+        assert!(recorded.moved(&renamed).iter().all(|one| one.name.ends_with("/ 2")), "{:?}", recorded.moved(&renamed));
+    }
+
+    #[test]
     fn a_higher_price_moves_the_cost_and_the_whole_by_the_difference() {
         let moved = results(&plan("60.inch", "200", 3)).moved(&results(&plan("60.inch", "233.28", 3)));
         let rows: Vec<_> = moved.iter().map(|one| (one.name.as_str(), one.by.as_deref())).collect();
-        assert_eq!(rows, [("in all", Some("+$33.28")), ("Print", Some("+$33.28"))]);
-        assert_eq!(words(&moved, 1), "in all $200.00 → $233.28; one more number");
+        assert_eq!(rows, [("Total", Some("+$33.28")), ("Print", Some("+$33.28"))]);
+        assert_eq!(words(&moved, 1), "Total $200.00 → $233.28; one more number");
     }
 
     #[test]
@@ -334,6 +372,6 @@ mod tests {
         let more = "# A\n\n```workings\nlet a = 1;\nlet b = 2;\n```\n";
         let moved = results(less).moved(&results(more));
         assert_eq!(words(&moved, 3), "b 2, new");
-        assert_eq!(words(&results(more).moved(&results(less)), 3), "b, gone");
+        assert_eq!(words(&results(more).moved(&results(less)), 3), "b, removed");
     }
 }

@@ -8,7 +8,7 @@ use super::sandbox::TOO_MANY_WORDS;
 use super::{bindings, statements};
 use crate::Message;
 use crate::syntax::nearest::nearest;
-use crate::syntax::units;
+use crate::syntax::{former, units};
 
 /// What was known where an error happened.
 pub(crate) struct Known<'a> {
@@ -41,7 +41,7 @@ pub(crate) fn is_stopped(error: &EvalAltResult) -> bool {
     )
 }
 
-/// Explains an error met while working something out.
+/// Explains an error met in a calculation.
 pub(crate) fn failed(error: &EvalAltResult, known: &Known<'_>) -> Explained {
     let outer = error.position();
     let inner = error.unwrap_inner();
@@ -180,7 +180,7 @@ fn missing(name: &str, known: &Known<'_>) -> Message {
         );
     }
     let functions = || bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
-    if functions().any(|one| one == name) {
+    if bindings::listed(name).is_some() {
         return Message::new(
             format!("`{name}` is a function and stands here without its brackets"),
             format!("write `{name}(…)`"),
@@ -209,22 +209,22 @@ fn no_function(signature: &str) -> Message {
             "use two values that go together, like two lengths, or a price and a number",
         );
     }
-    if let Some(function) = bindings::all().find(|one| one.name == name) {
+    if let Some(function) = bindings::named(name) {
         let (fewest, most) = function.arity();
         let count = if given.is_empty() { 0 } else { given.split(", ").count() };
         let wanted = if fewest == most { fewest.to_string() } else { format!("{fewest} to {most}") };
         return Message::new(
             format!("`{name}` takes {wanted} values and was given {count}"),
-            format!("write `{name}({})`", function.takes),
+            format!("write `{}({})`", function.name, function.takes),
         );
     }
-    if let Some((_, takes, _)) = statements::STATEMENTS.iter().find(|one| one.0 == name) {
+    if let Some((now, takes, _)) = statements::STATEMENTS.iter().find(|one| one.0 == former::function(name)) {
         let hint = if matches!(name, "must" | "should") && !given.starts_with("bool") {
             "; the condition has to be a comparison, like `piece.ppi >= 200.ppi`"
         } else {
             ""
         };
-        return Message::new(format!("`{name}` was not given what it takes"), format!("write `{name}({takes})`{hint}"));
+        return Message::new(format!("`{name}` was not given what it takes"), format!("write `{now}({takes})`{hint}"));
     }
     let all = bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
     let next = nearest(name, all)

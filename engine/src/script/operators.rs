@@ -26,7 +26,7 @@ pub(crate) fn add(a: &Value, b: &Value, minus: bool) -> Result<Value, Message> {
         }
         (Value::Day(_), Value::Quantity(days)) if days.dims == crate::measure::Days::DIMS => Err(Message::new(
             "working days are counted with the plan's holidays, which `+` does not know",
-            "write `working_days(the date, 3.days)`",
+            "write `add_working_days(the date, 3.days)`",
         )),
         _ => match (quantity(a), quantity(b)) {
             (Some(x), Some(y)) if x.dims == y.dims => {
@@ -66,10 +66,9 @@ pub(crate) fn times(a: &Value, b: &Value) -> Result<Value, Message> {
         }
         _ => match (quantity(a), quantity(b)) {
             (Some(x), Some(y)) => {
-                let dims = x
-                    .dims
-                    .times(y.dims)
-                    .ok_or_else(|| Message::new("this product has too many units in it", "work it out in two steps"))?;
+                let dims = x.dims.times(y.dims).ok_or_else(|| {
+                    Message::new("this product has too many units in it", "calculate it in two steps")
+                })?;
                 checked(Quantity::new(x.value * y.value, dims))
             }
             _ => Err(cannot("multiplied by", a, b)),
@@ -107,7 +106,7 @@ pub(crate) fn over(a: &Value, b: &Value) -> Result<Value, Message> {
             )),
             (Some(x), Some(y)) => {
                 let dims = x.dims.over(y.dims).ok_or_else(|| {
-                    Message::new("this quotient has too many units in it", "work it out in two steps")
+                    Message::new("this quotient has too many units in it", "calculate it in two steps")
                 })?;
                 checked(Quantity::new(x.value / y.value, dims))
             }

@@ -17,8 +17,9 @@ use super::args::{Args, Function};
 use super::run::{Moment, Outcome, Run, raise, run_of};
 use super::{actuals, bindings, convert, lists, operators, shops, statements};
 use crate::measure::{Currency, Money, Units};
-use crate::syntax::units;
+use crate::syntax::{former, units};
 use crate::trade::price_list::{self, ToCome};
+use crate::trade::spelling;
 use crate::{Found, Message, Thing, Value, Working};
 
 /// Steps of calculation one block may take; a plan takes a few hundred.
@@ -286,9 +287,9 @@ fn indexing(module: &mut Module) {
 /// A part of a thing by name, or a quantity as a plain number of a unit.
 pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Message> {
     match &found.value {
-        Value::Thing(thing) => thing.part(name).ok_or_else(|| {
+        Value::Thing(thing) => thing.part(name).or_else(|| former_part(thing, name)).ok_or_else(|| {
             let names = || thing.parts().iter().map(|(name, _)| *name);
-            if names().any(|one| one == name) {
+            if names().any(|one| one == former::part(thing.kind(), name)) {
                 return Message::new(
                     format!("this {} has no {name} yet", bare(thing.kind())),
                     "its `about` in the reference says what it needs first",
@@ -320,6 +321,16 @@ pub(crate) fn part(found: &Found, name: &str) -> Result<Found, Message> {
         },
         other => Err(Message::new(format!("{} has no part called `{name}`", other.kind()), "leave the part out")),
     }
+}
+
+/// A part by a name it had before, or in the other spelling.
+fn former_part(thing: &Thing, name: &str) -> Option<Found> {
+    let now = former::part(thing.kind(), name);
+    thing
+        .parts()
+        .iter()
+        .find(|(one, _)| *one != name && spelling::is_same(one, now))
+        .and_then(|(one, _)| thing.part(one))
 }
 
 fn bare(kind: &str) -> &str {
@@ -491,10 +502,11 @@ fn words() -> Module {
     module
 }
 
-/// The functions of the trade, each for as many arguments as it takes.
+/// The functions of the trade, each for as many arguments as it takes, under every name it has or had.
 fn trade() -> Module {
     let mut module = Module::new();
-    for function in bindings::all() {
+    let named = bindings::all().flat_map(|function| former::names(function.name).map(move |name| (name, function)));
+    for (name, function) in named {
         let (fewest, most) = function.arity();
         for count in fewest..=most {
             let act = move |context: Option<NativeCallContext<'_>>, args: &mut [&mut Dynamic]| -> Outcome {
@@ -505,18 +517,18 @@ fn trade() -> Module {
                 // What is counted from a price to come is to come too.
                 let found = match values.iter().any(price_list::is_open) {
                     true => Found::stated(Thing::new(ToCome)),
-                    false => call(function, &values).map_err(raise)?,
+                    false => call(function, name, &values).map_err(raise)?,
                 };
                 Ok(match context {
                     Some(context) => noted(&context, found),
                     None => convert::stated(&found.value),
                 })
             };
-            register(&mut module, function.name, &vec![TypeId::of::<Dynamic>(); count], act);
+            register(&mut module, name, &vec![TypeId::of::<Dynamic>(); count], act);
             // The language has some of its own for plain numbers, which would be found first.
             if bindings::has_plain_kin(function) {
                 for kinds in plain_kinds(count) {
-                    register(&mut module, function.name, &kinds, act);
+                    register(&mut module, name, &kinds, act);
                 }
             }
         }
@@ -533,12 +545,12 @@ fn plain_kinds(count: usize) -> Vec<Vec<TypeId>> {
     })
 }
 
-/// Calls a function of the trade; a result no one can count with is an error, not a number.
-pub(crate) fn call(function: &'static Function, values: &[Value]) -> Result<Found, Message> {
-    let found = (function.call)(&Args { function: function.name, values })?;
+/// Calls a function of the trade by one of its names; a result no one can count with is an error, not a number.
+pub(crate) fn call(function: &'static Function, name: &'static str, values: &[Value]) -> Result<Found, Message> {
+    let found = (function.call)(&Args { function: name, values })?;
     match &found.value {
         Value::Quantity(quantity) if !quantity.value.is_finite() => Err(Message::new(
-            format!("`{}` gives no number one can count with", function.name),
+            format!("`{name}` gives no number one can count with"),
             "look for a value of zero, or one with zeros too many, among what it was given",
         )),
         _ => Ok(found),

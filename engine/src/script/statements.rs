@@ -8,6 +8,7 @@ use super::run::{After, Outcome, Run, State, StepValue, raise, run_of};
 use super::{Args, convert};
 use crate::measure::{Day, Days, Money};
 use crate::record::{CostLine, Firm, Given, GivenPlace, Hung, MOST, OpenCost, Rule, Step};
+use crate::syntax::former;
 use crate::syntax::trace::{Piece, Trace};
 use crate::trade::price_list::{OpenSum, ToCome};
 use crate::{Found, Message, Thing, Value};
@@ -64,15 +65,15 @@ pub const STATEMENTS: &[(&str, &str, &str)] = &[
     (
         "invoiced",
         "what, amount, [day]",
-        "What a line of cost came to, in the place of the planned or quoted amount. Several for one line add up.",
+        "The invoice for a line of cost; its amount stands in the place of the planned or quoted one. Several for one line add up.",
     ),
     (
         "snag",
         "what happened, [cost], [step]",
-        "Something went wrong: its cost becomes a line of its own, and the step it names is done again after the first time.",
+        "Something went wrong: its cost becomes a line of its own, and the step it names is repeated after the first time.",
     ),
     (
-        "working_days",
+        "add_working_days",
         "date, days",
         "The date so many working days after another, through weekends and the plan's holidays.",
     ),
@@ -158,9 +159,11 @@ pub(crate) fn module() -> Module {
             ))
         })
     });
-    m.set_native_fn("working_days", |c: NativeCallContext<'_>, from: Dynamic, days: Dynamic| {
-        out(&c, |run| working_days(run, &from, &days))
-    });
+    for name in former::names("add_working_days") {
+        m.set_native_fn(name, move |c: NativeCallContext<'_>, from: Dynamic, days: Dynamic| {
+            out(&c, |run| add_working_days(run, name, &from, &days))
+        });
+    }
     module.build_index();
     module
 }
@@ -442,9 +445,9 @@ fn total(run: &Run) -> Stated {
     Ok(run.notes.dynamic(found))
 }
 
-fn working_days(run: &Run, from: &Dynamic, days: &Dynamic) -> Stated {
+fn add_working_days(run: &Run, name: &'static str, from: &Dynamic, days: &Dynamic) -> Stated {
     let values = [convert::plain(from), convert::plain(days)];
-    let args = Args { function: "working_days", values: &values };
+    let args = Args { function: name, values: &values };
     let [Value::Day(from), _] = &values else {
         return Err(args.wrong(0, "first day", "a date", "date(\"2027-01-25\")"));
     };

@@ -31,7 +31,7 @@ fn push_spaced(out: &mut String, number: &str) {
     }
 }
 
-/// Calls that read as a working as they stand.
+/// Calls that read as a working as they stand, former names among them: a working shows what was written.
 const MATHEMATICS: &[&str] = &["round", "floor", "ceiling", "ceil", "abs", "sqrt", "min", "max", "smaller", "larger"];
 
 fn is_whole(text: &str) -> bool {

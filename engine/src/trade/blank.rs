@@ -73,7 +73,7 @@ thing!(Blank, "a piece cut from a sheet", |blank| vec![
     pair(blank.size.0, blank.size.1), " from a sheet of ".into(), pair(blank.stock.0, blank.stock.1),
 ], {
     stock "The sheet, the way it lies under the piece." => Found::stated(pair(blank.stock.0, blank.stock.1)),
-    left "What is left beside and below the piece." => Found::by(
+    offcuts "What is left beside and below the piece." => Found::by(
         pair(blank.left().0, blank.left().1), "{} − {} − {}",
         [pair(blank.stock.0, blank.stock.1), blank.trim.into(), pair(blank.size.0, blank.size.1)],
     ),

@@ -187,7 +187,7 @@ pub fn white_point(name: &str) -> Result<(f64, f64), Message> {
     }
 }
 
-/// The difference allowed between a patch as measured and as wanted, unless told. Source: common practice, no source.
+/// The difference allowed between a patch as measured and as wanted, by default. Source: common practice, no source.
 pub const TOLERANCE: f64 = 2.0;
 
 /// Patches of a proof, measured and wanted, compared by the difference of 2000.

@@ -81,6 +81,6 @@ thing!(Crate, "a crate", |packed| vec!["crate, ".into(), list(packed.outside()),
     outside "Outside width, height and depth." =>
         Found::by(list(packed.outside()), "{} + 2 × {}", [list(packed.inside()), packed.wall.into()]),
     volume "What it takes up." => Found::by(packed.volume(), "{} × {} × {}", packed.outside().map(Value::from)),
-    empty "What it weighs empty, its walls of birch plywood; battens and screws come on top." =>
+    empty_weight "What it weighs empty, its walls of birch plywood; battens and screws come on top." =>
         packed.empty().map(|mass| Found::stated(mass).beware(caution::LIFTING)),
 });

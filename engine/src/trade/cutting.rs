@@ -111,7 +111,7 @@ thing!(CutList, "a cut list", |list| vec![
     pieces "The pieces of each stick, longest first." => Found::stated(Value::List(
         list.bars.iter().map(|bar| each(bar.iter().copied())).collect(),
     )),
-    left "What is left of each stick." => Found::stated(each(list.left())),
+    offcuts "What is left of each stick." => Found::stated(each(list.left())),
     used "What is taken of each stick: trim, pieces, and a kerf after each." =>
         Found::stated(each(list.used())),
     fewest "Whether fewer sticks are proved impossible." => Found::stated(list.fewest),
@@ -131,7 +131,7 @@ fn share_out(items: &[(i64, Length)], room: i64) -> (Bars, bool) {
     let mut proved = true;
     for target in bound..simple.len() {
         let spare = i64::try_from(target).unwrap_or(i64::MAX).saturating_mul(room) - total;
-        let mut search = Search { room, budget: BUDGET };
+        let mut search = StickSearch { room, budget: BUDGET };
         let mut bars = Vec::new();
         match search.fill(items.to_vec(), spare, &mut bars) {
             Some(true) => return (bars, proved),
@@ -156,12 +156,12 @@ fn first_fit(items: &[(i64, Length)], room: i64) -> Bars {
     bars.into_iter().map(|(_, bar)| bar).collect()
 }
 
-struct Search {
+struct StickSearch {
     room: i64,
     budget: u32,
 }
 
-impl Search {
+impl StickSearch {
     /// Fills sticks so that all together waste at most `spare`: yes, no, or nothing when the budget ran out.
     fn fill(&mut self, items: Vec<(i64, Length)>, spare: i64, bars: &mut Bars) -> Option<bool> {
         let Some((first, rest)) = items.split_first() else { return Some(true) };

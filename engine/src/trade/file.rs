@@ -59,7 +59,7 @@ impl Container {
 ///
 /// # Errors
 /// When the text is not hexadecimal of 3 to 64 bytes, or no picture file begins so.
-pub fn container(hex: &str) -> Result<Found, Message> {
+pub fn file_format(hex: &str) -> Result<Found, Message> {
     let digits = digits_of(hex);
     let bytes = (digits.len().is_multiple_of(2) && (6..=128).contains(&digits.len()))
         .then(|| digits.as_bytes().chunks(2).map(byte).collect::<Option<Vec<u8>>>())

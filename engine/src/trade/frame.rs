@@ -137,9 +137,9 @@ impl FloatFrame {
 thing!(FloatFrame, "a float frame", |frame| vec![
     "float frame, ".into(), pair(frame.outside().0, frame.outside().1), " outside, ".into(), frame.depth().into(), " deep".into(),
 ], {
-    art "Width and height of the mounted piece." => Found::stated(pair(frame.art.0, frame.art.1)),
+    piece "Width and height of the mounted piece." => Found::stated(pair(frame.art.0, frame.art.1)),
     gap "What stays open on each side of the piece." => Found::stated(frame.gap),
-    well "The opening between the faces." =>
+    opening "The opening between the faces." =>
         Found::by(pair(frame.well().0, frame.well().1), "{} + 2 × {}", [pair(frame.art.0, frame.art.1), frame.gap.into()]),
     outside "Outside width and height." =>
         Found::by(pair(frame.outside().0, frame.outside().1), "{} + 2 × {}", [pair(frame.well().0, frame.well().1), frame.face.into()]),
@@ -149,7 +149,7 @@ thing!(FloatFrame, "a float frame", |frame| vec![
         Some(stick) => Found::stated(stick),
         None => Found::by(frame.depth(), "{} + {} + {}", [frame.board.into(), frame.ledge.into(), frame.setback.into()]),
     },
-    needs "What board, ledge and set-back take of the depth." =>
+    depth_needed "What board, ledge and set-back take of the depth." =>
         Found::by(frame.needs(), "{} + {} + {}", [frame.board.into(), frame.ledge.into(), frame.setback.into()]),
     face "Face of the moulding." => Found::stated(frame.face),
     board "Thickness of print, laminate and board together." => Found::stated(frame.board),

@@ -71,10 +71,10 @@ impl TwoHooks {
 }
 
 thing!(TwoHooks, "a piece on two hooks", |hooks| vec!["hooks that carry ".into(), hooks.first().into(), " and ".into(), hooks.second().into()], {
-    r1 "What the first hook carries." => Found::by(hooks.first(), "{} × {} ÷ ({} + {})", [
+    first_load "What the first hook carries." => Found::by(hooks.first(), "{} × {} ÷ ({} + {})", [
         hooks.weight.into(), hooks.b.into(), hooks.a.into(), hooks.b.into(),
     ]).beware(caution::HANGING),
-    r2 "What the second hook carries." => Found::by(hooks.second(), "{} × {} ÷ ({} + {})", [
+    second_load "What the second hook carries." => Found::by(hooks.second(), "{} × {} ÷ ({} + {})", [
         hooks.weight.into(), hooks.a.into(), hooks.a.into(), hooks.b.into(),
     ]).beware(caution::HANGING),
     rating "What each hook must be rated for: the larger load times the factor." =>
@@ -179,7 +179,7 @@ impl Cleat {
 }
 
 thing!(Cleat, "a wall cleat", |cleat| vec!["cleat that carries ".into(), cleat.weight.into(), " and pulls ".into(), cleat.pull().into()], {
-    carries "What the cleat carries downwards." => Found::stated(cleat.weight).beware(caution::HANGING),
+    load "What the cleat carries downwards." => Found::stated(cleat.weight).beware(caution::HANGING),
     pull "How hard it pulls away from the wall." => Found::by(cleat.pull(), "{} × {} ÷ {}", [
         cleat.weight.into(), cleat.out.into(), cleat.down.into(),
     ]).beware(caution::HANGING),

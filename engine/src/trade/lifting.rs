@@ -45,27 +45,27 @@ pub struct Lift {
 }
 
 /// Lifts a minute, then the multiplier for up to 1, 2 and 8 hours, each below and from 30 in of height.
-struct Row(f64, [f64; 6]);
+struct FrequencyRow(f64, [f64; 6]);
 
 // Source: NIOSH 94-110, Table 5, p. 15 (read).
-const FREQUENCY: &[Row] = &[
-    Row(0.2, [1.00, 1.00, 0.95, 0.95, 0.85, 0.85]),
-    Row(0.5, [0.97, 0.97, 0.92, 0.92, 0.81, 0.81]),
-    Row(1.0, [0.94, 0.94, 0.88, 0.88, 0.75, 0.75]),
-    Row(2.0, [0.91, 0.91, 0.84, 0.84, 0.65, 0.65]),
-    Row(3.0, [0.88, 0.88, 0.79, 0.79, 0.55, 0.55]),
-    Row(4.0, [0.84, 0.84, 0.72, 0.72, 0.45, 0.45]),
-    Row(5.0, [0.80, 0.80, 0.60, 0.60, 0.35, 0.35]),
-    Row(6.0, [0.75, 0.75, 0.50, 0.50, 0.27, 0.27]),
-    Row(7.0, [0.70, 0.70, 0.42, 0.42, 0.22, 0.22]),
-    Row(8.0, [0.60, 0.60, 0.35, 0.35, 0.18, 0.18]),
-    Row(9.0, [0.52, 0.52, 0.30, 0.30, 0.00, 0.15]),
-    Row(10.0, [0.45, 0.45, 0.26, 0.26, 0.00, 0.13]),
-    Row(11.0, [0.41, 0.41, 0.00, 0.23, 0.00, 0.00]),
-    Row(12.0, [0.37, 0.37, 0.00, 0.21, 0.00, 0.00]),
-    Row(13.0, [0.00, 0.34, 0.00, 0.00, 0.00, 0.00]),
-    Row(14.0, [0.00, 0.31, 0.00, 0.00, 0.00, 0.00]),
-    Row(15.0, [0.00, 0.28, 0.00, 0.00, 0.00, 0.00]),
+const FREQUENCY: &[FrequencyRow] = &[
+    FrequencyRow(0.2, [1.00, 1.00, 0.95, 0.95, 0.85, 0.85]),
+    FrequencyRow(0.5, [0.97, 0.97, 0.92, 0.92, 0.81, 0.81]),
+    FrequencyRow(1.0, [0.94, 0.94, 0.88, 0.88, 0.75, 0.75]),
+    FrequencyRow(2.0, [0.91, 0.91, 0.84, 0.84, 0.65, 0.65]),
+    FrequencyRow(3.0, [0.88, 0.88, 0.79, 0.79, 0.55, 0.55]),
+    FrequencyRow(4.0, [0.84, 0.84, 0.72, 0.72, 0.45, 0.45]),
+    FrequencyRow(5.0, [0.80, 0.80, 0.60, 0.60, 0.35, 0.35]),
+    FrequencyRow(6.0, [0.75, 0.75, 0.50, 0.50, 0.27, 0.27]),
+    FrequencyRow(7.0, [0.70, 0.70, 0.42, 0.42, 0.22, 0.22]),
+    FrequencyRow(8.0, [0.60, 0.60, 0.35, 0.35, 0.18, 0.18]),
+    FrequencyRow(9.0, [0.52, 0.52, 0.30, 0.30, 0.00, 0.15]),
+    FrequencyRow(10.0, [0.45, 0.45, 0.26, 0.26, 0.00, 0.13]),
+    FrequencyRow(11.0, [0.41, 0.41, 0.00, 0.23, 0.00, 0.00]),
+    FrequencyRow(12.0, [0.37, 0.37, 0.00, 0.21, 0.00, 0.00]),
+    FrequencyRow(13.0, [0.00, 0.34, 0.00, 0.00, 0.00, 0.00]),
+    FrequencyRow(14.0, [0.00, 0.31, 0.00, 0.00, 0.00, 0.00]),
+    FrequencyRow(15.0, [0.00, 0.28, 0.00, 0.00, 0.00, 0.00]),
 ];
 
 impl Lift {
@@ -123,7 +123,7 @@ impl Lift {
             4
         };
         let column = long + usize::from(self.start_height.to_inch() >= 30.0);
-        let at = |row: &Row| (row.0, row.1.get(column).copied().unwrap_or(0.0));
+        let at = |row: &FrequencyRow| (row.0, row.1.get(column).copied().unwrap_or(0.0));
         let often = self.per_minute.max(0.2);
         let below = FREQUENCY.iter().rev().find(|row| row.0 <= often).map(at);
         let above = FREQUENCY.iter().find(|row| row.0 >= often).map(at);

@@ -249,7 +249,7 @@ thing!(Lamp, "a lamp", |lamp| vec!["lamp ".into(), lamp.offset().into(), " from 
     distance "From the lamp to the middle of the print." =>
         Found::by(lamp.distance(), "({} − {}) ÷ cos({})", [lamp.height.into(), lamp.centre.into(), lamp.aim.into()]),
     aim "The angle it is aimed at, from the vertical." => Found::stated(lamp.aim),
-    falls "The angle its light falls at, from straight on the wall." => Found::by(lamp.falls(), "90° − {}", [lamp.aim.into()]),
+    incidence "The angle its light falls at, from straight on the wall." => Found::by(lamp.falls(), "90° − {}", [lamp.aim.into()]),
 });
 
 /// Several like lamps in a row over a print, each straight before the wall, and how evenly they light it.

@@ -36,6 +36,7 @@ macro_rules! thing {
 }
 
 pub mod caution;
+pub mod spelling;
 
 pub mod colour;
 pub mod file;

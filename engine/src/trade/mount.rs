@@ -1,6 +1,6 @@
 //! What a print is mounted on and covered with: sheets, stacks of sheets, and their weight.
 
-use super::{above_zero, caution, pair, said};
+use super::{above_zero, caution, pair, said, spelling};
 use crate::measure::{Area, Density, Grammage, Length, Mass};
 use crate::{Found, Message, Value};
 
@@ -78,7 +78,7 @@ impl Sheet {
     /// # Errors
     /// When the name is unknown, a thickness is needed and missing, or the material is not listed that thick.
     pub fn of(name: &str, thickness: Option<Length>) -> Result<Self, Message> {
-        let named: Vec<_> = MATERIALS.iter().filter(|one| one.name.eq_ignore_ascii_case(name.trim())).collect();
+        let named: Vec<_> = MATERIALS.iter().filter(|one| spelling::is_same(one.name, name)).collect();
         let Some(first) = named.first() else { return Err(unknown(name)) };
         if let Some(thickness) = thickness {
             above_zero("thickness", thickness)?;

@@ -5,18 +5,18 @@ use crate::measure::Length;
 use crate::{Found, Message};
 
 /// One inch size and its name.
-struct Sheet {
+struct SheetSize {
     name: &'static str,
     short: f64,
     long: f64,
 }
 
-const fn inch(name: &'static str, short: f64, long: f64) -> Sheet {
-    Sheet { name, short, long }
+const fn inch(name: &'static str, short: f64, long: f64) -> SheetSize {
+    SheetSize { name, short, long }
 }
 
 // Source: ANSI/ASME Y14.1; A to E read in a web table, ARCH D and E1 read in another, the other ARCH sizes from memory.
-const INCH_SHEETS: &[Sheet] = &[
+const INCH_SHEETS: &[SheetSize] = &[
     inch("ANSI A", 8.5, 11.0),
     inch("ANSI B", 11.0, 17.0),
     inch("ANSI C", 17.0, 22.0),

@@ -128,7 +128,7 @@ pub fn longest_round_corner(thickness: Length, a: Length, b: Length) -> Result<F
     Ok(Found::by(longest, "least of {} ÷ sin θ + {} ÷ cos θ − {} ÷ (sin θ cos θ)", from).beware(caution::PASSAGE))
 }
 
-/// What a lift's door stands back behind its wall, unless told. Source: common practice, no source.
+/// What a lift's door stands back behind its wall, by default. Source: common practice, no source.
 pub const JAMB: Length = Length::inch(3.0);
 
 /// A lift car and its door.
@@ -138,11 +138,11 @@ pub struct Car {
     pub door: (Length, Length),
     /// Inside width, depth and height.
     pub inside: [Length; 3],
-    /// From the left wall of the car to the door; in the middle, and said to be assumed, unless told.
+    /// From the left wall of the car to the door; in the middle, and said to be assumed, by default.
     pub door_from: Option<Length>,
     /// From the hall to the inside of the car, through the door.
     pub jamb: Length,
-    /// Depth of the hall before the door; open unless told.
+    /// Depth of the hall before the door; open by default.
     pub hall: Option<Length>,
 }
 
@@ -222,7 +222,7 @@ impl LeastCar {
     /// # Errors
     /// When there is none of that name.
     pub fn named(name: &str) -> Result<Self, Message> {
-        CARS.iter().find(|one| one.name.eq_ignore_ascii_case(name.trim())).copied().ok_or_else(|| {
+        CARS.iter().find(|one| super::spelling::is_same(one.name, name)).copied().ok_or_else(|| {
             let names: Vec<_> = CARS.iter().map(|one| one.name).collect();
             Message::new(format!("no kind of lift car is called `{name}`"), format!("use one of {}", names.join(", ")))
         })

@@ -51,8 +51,7 @@ const USUAL: &[(&str, Usual)] = &[
 /// # Errors
 /// When nothing here has that name.
 pub fn usual(name: &str) -> Result<Found, Message> {
-    let wanted = name.trim().to_lowercase().replace('’', "'");
-    let found = USUAL.iter().find(|(one, _)| *one == wanted).ok_or_else(|| {
+    let found = USUAL.iter().find(|(one, _)| super::spelling::is_same(one, name)).ok_or_else(|| {
         let names: Vec<_> = USUAL.iter().map(|(name, _)| *name).collect();
         Message::new(format!("no practice is called `{name}` here"), format!("ask for one of {}", names.join(", ")))
     })?;

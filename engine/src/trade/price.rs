@@ -324,7 +324,7 @@ pub struct Break {
 ///
 /// # Errors
 /// When there are no breaks, they do not rise, none is reached, an amount is below zero, or currencies differ.
-pub fn charge(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Result<Found, Message> {
+pub fn quantity_price(quantity: Decimal, breaks: &[Break], least: Option<Money>) -> Result<Found, Message> {
     if quantity < Decimal::ZERO {
         return Err(Message::new(format!("a quantity of {quantity}"), "give a quantity of zero or more"));
     }

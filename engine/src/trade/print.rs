@@ -117,7 +117,7 @@ thing!(Print, "a print", |print| vec!["print, ".into(), print.size()], {
 ///
 /// # Errors
 /// When the resolution is zero or less.
-pub fn largest(scan: &Scan, ppi: Resolution) -> Result<Found, Message> {
+pub fn largest_print(scan: &Scan, ppi: Resolution) -> Result<Found, Message> {
     above_zero("resolution", ppi)?;
     let width = Length::inch(scan.seen().to_px() / ppi.to_ppi());
     Ok(Found::by(width, "{} ÷ {}", [scan.seen().into(), ppi.into()]))

@@ -24,7 +24,7 @@ pub struct Step {
 
 /// A step with its earliest first day, counted in working days from the start.
 #[derive(Clone, Debug, PartialEq, Eq)]
-struct Placed {
+struct DatedStep {
     step: Step,
     early: i64,
     /// How many working days it can wait.
@@ -55,7 +55,7 @@ pub(crate) fn floats<T: Copy + Default + Ord + Add<Output = T>>(
 /// Steps that wait for each other, from a start and perhaps up to an opening.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Schedule {
-    steps: Vec<Placed>,
+    steps: Vec<DatedStep>,
     start: Day,
     calendar: Calendar,
     length: i64,
@@ -78,7 +78,7 @@ impl Schedule {
                 format!("list 1 to {MOST} steps, such as `[\"Scan\", 7.days]`"),
             ));
         }
-        let mut placed: Vec<Placed> = Vec::new();
+        let mut placed: Vec<DatedStep> = Vec::new();
         for step in steps {
             if step.days > LONGEST {
                 return Err(Message::new(
@@ -102,9 +102,9 @@ impl Schedule {
                 };
                 early = early.max(one.end());
             }
-            placed.push(Placed { step, early, float: 0 });
+            placed.push(DatedStep { step, early, float: 0 });
         }
-        let length = placed.iter().map(Placed::end).max().unwrap_or(0);
+        let length = placed.iter().map(DatedStep::end).max().unwrap_or(0);
         let first = calendar.on_or_after(start).ok_or_else(past)?;
         let room = opening.map(|opening| i64::from(calendar.between(first, opening)));
         let last = room.unwrap_or(length);
@@ -114,7 +114,7 @@ impl Schedule {
         };
         let gap = |one: usize, other: Option<usize>| {
             let begins = other.and_then(|other| placed.get(other)).map_or(last, |other| other.early);
-            begins - placed.get(one).map_or(0, Placed::end)
+            begins - placed.get(one).map_or(0, DatedStep::end)
         };
         let floats = floats(placed.len(), waits, gap);
         placed.iter_mut().zip(floats).for_each(|(one, float)| one.float = float);
@@ -146,7 +146,7 @@ impl Schedule {
         self.steps.iter().filter(|one| one.float == least).map(|one| one.step.name.as_str()).collect()
     }
 
-    fn named(&self, name: &str) -> Result<&Placed, Message> {
+    fn named(&self, name: &str) -> Result<&DatedStep, Message> {
         self.steps.iter().find(|one| one.step.name == name).ok_or_else(|| {
             let names: Vec<_> = self.steps.iter().map(|one| one.step.name.as_str()).collect();
             Message::new(
@@ -188,7 +188,7 @@ impl Schedule {
     }
 }
 
-impl Placed {
+impl DatedStep {
     fn end(&self) -> i64 {
         self.early + i64::from(self.step.days)
     }
@@ -238,7 +238,7 @@ fn back(day: Day, count: u32, calendar: &Calendar) -> Option<Day> {
 ///
 /// # Errors
 /// When there are over 10 000 days, or the calendar ends before.
-pub fn back_from(day: Day, count: u32, calendar: &Calendar) -> Result<Found, Message> {
+pub fn start_by(day: Day, count: u32, calendar: &Calendar) -> Result<Found, Message> {
     if count > 10_000 {
         return Err(Message::new(format!("{count} working days"), "give from 0 to 10 000 working days"));
     }

@@ -35,7 +35,7 @@ fn answers(plan: &Evaluation) -> Vec<Value> {
 }
 
 #[test]
-fn a_plan_of_thousands_of_names_is_worked_out_to_the_last() {
+fn a_plan_of_thousands_of_names_is_calculated_to_the_last() {
     // Counting by ones comes to as many as there are (identity).
     let plan = worked(&plan(300, 15));
     assert!(plan.problems.is_empty(), "{:?}", &plan.problems[..1]);

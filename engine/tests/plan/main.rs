@@ -1,4 +1,4 @@
-//! What a plan gives, shown on plans: each test is a few lines of workings and what they must come to.
+//! What a plan gives, shown on plans: each test is a few lines of workings and the values they must give.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
 
@@ -6,6 +6,7 @@ mod arguments;
 mod conditions;
 mod doubts;
 mod entered;
+mod former;
 mod functions;
 mod kept;
 mod limits;
@@ -43,7 +44,7 @@ fn plan(text: &str, facts: &Facts) -> Evaluation {
     evaluate(&Document::read(text), facts, &Arc::new(Compiled::default()), None)
 }
 
-/// Blocks of workings, calculated frome after another as a plan.
+/// Blocks of workings, calculated one after another as a plan.
 fn blocks(blocks: &[&str]) -> Evaluation {
     let text: String = blocks.iter().map(|block| format!("```workings\n{block}\n```\n\n")).collect();
     plan(&format!("# A plan\n\n{text}"), &facts(&[]))

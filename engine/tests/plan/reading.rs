@@ -26,7 +26,7 @@ impl Chance {
     }
 }
 
-/// Reads a text, works it out and writes its page. Gives whether anything was read in it.
+/// Reads a text, calculates it and writes its page. Gives whether anything was read in it.
 fn whole_way(text: &str) -> bool {
     let document = Document::read(text);
     let worked = plan(text, &facts(&[]));

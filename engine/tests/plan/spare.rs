@@ -69,7 +69,7 @@ fn putting_a_step_off_by_its_spare_days_moves_no_end_and_by_one_more_does() {
     let later = |days: u32| {
         BOTH.replace(
             "step(\"Frame\", 2.days)",
-            &format!("step(\"Frame\", 2.days, working_days(date(\"2026-11-02\"), {days}.days))"),
+            &format!("step(\"Frame\", 2.days, add_working_days(date(\"2026-11-02\"), {days}.days))"),
         )
     };
     for days in 0..=3 {

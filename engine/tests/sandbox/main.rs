@@ -58,29 +58,29 @@ fn stop_within(block_limit: Duration, plan: Duration) -> Stop {
     })
 }
 
-/// What one row came to.
-struct Came {
+/// The outcome of one row.
+struct Outcome {
     problems: Vec<String>,
     after: Option<String>,
     took: Duration,
     most: usize,
 }
 
-fn run(script: &str, sheets: &[(&str, &str)]) -> Came {
+fn run(script: &str, sheets: &[(&str, &str)]) -> Outcome {
     run_within(script, sheets, BLOCK, PLAN)
 }
 
-fn run_within(script: &str, sheets: &[(&str, &str)], block: Duration, plan: Duration) -> Came {
+fn run_within(script: &str, sheets: &[(&str, &str)], block: Duration, plan: Duration) -> Outcome {
     let text = format!("# A plan\n\n```workings\n{script}\n```\n\n```workings\nlet after = 7.inch;\n```\n");
-    work_out(text, sheets, block, plan)
+    calculate(text, sheets, block, plan)
 }
 
-fn work_out(text: String, sheets: &[(&str, &str)], block: Duration, plan: Duration) -> Came {
-    work_out_until(text, sheets, move || stop_within(block, plan))
+fn calculate(text: String, sheets: &[(&str, &str)], block: Duration, plan: Duration) -> Outcome {
+    calculate_until(text, sheets, move || stop_within(block, plan))
 }
 
 /// Calculates a plan until what is made at its start says to stop.
-fn work_out_until(text: String, sheets: &[(&str, &str)], stop: impl FnOnce() -> Stop + Send + 'static) -> Came {
+fn calculate_until(text: String, sheets: &[(&str, &str)], stop: impl FnOnce() -> Stop + Send + 'static) -> Outcome {
     let sheets: BTreeMap<String, String> =
         sheets.iter().map(|(path, text)| ((*path).to_owned(), (*text).to_owned())).collect();
     let work = move || {
@@ -93,7 +93,7 @@ fn work_out_until(text: String, sheets: &[(&str, &str)], stop: impl FnOnce() -> 
         let problems = plan.problems.iter().map(ToString::to_string).collect();
         drop(plan);
         let took = began.elapsed();
-        Came { problems, after, took, most: memory::most() }
+        Outcome { problems, after, took, most: memory::most() }
     };
     // What a thread has that nobody gave more; the server's have eight times as much.
     std::thread::Builder::new().stack_size(2 << 20).spawn(work).unwrap().join().expect("no panic")
@@ -143,21 +143,21 @@ fn check(script: &Script) -> Result<(Duration, usize), String> {
 }
 
 /// Whether it ended as it should, and if so in which time and memory.
-fn told(script: &Script, came: Came, ends: Ends) -> Result<(Duration, usize), String> {
-    let said = came.problems.join("\n");
+fn told(script: &Script, outcome: Outcome, ends: Ends) -> Result<(Duration, usize), String> {
+    let said = outcome.problems.join("\n");
     let fail = |why: String| Err(format!("{}: {why}\n{said}", script.name));
-    if came.after.as_deref() != Some("7 in") {
-        return fail(format!("the block after it gives {:?}", came.after));
+    if outcome.after.as_deref() != Some("7 in") {
+        return fail(format!("the block after it gives {:?}", outcome.after));
     }
-    if came.took > TIME {
-        return fail(format!("took {:?}", came.took));
+    if outcome.took > TIME {
+        return fail(format!("took {:?}", outcome.took));
     }
-    if came.most > MOST {
-        return fail(format!("took {} MB", came.most >> 20));
+    if outcome.most > MOST {
+        return fail(format!("took {} MB", outcome.most >> 20));
     }
     match ends {
-        Ends::Refused if came.problems.is_empty() => return fail("has no problem".to_owned()),
-        Ends::Harmless if !came.problems.is_empty() => return fail("has a problem".to_owned()),
+        Ends::Refused if outcome.problems.is_empty() => return fail("has no problem".to_owned()),
+        Ends::Harmless if !outcome.problems.is_empty() => return fail("has a problem".to_owned()),
         Ends::Refused | Ends::Harmless => {}
     }
     // What stands between back-ticks is the author's own.
@@ -165,10 +165,10 @@ fn told(script: &Script, came: Came, ends: Ends) -> Result<(Duration, usize), St
     if let Some(word) = FOREIGN.iter().find(|word| ours.contains(**word)) {
         return fail(format!("says `{word}`"));
     }
-    if came.problems.iter().any(|one| one.chars().count() > 600) {
+    if outcome.problems.iter().any(|one| one.chars().count() > 600) {
         return fail("says too much".to_owned());
     }
-    Ok((came.took, came.most))
+    Ok((outcome.took, outcome.most))
 }
 
 #[test]
@@ -204,9 +204,9 @@ fn no_script_in_a_rate_sheet_takes_the_plan_down() {
         let mut sheets = scripts::SHEETS.to_vec();
         sheets.push(("shops/hostile", &sheet));
         // A rate sheet may not state what a plan may, nor may it leave a name to be found further down.
-        let came = run("import \"shops/hostile\" as hostile;", &sheets);
-        let ends = if came.problems.is_empty() { Ends::Harmless } else { Ends::Refused };
-        failed.extend(told(&script, came, ends).err());
+        let outcome = run("import \"shops/hostile\" as hostile;", &sheets);
+        let ends = if outcome.problems.is_empty() { Ends::Harmless } else { Ends::Refused };
+        failed.extend(told(&script, outcome, ends).err());
     }
     assert!(failed.is_empty(), "{} failed:\n\n{}", failed.len(), failed.join("\n\n"));
 }
@@ -230,8 +230,8 @@ fn no_long_ask_takes_the_plan_down() {
     for (ends, ask) in asks {
         let script = Script { name: ask[..20].to_owned(), text: ask, ends };
         let text = format!("```workings\nlet after = 7.inch;\n```\n\nIt is `? {}` or so.\n", script.text);
-        let came = work_out(text, &[], BLOCK, PLAN);
-        told(&script, came, script.ends).unwrap_or_else(|why| panic!("{}: {why}", script.name));
+        let outcome = calculate(text, &[], BLOCK, PLAN);
+        told(&script, outcome, script.ends).unwrap_or_else(|why| panic!("{}: {why}", script.name));
     }
 }
 
@@ -260,9 +260,13 @@ fn no_plan_as_long_as_it_may_be_takes_longer_than_one_script() {
         while text.len() < 1_000_000 {
             text.extend(parts.next());
         }
-        let came = work_out(text, &[], BLOCK, PLAN);
-        println!("{what}: {:?}, {} MB, {} problems", came.took, came.most >> 20, came.problems.len());
-        assert!(!came.problems.is_empty() && came.took < TIME && came.most < MOST, "{what}: {:?}", came.took);
+        let outcome = calculate(text, &[], BLOCK, PLAN);
+        println!("{what}: {:?}, {} MB, {} problems", outcome.took, outcome.most >> 20, outcome.problems.len());
+        assert!(
+            !outcome.problems.is_empty() && outcome.took < TIME && outcome.most < MOST,
+            "{what}: {:?}",
+            outcome.took
+        );
     }
 }
 
@@ -271,21 +275,21 @@ fn thousands_of_asks_have_the_time_of_one_plan_together() {
     let asks: String = (0..3_000).map(|n| format!("`? {n} * 2.inch`\n\n")).collect();
     let text = format!("# A plan\n\n```workings\nlet after = 7.inch;\n```\n\n{asks}");
     // A clock that goes on by one with every block and ask, so that no computer is too fast or too slow for it.
-    let came = work_out_until(text, &[], || {
+    let outcome = calculate_until(text, &[], || {
         let begun = std::sync::atomic::AtomicUsize::new(0);
         Arc::new(move |moment| {
             let is_late = moment == Moment::Begins && begun.fetch_add(1, std::sync::atomic::Ordering::Relaxed) > 500;
             is_late.then_some("this plan takes too long, and nothing below is calculated")
         })
     });
-    let said = came.problems.join("\n");
+    let said = outcome.problems.join("\n");
     assert_eq!(
         said.matches("this plan takes too long, and nothing below is calculated; cut the plan into two").count(),
         1,
         "{said}"
     );
-    assert_eq!(came.problems.len(), 1, "{said}");
-    assert_eq!(came.after.as_deref(), Some("7 in"));
+    assert_eq!(outcome.problems.len(), 1, "{said}");
+    assert_eq!(outcome.after.as_deref(), Some("7 in"));
 }
 
 #[test]
@@ -293,9 +297,9 @@ fn the_steps_of_a_comparison_are_counted_without_a_clock() {
     let hour = Duration::from_secs(3600);
     let script =
         "let x = []; for i in 0..900 { x.push(900 - i); } x.sort(|a, b| { for i in 0..900 { let y = i; } a - b });";
-    let came = run_within(script, &[], hour, hour);
-    assert!(came.problems.join(" ").contains("more than a million steps"), "{:?}", came.problems);
-    assert_eq!(came.after.as_deref(), Some("7 in"));
+    let outcome = run_within(script, &[], hour, hour);
+    assert!(outcome.problems.join(" ").contains("more than a million steps"), "{:?}", outcome.problems);
+    assert_eq!(outcome.after.as_deref(), Some("7 in"));
     // What people sort takes a small part of it.
     let script = "let x = []; for i in 0..1000 { x.push(1000 - i); } x.sort(|a, b| a - b);";
     assert_eq!(run_within(script, &[], hour, hour).problems, Vec::<String>::new());
@@ -306,9 +310,9 @@ fn steps_that_end_in_the_year_9999_are_dated_as_soon_as_others() {
     let steps: String = (0..990).map(|n| format!("step(\"{n}\", 1.day);\n")).collect();
     let script = format!("{steps}step(\"last\", 1.day, date(\"9999-06-01\"));");
     let hour = Duration::from_secs(3600);
-    let came = run_within(&script, &[], hour, hour);
-    assert!(came.took < TIME, "{:?}", came.took);
-    assert_eq!(came.problems, Vec::<String>::new());
+    let outcome = run_within(&script, &[], hour, hour);
+    assert!(outcome.took < TIME, "{:?}", outcome.took);
+    assert_eq!(outcome.problems, Vec::<String>::new());
 }
 
 #[test]
@@ -327,24 +331,24 @@ fn a_plan_that_piles_up_memory_is_stopped() {
         (0..30).map(|n| format!("let l{n} = base.map(|x| moulding(name, 1.inch, 1.inch));\n")).collect();
     let hour = Duration::from_secs(3600);
     let script = format!("let s = \"a\"; for i in 0..10 {{ s += s; }}\n{fill}\n{lists}");
-    let came = run_within(&script, &[], hour, hour);
-    let said = came.problems.join(" ");
-    assert!(came.most > STOP_AT && came.most < MOST, "{} MB; {said}", came.most >> 20);
+    let outcome = run_within(&script, &[], hour, hour);
+    let said = outcome.problems.join(" ");
+    assert!(outcome.most > STOP_AT && outcome.most < MOST, "{} MB; {said}", outcome.most >> 20);
     assert!(said.contains("24 MB of memory"), "{said}");
-    assert_eq!(came.after.as_deref(), Some("7 in"));
+    assert_eq!(outcome.after.as_deref(), Some("7 in"));
 }
 
 #[test]
-fn a_block_worked_out_in_parts_has_the_steps_of_one() {
+fn a_block_calculated_in_parts_has_the_steps_of_one() {
     // Each name is one a function uses, so each begins a part; all of them together may not take more than one may.
     let names: String = (0..60).map(|n| format!("let a{n} = slow();\n")).collect();
     let used: String = (0..60).map(|n| format!("a{n}, ")).collect();
     let script =
         format!("fn slow() {{ let n = 0; for i in 0..2000 {{ n += i; }} n }}\nfn all() {{ [{used} 0] }}\n{names}");
     let hour = Duration::from_secs(3600);
-    let came = run_within(&script, &[], hour, hour);
-    assert!(came.problems.join(" ").contains("more than 100 000 steps"), "{:?}", came.problems);
-    assert_eq!(came.after.as_deref(), Some("7 in"));
+    let outcome = run_within(&script, &[], hour, hour);
+    assert!(outcome.problems.join(" ").contains("more than 100 000 steps"), "{:?}", outcome.problems);
+    assert_eq!(outcome.after.as_deref(), Some("7 in"));
 }
 
 #[test]

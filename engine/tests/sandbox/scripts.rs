@@ -245,8 +245,8 @@ const WRITTEN: &[(&str, Ends, &str)] = &[
     ("a day before the calendar", Refused, "let a = date(\"0000-01-01\") - 9_000_000_000;"),
     ("a day that is none", Refused, "let a = date(\"2026-02-30\");"),
     ("a day of words", Refused, "let a = date(\"tomorrow\");"),
-    ("days past the calendar", Refused, "let a = working_days(date(\"9999-12-01\"), 1000.days);"),
-    ("working days without end", Refused, "let a = date(\"2026-01-01\"); loop { a = working_days(a, 10000.days); }"),
+    ("days past the calendar", Refused, "let a = add_working_days(date(\"9999-12-01\"), 1000.days);"),
+    ("working days without end", Refused, "let a = date(\"2026-01-01\"); loop { a = add_working_days(a, 10000.days); }"),
     ("a day times a day", Refused, "let a = today() * today();"),
     ("given a new meaning", Harmless, "let given = 5; let a = given(\"a\", 1);"),
     ("a function called given", Refused, "fn given(a, b) { a } let x = given(\"a\", 1); must(x, \"y\");"),
@@ -286,7 +286,7 @@ const WRITTEN: &[(&str, Ends, &str)] = &[
     ("a stack of stacks for ever", Refused, "let s = sheet(\"adhesive\"); loop { s = stack([s, s]); }"),
     ("the weight of a list", Refused, "let a = weight([1], [1.inch, 1.inch]);"),
     ("a list within a list within a size", Refused, "let a = enlarge(film(\"6x12\"), [[[1.inch]]]);"),
-    ("a corner of no width", Refused, "let a = passes_corner(0.inch, 0.inch, 0.inch);"),
+    ("a corner of no width", Refused, "let a = longest_round_corner(0.inch, 0.inch, 0.inch);"),
     ("holidays of the year 30000", Refused, "let a = holidays(30000);"),
 ];
 

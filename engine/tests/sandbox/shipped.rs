@@ -1,4 +1,4 @@
-//! Honest plans: the shipped ones come nowhere near a limit, and give the same whoever works them out, and how often.
+//! Honest plans: the shipped ones come nowhere near a limit, and give the same whoever calculates them, and how often.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;

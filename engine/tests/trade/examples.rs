@@ -8,7 +8,7 @@ use engine::measure::Day;
 use engine::script::bindings;
 use engine::{Evaluation, Facts, Value, evaluate};
 
-fn worked_out(workings: &str) -> Evaluation {
+fn calculated(workings: &str) -> Evaluation {
     let document = Document::read(&format!("# A plan\n\n```workings\n{workings}\n```\n"));
     evaluate(&document, &Facts::on(Day::parse("2026-05-11").unwrap()), &Arc::new(Compiled::default()), None)
 }
@@ -16,7 +16,7 @@ fn worked_out(workings: &str) -> Evaluation {
 #[test]
 fn every_example_works_in_a_plan() {
     for function in bindings::all() {
-        let plan = worked_out(&format!("let found = {};", function.example));
+        let plan = calculated(&format!("let found = {};", function.example));
         let problems: Vec<_> = plan.problems.iter().map(ToString::to_string).collect();
         assert!(problems.is_empty(), "{}: {}", function.example, problems.join("; "));
         let found = plan.names.get("found").unwrap_or_else(|| panic!("{} gives nothing", function.example));
@@ -26,7 +26,7 @@ fn every_example_works_in_a_plan() {
 
 #[test]
 fn a_wrong_argument_is_a_problem_of_the_plan() {
-    let plan = worked_out("let found = film(\"6x16\");");
+    let plan = calculated("let found = film(\"6x16\");");
     let said: String = plan.problems.iter().map(ToString::to_string).collect();
     assert!(said.contains("no film format is called `6x16`"), "{said}");
 }

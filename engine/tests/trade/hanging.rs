@@ -72,8 +72,8 @@ fn every_load_carries_its_caution() {
     let wire = Wire::at_angle(Mass::lb(24.0), Angle::degrees(30.0), FACTOR).unwrap();
     let cleat = Cleat::new(Mass::lb(30.0), inch(1.0), inch(20.0), FACTOR).unwrap();
     let all = [
-        part(&hooks, "r1"),
-        part(&hooks, "r2"),
+        part(&hooks, "first_load"),
+        part(&hooks, "second_load"),
         part(&hooks, "rating"),
         part(&wire, "tension"),
         part(&wire, "rating"),

@@ -7,7 +7,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
 
 mod calendar;
-mod cases;
 mod colour;
 mod cutting;
 mod disclosure;

@@ -2,7 +2,7 @@
 
 use engine::measure::{Length, Resolution};
 use engine::trade::film::Film;
-use engine::trade::print::{Print, Resampled, largest, with_border};
+use engine::trade::print::{Print, Resampled, largest_print, with_border};
 use engine::trade::scan::Scan;
 
 use super::{all_inches, inch, inches, near, number, part, within};
@@ -52,7 +52,7 @@ fn a_large_print_at_300_ppi_has_its_practised_pixels() {
 #[test]
 fn the_largest_print_has_just_the_pixels_asked_for() {
     // Identity.
-    let width = inches(&largest(&scan(4000.0), Resolution::ppi(300.0)).unwrap());
+    let width = inches(&largest_print(&scan(4000.0), Resolution::ppi(300.0)).unwrap());
     let print = Print::of_scan(&scan(4000.0), Length::inch(width)).unwrap();
     near("ppi", print.ppi().unwrap().to_ppi(), 300.0, 1e-12);
 }

@@ -25,7 +25,7 @@ pub(super) fn run(at: &Path, history: bool) -> Result<ExitCode, Error> {
     let store = match Store::of(at) {
         Ok(store) => store,
         Err(Error::Halted(message)) => return Ok(otherwise(at, &message)),
-        Err(refusal) => return Err(refusal),
+        Err(error) => return Err(error),
     };
     let notebook = Notebook::open(at.to_path_buf(), store, Clock::Computer)?;
     if let Some(message) = notebook.halted() {
@@ -84,12 +84,12 @@ fn chain(notebook: &Notebook) -> Result<bool, Error> {
     }
 }
 
-/// Works every revision out again on the facts it saw, and names each calculation that gives another answer.
+/// Calculates every revision again on the facts it was saved with, and names each calculation that gives another answer.
 fn again(notebook: &Notebook) -> Result<ExitCode, Error> {
     let sound = chain(notebook)?;
-    let told = notebook.history.check()?;
+    let check = notebook.history.check()?;
     let mut out = String::new();
-    for differs in &told.differ {
+    for differs in &check.differ {
         for moved in &differs.moved {
             let (from, to) = (moved.from.as_deref().unwrap_or("nothing"), moved.to.as_deref().unwrap_or("nothing"));
             let digit = if from == to { ", in a digit that is not shown" } else { "" };
@@ -111,22 +111,22 @@ fn again(notebook: &Notebook) -> Result<ExitCode, Error> {
             ));
         }
     }
-    for (plan, number, why) in &told.lost {
+    for (plan, number, why) in &check.lost {
         out.push_str(&format!("{plan}, revision {number}: cannot be calculated any more: {why}\n"));
     }
-    for (plan, number, why) in &told.not {
+    for (plan, number, why) in &check.not {
         out.push_str(&format!("{plan}, revision {number}: nothing to compare: {why}\n"));
     }
     print(&crate::export::plain(&out));
     eprintln!(
         "{} revisions: {} the same to the last digit, {} different, {} that cannot be calculated any more, {} with nothing to compare",
-        told.revisions,
-        told.same,
-        told.differ.len(),
-        told.lost.len(),
-        told.not.len()
+        check.revisions,
+        check.same,
+        check.differ.len(),
+        check.lost.len(),
+        check.not.len()
     );
-    Ok(if sound && told.holds() { ExitCode::SUCCESS } else { ExitCode::from(OTHERWISE) })
+    Ok(if sound && check.holds() { ExitCode::SUCCESS } else { ExitCode::from(OTHERWISE) })
 }
 
 fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
@@ -153,9 +153,9 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
                     ));
                 }
             }
-            Err(refusal) => {
+            Err(error) => {
                 wrong += 1;
-                out.push_str(&format!("{file}:1:1: {}\n", refusal.message()));
+                out.push_str(&format!("{file}:1:1: {}\n", error.message()));
             }
         }
     }

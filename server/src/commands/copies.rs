@@ -20,11 +20,11 @@ pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Error> {
         // The copy is good, whether this can be noted or not.
         let noted =
             Store::open(notebook).and_then(|store| store.note_backup(&moment, &to.display().to_string(), holds));
-        if let Err(refusal) = noted {
-            eprintln!("makeready: that a backup was made could not be noted: {}", refusal.message());
+        if let Err(error) = noted {
+            eprintln!("makeready: that a backup was made could not be noted: {}", error.message());
         }
     }
-    told("backed up and read back", to, &made);
+    report("backed up and read back", to, &made);
     for left in &made.left {
         eprintln!("makeready: left out of this backup: {left}; rename it and back up again");
     }
@@ -33,11 +33,11 @@ pub(super) fn backup(notebook: &Path, to: &Path) -> Result<ExitCode, Error> {
 
 pub(super) fn restore(from: &Path, to: &Path) -> Result<ExitCode, Error> {
     let made = backup::restore(from, to)?;
-    told("restored and read back", to, &made);
+    report("restored and read back", to, &made);
     Ok(ExitCode::SUCCESS)
 }
 
-fn told(done: &str, to: &Path, backup: &backup::Backup) {
+fn report(done: &str, to: &Path, backup: &backup::Backup) {
     let record = backup.record.as_ref().map_or_else(
         || "no record".to_owned(),
         |counts| {

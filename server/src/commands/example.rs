@@ -67,23 +67,23 @@ fn named(name: &str) -> Result<Name, Error> {
 }
 
 impl Today {
-    fn etag(&self, name: &Name) -> Result<String, Error> {
-        Ok(self.notebook.text(name)?.etag.clone())
+    fn hash_of(&self, name: &Name) -> Result<String, Error> {
+        Ok(self.notebook.text(name)?.hash.clone())
     }
 
     /// Saves a text with some of it changed.
     fn change(&self, name: &Name, changes: &[(&str, &str)]) -> Result<(), Error> {
         let kept = self.notebook.text(name)?;
         let text = changes.iter().fold(kept.text.clone(), |text, (from, to)| text.replacen(from, to, 1));
-        self.notebook.save(name, &text, &kept.etag).map(drop)
+        self.notebook.save(name, &text, &kept.hash).map(drop)
     }
 
     fn given(&self, name: &Name, number: usize, entered: &str) -> Result<(), Error> {
-        self.notebook.set_given(name, &self.etag(name)?, number, entered).map(drop)
+        self.notebook.set_given(name, &self.hash_of(name)?, number, entered).map(drop)
     }
 
     fn note(&self, name: &Name, actual: &Actual) -> Result<(), Error> {
-        self.notebook.note(name, &self.etag(name)?, actual).map(drop)
+        self.notebook.note(name, &self.hash_of(name)?, actual).map(drop)
     }
 
     fn done(&self, name: &Name, step: &str) -> Result<(), Error> {
@@ -125,7 +125,7 @@ fn dollars(cents: i64) -> Result<Money, Error> {
 
 /// Lives the year and says what happened in it.
 fn live(folder: &Path) -> Result<Vec<String>, Error> {
-    let mut told = Vec::new();
+    let mut events = Vec::new();
     begin(folder)?;
     let lab = named(LAB)?;
     let file = lab.file(folder);
@@ -146,8 +146,8 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
         step: Some("Drum scan".into()),
     };
     today.note(&ebb, &snag)?;
-    told.push(
-        "20 March: the scan of Ninth Pier, Ebb came back with a cast and is done again; the rest is dated again"
+    events.push(
+        "20 March: the scan of Ninth Pier, Ebb came back with a cast and is repeated; later steps have new dates"
             .to_owned(),
     );
     for (day, step) in [
@@ -173,7 +173,7 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     }
     today.change(&ebb, &[("+++\ntitle", "+++\nhung = 2026-05-18\ntitle")])?;
 
-    sales(folder, &ebb, &mut told)?;
+    sales(folder, &ebb, &mut events)?;
 
     // Two more pieces from it, one of them nearly sold out by autumn.
     let today = on(folder, "2026-06-15")?;
@@ -187,17 +187,17 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
         today.line(&fog, Print::Number(number), Event::Printed, "Tidewater Lab", "", "Studio")?;
         today.line(&fog, Print::Number(number), Event::Sold, &format!("a buyer, no. {number}"), "3,900", "")?;
     }
-    told.push("1 July: Breakwater, Fog is made from it; four of five are sold by 12 August".to_owned());
+    events.push("1 July: Breakwater, Fog is copied from it; four of five are sold by 12 August".to_owned());
 
     // The lab's prices rise; one plan holds to what it was quoted.
     let today = on(folder, "2026-10-12")?;
     let moves = today.notebook.moves(&lab, &autumn)?;
     let moving: Vec<_> =
         moves.plans.iter().filter(|plan| !plan.moved.is_empty()).map(|plan| plan.title.clone()).collect();
-    today.notebook.hold(&flood, &today.etag(&flood)?, "lab", Some(of("2026-03-02")?))?;
-    today.notebook.save(&lab, &autumn, &today.etag(&lab)?)?;
-    told.push(format!(
-        "12 October: Tidewater Lab’s new prices move {}: {}; Ninth Pier, Flood holds to the quote of spring",
+    today.notebook.hold(&flood, &today.hash_of(&flood)?, "lab", Some(of("2026-03-02")?))?;
+    today.notebook.save(&lab, &autumn, &today.hash_of(&lab)?)?;
+    events.push(format!(
+        "12 October: Tidewater Lab’s new prices move {}: {}; Ninth Pier, Flood keeps the quote of spring",
         moving.len(),
         moving.join(", ")
     ));
@@ -207,11 +207,11 @@ fn live(folder: &Path) -> Result<Vec<String>, Error> {
     }
     let today = on(folder, "2026-11-20")?;
     today.notebook.summaries.all()?;
-    Ok(told)
+    Ok(events)
 }
 
 /// The edition of the first piece: sold, consigned, crushed and printed again, a line put right, a certificate.
-fn sales(folder: &Path, plan: &Name, told: &mut Vec<String>) -> Result<(), Error> {
+fn sales(folder: &Path, plan: &Name, events: &mut Vec<String>) -> Result<(), Error> {
     use Event as E;
     let number = Print::Number;
     let story: &[(&str, Print, Event, &str, &str, &str)] = &[
@@ -254,9 +254,9 @@ fn sales(folder: &Path, plan: &Name, told: &mut Vec<String>) -> Result<(), Error
     let today = on(folder, "2026-09-11")?;
     let first = today.notebook.issue(plan, number(1))?;
     let third = today.notebook.issue(plan, number(3))?;
-    told.push(
+    events.push(
         "29 June: number 3 is crushed in carriage, destroyed, and printed again in July for its owner".to_owned(),
     );
-    told.push(format!("11 September: certificates {} for number 1 and {} for number 3", first.code, third.code));
+    events.push(format!("11 September: certificates {} for number 1 and {} for number 3", first.code, third.code));
     Ok(())
 }

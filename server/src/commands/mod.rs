@@ -1,7 +1,7 @@
 //! What the program does from the command line.
 //!
 //! Answers go to standard output, messages to standard error. Exit codes: 0 done, 1 the plan has problems, 2 the command
-//! could not be done, 3 something saved is no longer as it was.
+//! could not be done, 3 stored record altered, or results differ.
 
 mod check;
 mod copies;
@@ -25,13 +25,13 @@ use crate::notebook::{Notebook, root_of};
 use crate::store::Store;
 use crate::titles::capital;
 
-/// Plans for very large photographic prints, each a Markdown document whose numbers work themselves out.
+/// Plans for very large photographic prints, each a Markdown document that calculates its numbers.
 #[derive(Debug, Parser)]
 #[command(
     name = "makeready",
     version,
     args_conflicts_with_subcommands = true,
-    after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 something saved is no longer as it was."
+    after_help = "Without a command the notebook is served.\nExit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 stored record altered, or results differ."
 )]
 pub struct Cli {
     #[command(subcommand)]
@@ -44,12 +44,12 @@ pub struct Cli {
 enum Command {
     /// Serve a notebook to the browser, and say at which address
     Serve(serve::Serve),
-    /// Work every plan and rate sheet out and list what is wrong, as file:line:column: what; next
+    /// Calculate every plan and rate sheet and list what is wrong, as file:line:column: what; next
     Check {
         /// The notebook's folder, or one document
         #[arg(default_value = ".")]
         notebook: PathBuf,
-        /// Work every revision out again on the facts it saw, and name each calculation that gives another answer
+        /// Calculate every revision again on the facts it was saved with, and list each that gives other results
         #[arg(long)]
         history: bool,
     },
@@ -64,7 +64,7 @@ enum Command {
         #[arg(long, value_name = "inch|metric")]
         units: Option<String>,
     },
-    /// Work one expression out, like '7200.px / 24.inch'
+    /// Calculate one expression, like '7200.px / 24.inch'
     Ask {
         /// The expression
         expression: String,
@@ -107,7 +107,7 @@ enum Command {
         #[arg(long, default_value = "letter")]
         paper: String,
     },
-    /// Set a certificate that was handed out on paper, as PDF
+    /// Set an issued certificate on paper, as PDF
     Certificate {
         /// Its code
         code: String,
@@ -209,8 +209,8 @@ pub fn run(cli: Cli) -> ExitCode {
             Ok(ExitCode::SUCCESS)
         }
     };
-    done.unwrap_or_else(|refusal| {
-        eprintln!("makeready: {}", crate::export::plain(&refusal.message().to_string()));
+    done.unwrap_or_else(|error| {
+        eprintln!("makeready: {}", crate::export::plain(&error.message().to_string()));
         ExitCode::from(2)
     })
 }

@@ -118,16 +118,17 @@ fn best(root: &Path, noted: Option<&Witness>) -> Result<PathBuf, Error> {
     let mut all = kept_copies::all(&place);
     all.extend(kept_copies::rescued(&place));
     let sound = all.into_iter().filter(|copy| copies::look_through(copy).is_ok());
-    let stood = sound.filter_map(|copy| copies::stood(&copy).ok().map(|stood| (stood, copy)));
-    let is_own = |stood: &Witness| noted.is_none_or(|noted| noted.name == stood.name);
-    stood.max_by_key(|(stood, copy)| (is_own(stood), stood.writes, copy.clone())).map(|(_, copy)| copy).ok_or_else(
-        || {
+    let witness = sound.filter_map(|copy| copies::witness(&copy).ok().map(|witness| (witness, copy)));
+    let is_own = |witness: &Witness| noted.is_none_or(|noted| noted.name == witness.name);
+    witness
+        .max_by_key(|(witness, copy)| (is_own(witness), witness.writes, copy.clone()))
+        .map(|(_, copy)| copy)
+        .ok_or_else(|| {
             Error::missing(
                 format!("there is no sound copy in `{}`", place.display()),
                 format!("give one of a backup: `--from BACKUP/{FILE}`; or begin a new record with `--new`"),
             )
-        },
-    )
+        })
 }
 
 /// Puts a copy in the record's place.

@@ -33,13 +33,13 @@ pub(super) struct Serve {
     /// Let the other computers of the network in, with the passphrase set by `makeready passphrase`
     #[arg(long, env = "MAKEREADY_LAN")]
     lan: bool,
-    /// The address to listen on; any but this computer's own is as `--lan`. Without it: 127.0.0.1, with `--lan` all there are
+    /// The address to listen on; any non-local address implies `--lan`. Without it: 127.0.0.1, with `--lan` all there are
     #[arg(long, env = "MAKEREADY_ADDRESS")]
     address: Option<IpAddr>,
-    /// The certificate to be read with, so that nobody can read along: a file of PEM, with its key in `--tls-key`
+    /// TLS certificate (PEM), with its key in `--tls-key`
     #[arg(long, env = "MAKEREADY_TLS_CERT", requires = "tls_key")]
     tls_cert: Option<PathBuf>,
-    /// The certificate's key, a file of PEM
+    /// Key of the TLS certificate (PEM)
     #[arg(long, env = "MAKEREADY_TLS_KEY", requires = "tls_cert")]
     tls_key: Option<PathBuf>,
     /// The address at which a reverse proxy before this server is reached, like https://studio.example; everyone then gives the passphrase
@@ -97,7 +97,7 @@ impl Serve {
         // Nobody is answered before the end of this; a port that is taken leaves the folder as it is.
         let listener = listen::at(at).map_err(|error| cannot_listen(at, &error))?;
         let address = listener.local_addr()?;
-        let store = Store::open(&root).map_err(|refusal| not_writable(&root, refusal))?;
+        let store = Store::open(&root).map_err(|error| not_writable(&root, error))?;
         let has_way_in = lan || !hosts.is_empty();
         // A damaged record can let nobody in: it is read on this computer only.
         if let Some(message) = store.halted().filter(|_| has_way_in) {
@@ -193,9 +193,9 @@ pub(super) fn begin(root: &Path) -> Result<(), Error> {
     Ok(())
 }
 
-fn not_writable(root: &Path, refusal: Error) -> Error {
-    let Message { what, next, .. } = refusal.message().clone();
-    Error::storage(format!("the notebook `{}` cannot be used: {what}", root.display()), next).because(refusal)
+fn not_writable(root: &Path, error: Error) -> Error {
+    let Message { what, next, .. } = error.message().clone();
+    Error::storage(format!("the notebook `{}` cannot be used: {what}", root.display()), next).because(error)
 }
 
 fn cannot_listen(at: SocketAddr, error: &std::io::Error) -> Error {

@@ -43,12 +43,12 @@ const UNSURE: Duration = Duration::from_millis(60);
 pub struct Kept {
     /// Its text.
     pub text: String,
-    /// The mark of just this text.
-    pub etag: String,
+    /// The hash of just this text.
+    pub hash: String,
 }
 
-/// The mark of a text: the same bytes give the same mark, on any machine.
-pub fn etag(bytes: &[u8]) -> String {
+/// The hash of a text: the same bytes give the same hash, on any machine.
+pub fn hash_of(bytes: &[u8]) -> String {
     HEXLOWER.encode(Sha256::digest(bytes).get(..16).unwrap_or_default())
 }
 
@@ -98,8 +98,8 @@ pub fn read(root: &Path, name: &Name) -> Result<Kept, Error> {
     if bytes.len() as u64 > LONGEST {
         return Err(too_long(&shown, bytes.len() as u64));
     }
-    let etag = etag(&bytes);
-    String::from_utf8(bytes).map(|text| Kept { text, etag }).map_err(|error| {
+    let hash = hash_of(&bytes);
+    String::from_utf8(bytes).map(|text| Kept { text, hash }).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();
         let line = error.as_bytes().get(..valid).unwrap_or_default().iter().filter(|byte| **byte == b'\n').count() + 1;
         Error::Unusable(Message::new(
@@ -147,7 +147,7 @@ pub(crate) fn bytes_of(path: &Path) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// Copies all there is to read, a part at a time. Gives its length and its mark, whole.
+/// Copies all there is to read, a part at a time. Gives its length and its hash, whole.
 pub(crate) fn copied(from: &mut dyn io::Read, to: &mut dyn io::Write) -> io::Result<(u64, String)> {
     let (mut hash, mut length, mut part) = (Sha256::new(), 0, vec![0; 64 << 10]);
     loop {
@@ -165,9 +165,9 @@ pub(crate) fn copied(from: &mut dyn io::Read, to: &mut dyn io::Write) -> io::Res
     Ok((length, HEXLOWER.encode(&hash.finalize())))
 }
 
-/// The mark of all there is to read.
+/// The hash of all there is to read.
 pub(crate) fn marked(from: &mut dyn io::Read) -> io::Result<String> {
-    copied(from, &mut io::sink()).map(|(_, mark)| mark)
+    copied(from, &mut io::sink()).map(|(_, hash)| hash)
 }
 
 /// Refuses a path that passes through a link.
@@ -336,7 +336,7 @@ pub fn tidy(root: &Path, is_recorded: impl Fn(&str) -> bool) {
                 continue;
             }
             let Ok(bytes) = bytes_of(&entry.path()) else { continue };
-            if bytes.is_empty() || is_recorded(&etag(&bytes)) {
+            if bytes.is_empty() || is_recorded(&hash_of(&bytes)) {
                 let _ = fs::remove_file(entry.path());
             } else {
                 tracing::warn!(file = %entry.path().display(), "a text that no save finished lies here; it is left as it is");
@@ -366,7 +366,7 @@ mod tests {
         let long_ago = SystemTime::now() - 2 * LEFT_BEHIND;
         let half = fs::OpenOptions::new().write(true).open(folder.path().join(".makeready-d.part")).unwrap();
         half.set_modified(long_ago).unwrap();
-        tidy(folder.path(), |mark| mark == etag(b"held"));
+        tidy(folder.path(), |hash| hash == hash_of(b"held"));
         let mut left: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
         left.sort();
         assert_eq!(left, [".makeready-b.tmp", ".makeready-e.part", "own.tmp", "plan.md"]);

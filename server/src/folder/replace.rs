@@ -7,26 +7,26 @@ use std::time::{Duration, SystemTime};
 
 use fs_err as fs;
 
-use super::{EMPTY, Kept, LONGEST, OURS, bytes_of, etag, inside, place, plain, readable, sync};
+use super::{EMPTY, Kept, LONGEST, OURS, bytes_of, hash_of, inside, place, plain, readable, sync};
 use crate::error::Error;
 use crate::names::Name;
 
-/// What a replacement came to.
+/// The outcome of a replacement.
 #[derive(Debug)]
 pub enum Replaced {
     /// The new text stands. The old file, which another program may still be writing into, is watched a moment longer.
     Done(Option<Displaced>),
-    /// Another text had been written meanwhile: it stands, and this is its mark.
+    /// Another text had been written meanwhile: it stands, and this is its hash.
     Changed,
 }
 
 /// The file a new text took the place of.
 #[derive(Debug)]
 pub struct Displaced {
-    /// The mark of the text that took the place.
+    /// The hash of the text that took the place.
     pub by: String,
     file: std::fs::File,
-    etag: String,
+    hash: String,
     at: SystemTime,
 }
 
@@ -42,17 +42,17 @@ impl Displaced {
         self.file.rewind().ok()?;
         let mut bytes = Vec::new();
         (&self.file).take(LONGEST).read_to_end(&mut bytes).ok()?;
-        let etag = etag(&bytes);
-        if bytes.is_empty() || etag == self.etag {
+        let hash = hash_of(&bytes);
+        if bytes.is_empty() || hash == self.hash {
             return None;
         }
-        self.etag.clone_from(&etag);
-        String::from_utf8(bytes).ok().map(|text| Kept { text, etag })
+        self.hash.clone_from(&hash);
+        String::from_utf8(bytes).ok().map(|text| Kept { text, hash })
     }
 }
 
 /// Puts a new text in a document's place: written beside it, brought to the disk, then changed places with it. `from` is
-/// the mark of the text it was made from, nothing for a document that is new: when another text lies there, it stays.
+/// the hash of the text it was made from, nothing for a document that is new: when another text lies there, it stays.
 ///
 /// # Errors
 /// When the disk or the folder refuses; the old text then still stands.
@@ -103,10 +103,10 @@ pub fn replace(root: &Path, name: &Name, text: &str, from: Option<&str>) -> Resu
         return Ok(Replaced::Changed);
     }
     fault::step()?;
-    swap(draft, &path, from, &etag(text.as_bytes()), folder)
+    swap(draft, &path, from, &hash_of(text.as_bytes()), folder)
 }
 
-/// The mark of a file just before its place is taken. An editor that empties a file before it writes is waited for.
+/// The hash of a file just before its place is taken. An editor that empties a file before it writes is waited for.
 fn settled(path: &Path) -> io::Result<String> {
     let began = std::time::Instant::now();
     loop {
@@ -117,7 +117,7 @@ fn settled(path: &Path) -> io::Result<String> {
             Err(error) => return Err(error),
         };
         if !bytes.is_empty() || began.elapsed() > EMPTY {
-            return Ok(etag(&bytes));
+            return Ok(hash_of(&bytes));
         }
         std::thread::sleep(Duration::from_millis(20));
     }
@@ -133,11 +133,11 @@ fn swap(draft: tempfile::NamedTempFile, path: &Path, from: &str, ours: &str, fol
         return Ok(Replaced::Done(None));
     }
     let out = plain(draft.path()).or_else(|error| exchange(draft.path(), path).and(Err(error)))?;
-    let mut displaced = Displaced { by: ours.to_owned(), file: out, etag: from.to_owned(), at: SystemTime::now() };
+    let mut displaced = Displaced { by: ours.to_owned(), file: out, hash: from.to_owned(), at: SystemTime::now() };
     if displaced.last_words().is_some() {
         exchange(draft.path(), path)?;
         sync(folder)?;
-        if etag(&bytes_of(draft.path())?) != ours {
+        if hash_of(&bytes_of(draft.path())?) != ours {
             // Two texts from outside within a moment: the older is kept beside the newer, under a name of its own.
             let (_, kept) = draft.keep().map_err(|error| error.error)?;
             tracing::warn!(file = %kept.display(), "a text written outside in the moment of a save was set aside");
@@ -238,7 +238,7 @@ mod tests {
                 for fresh in [false, true] {
                     let (folder, name, path) = file("old");
                     let name = if fresh { Name::new("new").unwrap() } else { name };
-                    let from = etag(b"old");
+                    let from = hash_of(b"old");
                     fault::NEXT.set(Some((step, kind)));
                     let replaced = replace(folder.path(), &name, "new", (!fresh).then_some(from.as_str()));
                     fault::NEXT.set(None);
@@ -249,10 +249,10 @@ mod tests {
                             done += 1;
                         }
                         Ok(Replaced::Changed) => panic!("nobody else wrote"),
-                        Err(refusal) => {
+                        Err(error) => {
                             refused += 1;
                             assert!(matches!(now.as_deref(), None | Some("old" | "new")), "{now:?}");
-                            assert!(!refusal.message().what.is_empty() && !refusal.message().next.is_empty());
+                            assert!(!error.message().what.is_empty() && !error.message().next.is_empty());
                         }
                     }
                     assert_eq!(fs::read_to_string(&path).unwrap(), if fresh { "old".to_owned() } else { now.unwrap() });
@@ -261,7 +261,7 @@ mod tests {
                     if fresh {
                         let _ = fs::remove_file(name.file(folder.path()));
                     }
-                    let now = (!fresh).then(|| etag(&fs::read(&path).unwrap()));
+                    let now = (!fresh).then(|| hash_of(&fs::read(&path).unwrap()));
                     assert!(matches!(replace(folder.path(), &name, "newer", now.as_deref()), Ok(Replaced::Done(_))));
                 }
             }
@@ -272,7 +272,7 @@ mod tests {
     #[test]
     fn another_text_in_the_place_of_the_old_one_stays() {
         let (folder, name, path) = file("from outside");
-        assert!(matches!(replace(folder.path(), &name, "ours", Some(&etag(b"old"))), Ok(Replaced::Changed)));
+        assert!(matches!(replace(folder.path(), &name, "ours", Some(&hash_of(b"old"))), Ok(Replaced::Changed)));
         assert!(matches!(replace(folder.path(), &name, "ours", None), Ok(Replaced::Changed)));
         assert_eq!(fs::read_to_string(&path).unwrap(), "from outside");
         assert_eq!(all(folder.path()), ["plan.md"]);
@@ -283,7 +283,7 @@ mod tests {
         let (folder, _, path) = file("came in the last moment");
         let mut draft = tempfile::Builder::new().prefix(OURS).tempfile_in(folder.path()).unwrap();
         draft.write_all(b"ours").unwrap();
-        let swapped = swap(draft, &path, &etag(b"what was looked at"), &etag(b"ours"), folder.path());
+        let swapped = swap(draft, &path, &hash_of(b"what was looked at"), &hash_of(b"ours"), folder.path());
         assert!(matches!(swapped, Ok(Replaced::Changed)));
         assert_eq!(fs::read_to_string(&path).unwrap(), "came in the last moment");
         assert_eq!(all(folder.path()), ["plan.md"]);
@@ -293,7 +293,8 @@ mod tests {
     fn what_a_program_writes_into_the_file_whose_place_was_taken_is_heard() {
         let (folder, name, path) = file("old");
         let mut open = fs::OpenOptions::new().write(true).open(&path).unwrap();
-        let Ok(Replaced::Done(Some(mut displaced))) = replace(folder.path(), &name, "ours", Some(&etag(b"old"))) else {
+        let Ok(Replaced::Done(Some(mut displaced))) = replace(folder.path(), &name, "ours", Some(&hash_of(b"old")))
+        else {
             panic!("nobody else wrote")
         };
         assert!(displaced.last_words().is_none());
@@ -311,10 +312,10 @@ mod tests {
         {
             use std::os::unix::fs::PermissionsExt as _;
             fs::set_permissions(&path, std::fs::Permissions::from_mode(0o640)).unwrap();
-            replace(folder.path(), &name, "new", Some(&etag(b"old"))).unwrap();
+            replace(folder.path(), &name, "new", Some(&hash_of(b"old"))).unwrap();
             assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o640);
             fs::set_permissions(&path, std::fs::Permissions::from_mode(0o444)).unwrap();
-            let refused = replace(folder.path(), &name, "newer", Some(&etag(b"new"))).unwrap_err();
+            let refused = replace(folder.path(), &name, "newer", Some(&hash_of(b"new"))).unwrap_err();
             assert!(refused.message().what.contains("read only"));
         }
     }
@@ -328,7 +329,7 @@ mod tests {
         let name = Name::new("\u{e9}tang").unwrap();
         assert_eq!(seen.first().map(|one| one.name.clone()), Some(name.clone()));
         assert_eq!(read(folder.path(), &name).unwrap().text, "# Pond");
-        replace(folder.path(), &name, "# Lake", Some(&etag(b"# Pond"))).unwrap();
+        replace(folder.path(), &name, "# Lake", Some(&hash_of(b"# Pond"))).unwrap();
         assert_eq!(all(folder.path()), ["e\u{301}tang.md"], "no second file is made");
     }
 
@@ -343,7 +344,10 @@ mod tests {
             assert_eq!(look(folder.path()).len(), 1);
             for name in ["link", "folder", "etc/passwd"] {
                 assert!(read(folder.path(), &Name::new(name).unwrap()).is_err(), "{name}");
-                assert!(replace(folder.path(), &Name::new(name).unwrap(), "x", Some(&etag(b"old"))).is_err(), "{name}");
+                assert!(
+                    replace(folder.path(), &Name::new(name).unwrap(), "x", Some(&hash_of(b"old"))).is_err(),
+                    "{name}"
+                );
             }
             assert_eq!(fs::read_to_string(&path).unwrap(), "old");
         }

@@ -89,7 +89,7 @@ impl Notebook {
             form: 1,
             plan: name.as_str().to_owned(),
             title: document.title(),
-            revision: self.store.number_of(name, &kept.etag)?,
+            revision: self.store.number_of(name, &kept.hash)?,
             made: self.today().iso(),
             files: std::mem::take(&mut packing.marks),
         };

@@ -15,7 +15,7 @@ use crate::error::Error;
 use crate::evaluator::{Evaluator, Worked};
 use crate::names::Name;
 use crate::store::ledger::entries;
-use crate::store::{Saw, Store};
+use crate::store::{SavedInputs, Store};
 
 /// What calculates.
 #[derive(Debug)]
@@ -38,10 +38,10 @@ impl Calculator {
     }
 
     /// The same on the facts a revision saw.
-    pub(super) fn again(&self, name: &Name, text: &str, saw: &Saw) -> Result<Arc<Worked>, Error> {
+    pub(super) fn again(&self, name: &Name, text: &str, inputs: &SavedInputs) -> Result<Arc<Worked>, Error> {
         // With the shops' names of today, which change no number: then what a page shows is calculated just once.
         let view = self.documents.view(&head_of(text).front);
-        self.evaluator.work_out(text, &self.facts_then(name, saw)?, &view)
+        self.evaluator.work_out(text, &self.facts_then(name, inputs)?, &view)
     }
 
     /// The facts a plan with this head is calculated on today.
@@ -59,24 +59,29 @@ impl Calculator {
     }
 
     /// The facts as the record keeps them beside a revision.
-    pub(super) fn saw(&self, name: &Name, text: &str) -> Result<Saw, Error> {
+    pub(super) fn inputs(&self, name: &Name, text: &str) -> Result<SavedInputs, Error> {
         let ledger = self.store.ledger(name)?.last().map_or(0, |line| line.line);
         let shelf = self.rates.shelf_of(&head_of(text).front)?;
-        Ok(Saw { today: self.clock.today(), ledger, sheets: shelf.marks.clone() })
+        Ok(SavedInputs { today: self.clock.today(), ledger, sheets: shelf.hashes.clone() })
     }
 
     /// The facts a revision was calculated on.
     ///
     /// # Errors
     /// When a rate sheet it saw is no longer in the record.
-    pub(super) fn facts_then(&self, name: &Name, saw: &Saw) -> Result<Facts, Error> {
+    pub(super) fn facts_then(&self, name: &Name, inputs: &SavedInputs) -> Result<Facts, Error> {
         let mut sheets = BTreeMap::new();
-        for (sheet, mark) in &saw.sheets {
-            sheets.insert(sheet.clone(), self.rates.past_text(sheet, mark)?.to_string());
+        for (sheet, hash) in &inputs.sheets {
+            sheets.insert(sheet.clone(), self.rates.past_text(sheet, hash)?.to_string());
         }
         let mut lines = self.store.ledger(name)?;
-        lines.retain(|line| line.line <= saw.ledger);
-        Ok(Facts { today: saw.today, sheets: Arc::new(sheets), ledger: entries(&lines, Some(saw.today)), units: None })
+        lines.retain(|line| line.line <= inputs.ledger);
+        Ok(Facts {
+            today: inputs.today,
+            sheets: Arc::new(sheets),
+            ledger: entries(&lines, Some(inputs.today)),
+            units: None,
+        })
     }
 }
 

@@ -22,14 +22,14 @@ pub struct Changed {
     /// The document.
     pub name: Name,
     /// The hash of its text.
-    pub etag: String,
+    pub hash: String,
 }
 
 /// A document as last read from its file.
 #[derive(Clone, Debug)]
 pub struct Entry {
     /// The hash of its text, or what is wrong with the file.
-    pub mark: Result<Arc<str>, Arc<Error>>,
+    pub hash: Result<Arc<str>, Arc<Error>>,
     /// Plan or rate sheet.
     pub kind: Kind,
     /// Its title.
@@ -149,16 +149,16 @@ impl Documents {
 
     /// The text as it was last read.
     pub(super) fn as_read(&self, name: &Name) -> Result<Arc<Kept>, Error> {
-        let Some(Ok(mark)) = self.read().get(name).map(|entry| entry.mark.clone()) else {
+        let Some(Ok(hash)) = self.read().get(name).map(|entry| entry.hash.clone()) else {
             // Read again for a refusal of its own.
             return folder::read(&self.root, name).map(Arc::new);
         };
         let lies = folder::read(&self.root, name);
         let kept = match lies {
-            Ok(kept) if *kept.etag == *mark => kept,
+            Ok(kept) if *kept.hash == *hash => kept,
             // It changed since, perhaps only for a moment: until the next look the last one stands, and the record has it.
-            lies => match self.store.marked_text(&mark)? {
-                Some(text) => Kept { text, etag: mark.to_string() },
+            lies => match self.store.text_of_hash(&hash)? {
+                Some(text) => Kept { text, hash: hash.to_string() },
                 None => lies?,
             },
         };
@@ -186,9 +186,9 @@ impl Documents {
     }
 
     /// Tells open pages of a change.
-    pub(super) fn tell(&self, name: &Name, etag: &str) {
+    pub(super) fn tell(&self, name: &Name, hash: &str) {
         // No page open is not a fault.
-        let _ = self.changes.send(Changed { name: name.clone(), etag: etag.to_owned() });
+        let _ = self.changes.send(Changed { name: name.clone(), hash: hash.to_owned() });
     }
 
     /// Receives every change from now on.

@@ -25,7 +25,7 @@ impl Notebook {
         self.history.is_whose_ledger(name, &kept.text)?;
         let terms = Terms { size: front.edition, proofs: front.proofs, today: self.today(), currency: front.currency };
         let print = self.store.add_line(name, terms, line, &self.moment())?;
-        self.documents.tell(name, &format!("{}+ledger", kept.etag));
+        self.documents.tell(name, &format!("{}+ledger", kept.hash));
         Ok(print)
     }
 }

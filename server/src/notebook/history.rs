@@ -16,7 +16,7 @@ use crate::evaluator::Worked;
 use crate::folder::Kept;
 use crate::names::Name;
 use crate::store::Store;
-use crate::store::results::{Came, pack};
+use crate::store::results::{RecordedResults, pack};
 use crate::store::revisions::Text;
 
 /// The version of this program, kept beside what it calculated.
@@ -55,7 +55,7 @@ pub struct Again {
     pub same: usize,
     /// Those that did not.
     pub differ: Vec<Differs>,
-    /// Those that came to something then and cannot be calculated now, and why: document, revision, words.
+    /// Those that had results then and cannot be calculated now, and why: document, revision, words.
     pub lost: Vec<(String, u32, String)>,
     /// Those with nothing to compare: what they were calculated from, or their results, were not kept. Document, revision, words.
     pub not: Vec<(String, u32, String)>,
@@ -98,24 +98,24 @@ impl History {
     }
 
     fn record_within(&self, name: &Name, kept: &Kept, when: Calculate, in_passing: bool) -> Result<(), Error> {
-        let (saw, moment) = (self.calculator.saw(name, &kept.text)?, self.calculator.clock.moment());
-        let text = Text { plan: name, text: &kept.text, etag: &kept.etag, saved: &moment };
-        let taken = self.store.take_in(text, saw, in_passing)?;
+        let (inputs, moment) = (self.calculator.inputs(name, &kept.text)?, self.calculator.clock.moment());
+        let text = Text { plan: name, text: &kept.text, hash: &kept.hash, saved: &moment };
+        let taken = self.store.take_in(text, inputs, in_passing)?;
         let Some(row) = taken.fresh else { return Ok(()) };
         if when == Calculate::Later {
             self.backlog.leave(Work::Revisions);
             return Ok(());
         }
-        let came = self.results_of(name, taken.number, &kept.text);
-        came.map_or(Ok(()), |came| self.store.keep_results(row, came))
+        let results = self.results_of(name, taken.number, &kept.text);
+        results.map_or(Ok(()), |results| self.store.keep_results(row, results))
     }
 
     /// The results of a revision when it was saved; calculated on its own facts when that was not kept yet.
     ///
     /// # Errors
     /// When there is no such revision, or it cannot be calculated.
-    pub(crate) fn came_to(&self, name: &Name, number: u32) -> Result<Results, Error> {
-        match self.store.came_to(name, number)? {
+    pub(crate) fn recorded_results(&self, name: &Name, number: u32) -> Result<Results, Error> {
+        match self.store.recorded_results(name, number)? {
             Some(results) => Ok(results),
             None => self.again(name, number)?.ok_or_else(|| {
                 Error::missing(
@@ -128,25 +128,25 @@ impl History {
 
     /// Calculates a revision again on the facts it saw; nothing for those older than facts were kept.
     fn again(&self, name: &Name, number: u32) -> Result<Option<Results>, Error> {
-        let (_, saw) = self.store.saw(name, number)?;
-        let Some(saw) = saw else { return Ok(None) };
+        let (_, inputs) = self.store.inputs(name, number)?;
+        let Some(inputs) = inputs else { return Ok(None) };
         let text = self.store.revision_text(name, number)?;
-        numbers(&*self.calculator.again(name, &text, &saw)?).map(Some)
+        numbers(&*self.calculator.again(name, &text, &inputs)?).map(Some)
     }
 
-    /// What a text just saved came to, and what moved since the revision before. A save never fails for it.
-    pub(super) fn results_of(&self, name: &Name, number: u32, text: &str) -> Option<Came> {
+    /// The results of a text just saved, and what moved since the revision before. A save never fails for it.
+    pub(super) fn results_of(&self, name: &Name, number: u32, text: &str) -> Option<RecordedResults> {
         let made = self
             .again(name, number)
             .and_then(|results| results.map(|results| self.packed(name, number, text, &results)).transpose());
-        made.unwrap_or_else(|refusal| {
-            tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.message().what, "the results of a revision were not saved");
+        made.unwrap_or_else(|error| {
+            tracing::warn!(document.name = name.as_str(), error.what = %error.message().what, "the results of a revision were not saved");
             None
         })
     }
 
-    fn packed(&self, name: &Name, number: u32, text: &str, results: &Results) -> Result<Came, Error> {
-        let mut came = Came {
+    fn packed(&self, name: &Name, number: u32, text: &str, results: &Results) -> Result<RecordedResults, Error> {
+        let mut recorded = RecordedResults {
             program: PROGRAM,
             packed: pack(results)?,
             moved: String::new(),
@@ -155,11 +155,12 @@ impl History {
         };
         if let Some(before) = self.store.before(name, number)? {
             // The one before may still wait to be calculated; without its facts nothing can be said.
-            let moved = self.came_to(name, before).map_or_else(|_| Vec::new(), |earlier| earlier.moved(results));
-            came.lines = counted(&self.store.revision_text(name, before)?, text);
-            (came.moved, came.numbers) = (compare::words(&moved, 3), count(moved.len()));
+            let moved =
+                self.recorded_results(name, before).map_or_else(|_| Vec::new(), |earlier| earlier.moved(results));
+            recorded.lines = counted(&self.store.revision_text(name, before)?, text);
+            (recorded.moved, recorded.numbers) = (compare::words(&moved, 3), count(moved.len()));
         }
-        Ok(came)
+        Ok(recorded)
     }
 
     /// Calculates what was taken in but not calculated yet, oldest first. Gives how many there were.
@@ -187,18 +188,18 @@ impl History {
 
     fn calculate_waiting(&self, enough: impl Fn() -> bool) -> Result<usize, Error> {
         let mut done = 0;
-        for (name, number) in self.store.not_worked_out()? {
+        for (name, number) in self.store.without_results()? {
             if enough() {
                 self.backlog.leave(Work::Revisions);
                 break;
             }
-            let (row, _) = self.store.saw(&name, number)?;
+            let (row, _) = self.store.inputs(&name, number)?;
             let Ok(Some(results)) = self.again(&name, number) else { continue };
             let text = self.store.revision_text(&name, number)?;
-            let came = self.packed(&name, number, &text, &results)?;
+            let results = self.packed(&name, number, &text, &results)?;
             // Another look may have been quicker.
-            if self.store.came_to(&name, number)?.is_none() {
-                self.store.keep_results(row, came)?;
+            if self.store.recorded_results(&name, number)?.is_none() {
+                self.store.keep_results(row, results)?;
                 done += 1;
             }
         }
@@ -210,25 +211,25 @@ impl History {
     /// # Errors
     /// When the record cannot be read.
     pub fn check(&self) -> Result<Again, Error> {
-        let mut told = Again::default();
+        let mut check = Again::default();
         for (name, number) in self.store.all_revisions()? {
-            told.revisions += 1;
+            check.revisions += 1;
             let plan = name.shown().to_owned();
-            let then = self.store.came_to(&name, number)?;
+            let then = self.store.recorded_results(&name, number)?;
             match (then, self.again(&name, number)) {
-                (Some(_), Err(refusal)) => told.lost.push((plan, number, refusal.message().to_string())),
-                (None, Err(refusal)) => told.not.push((plan, number, refusal.message().to_string())),
+                (Some(_), Err(error)) => check.lost.push((plan, number, error.message().to_string())),
+                (None, Err(error)) => check.not.push((plan, number, error.message().to_string())),
                 (_, Ok(None)) => {
-                    told.not.push((plan, number, "what it was calculated from was not saved yet".to_owned()))
+                    check.not.push((plan, number, "what it was calculated from was not saved yet".to_owned()))
                 }
-                (None, Ok(Some(_))) => told.not.push((plan, number, "its results were not saved".to_owned())),
+                (None, Ok(Some(_))) => check.not.push((plan, number, "its results were not saved".to_owned())),
                 (Some(then), Ok(Some(now))) => match then.moved(&now) {
-                    moved if moved.is_empty() => told.same += 1,
-                    moved => told.differ.push(self.differs(name, number, moved)?),
+                    moved if moved.is_empty() => check.same += 1,
+                    moved => check.differ.push(self.differs(name, number, moved)?),
                 },
             }
         }
-        Ok(told)
+        Ok(check)
     }
 
     /// A revision that gives other numbers, with the corrections since that touch its text or a rate sheet it saw.
@@ -236,8 +237,8 @@ impl History {
         let all = self.store.revisions(&name)?;
         let program = all.into_iter().find(|one| one.number == number).and_then(|one| one.program).unwrap_or_default();
         let text = self.store.revision_text(&name, number)?;
-        let sheets = match self.store.saw(&name, number)?.1 {
-            Some(saw) => self.calculator.facts_then(&name, &saw)?.sheets,
+        let sheets = match self.store.inputs(&name, number)?.1 {
+            Some(inputs) => self.calculator.facts_then(&name, &inputs)?.sheets,
             None => Arc::default(),
         };
         let texts = std::iter::once(text.as_str()).chain(sheets.values().map(String::as_str));
@@ -264,7 +265,7 @@ impl Notebook {
     }
 }
 
-/// Everything a document came to, unless a calculation was stopped for taking too long: that says nothing of the plan.
+/// All results of a document, unless a calculation was stopped for taking too long: that says nothing of the plan.
 fn numbers(worked: &Worked) -> Result<Results, Error> {
     if worked.is_cut_short {
         return Err(Error::Busy(engine::Message::new(

@@ -106,7 +106,7 @@ impl<'a> Bringing<'a> {
         let lock = self.notebook.documents.lock_of(&name);
         let _held = lock.lock();
         // Noted first: a save that breaks off may have written its file already.
-        self.texts.push((name.clone(), folder::etag(text.as_bytes())));
+        self.texts.push((name.clone(), folder::hash_of(text.as_bytes())));
         match self.notebook.put(&name, text, None) {
             Ok(_) => {
                 self.written.push(path.as_str().to_owned());
@@ -116,7 +116,7 @@ impl<'a> Bringing<'a> {
                 self.texts.pop();
                 Ok(false)
             }
-            Err(refusal) => Err(refusal),
+            Err(error) => Err(error),
         }
     }
 
@@ -126,7 +126,7 @@ impl<'a> Bringing<'a> {
         let _held = lock.lock();
         let name = self.notebook.free_name(wanted)?;
         self.folder_for(&name.file(self.notebook.root()))?;
-        self.texts.push((name.clone(), folder::etag(text.as_bytes())));
+        self.texts.push((name.clone(), folder::hash_of(text.as_bytes())));
         self.notebook.put(&name, text, None)?;
         self.written.push(format!("{}.md", name.as_str()));
         Ok(name)
@@ -157,11 +157,11 @@ impl Drop for Bringing<'_> {
         for picture in &self.pictures {
             let _ = fs::remove_file(picture);
         }
-        for (name, etag) in &self.texts {
+        for (name, hash) in &self.texts {
             let lock = self.notebook.documents.lock_of(name);
             let _held = lock.lock();
             // What somebody wrote over it meanwhile is theirs.
-            if folder::read(self.notebook.root(), name).is_ok_and(|lies| lies.etag == *etag) {
+            if folder::read(self.notebook.root(), name).is_ok_and(|lies| lies.hash == *hash) {
                 let _ = fs::remove_file(folder::place(self.notebook.root(), name));
             }
             self.notebook.fresh_held(name, Calculate::Now);

@@ -46,13 +46,13 @@ impl SummaryCache {
             let short = known.short.take().and_then(|short| serde_json::from_str::<Recalled>(&short).ok());
             found.push((seen.clone(), short.filter(|short| short.shape == SHAPE), known));
         });
-        if let Err(refusal) = read {
-            tracing::warn!(refusal.what = %refusal.message().what, "what was known of the documents is found out again");
+        if let Err(error) = read {
+            tracing::warn!(error.what = %error.message().what, "what was known of the documents is found out again");
             return Vec::new();
         }
         let mut all = self.known.lock();
         let known = found.into_iter().map(|(seen, short, known)| {
-            if let Some(short) = short.filter(|short| short.made.etag == known.mark) {
+            if let Some(short) = short.filter(|short| short.made.hash == known.hash) {
                 all.insert(seen.name.clone(), (short.made, Arc::new(short.summary)));
             }
             (seen, known)
@@ -83,8 +83,8 @@ impl SummaryCache {
             if some.is_empty() {
                 return;
             }
-            if let Err(refusal) = self.write_some_down(&some) {
-                tracing::debug!(refusal.what = %refusal.message().what, "what is known of the documents is not written down");
+            if let Err(error) = self.write_some_down(&some) {
+                tracing::debug!(error.what = %error.message().what, "what is known of the documents is not written down");
                 self.unwritten.lock().put_back(some);
                 return;
             }
@@ -96,8 +96,8 @@ impl SummaryCache {
         for (name, words) in some {
             let entry = self.calculator.documents.read().get(name).cloned();
             match entry {
-                Some(Entry { mark: Ok(mark), kind, title, from, seen, unsure, .. }) => {
-                    let short = self.known.lock().get(name).filter(|(made, _)| *made.etag == *mark).cloned();
+                Some(Entry { hash: Ok(hash), kind, title, from, seen, unsure, .. }) => {
+                    let short = self.known.lock().get(name).filter(|(made, _)| *made.hash == *hash).cloned();
                     let short = short.and_then(|(made, summary)| {
                         serde_json::to_string(&Short { shape: SHAPE, made: &made, summary: &summary }).ok()
                     });
@@ -105,7 +105,7 @@ impl SummaryCache {
                         name: name.as_str().to_owned(),
                         // Not sure yet: the next start looks for itself.
                         seen: if unsure { String::new() } else { seen.written() },
-                        mark: mark.to_string(),
+                        hash: hash.to_string(),
                         is_sheet: kind == Kind::RateSheet,
                         title,
                         from,

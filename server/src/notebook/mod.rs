@@ -61,7 +61,7 @@ pub struct Saved {
     /// The revision's number.
     pub revision: u32,
     /// The hash of the text.
-    pub etag: String,
+    pub hash: String,
 }
 
 /// A document as it stands: its text, its revision, and what it comes to.
@@ -112,7 +112,7 @@ impl Notebook {
         let history = History::new(calculator.clone(), backlog.clone());
         let summaries = SummaryCache::new(calculator.clone(), backlog.clone());
         let notebook = Self { documents, rates, calculator, history, summaries, backlog, store };
-        // An earlier start may have ended before it came to them.
+        // An earlier start may have ended before it reached them.
         notebook.backlog.leave(Work::Revisions);
         notebook.recall();
         notebook.first_look();
@@ -122,7 +122,7 @@ impl Notebook {
     /// Clears away what saves that were cut short left in the folder. Only for the one who serves it: beside a server, what
     /// looks left behind may be a save that is under way.
     pub fn tidy(&self) {
-        folder::tidy(self.root(), |etag| self.store.holds(etag).unwrap_or(false));
+        folder::tidy(self.root(), |hash| self.store.holds(hash).unwrap_or(false));
     }
 
     /// Its folder.
@@ -197,7 +197,7 @@ impl Notebook {
     pub(crate) fn current(&self, name: &Name, units: Option<Units>) -> Result<Current, Error> {
         let kept = self.text(name)?;
         let worked = self.calculator.calculate(name, &kept.text, units)?;
-        let revision = self.store.number_of(name, &kept.etag)?;
+        let revision = self.store.number_of(name, &kept.hash)?;
         Ok(Current { kept, revision, worked })
     }
 

@@ -66,7 +66,7 @@ impl History {
         if head.kind != Kind::Plan || kept.text.trim().is_empty() {
             return Ok(());
         }
-        let heard = self.store.heard_of(name, &kept.etag)?;
+        let heard = self.store.heard_of(name, &kept.hash)?;
         if heard.is_own {
             return Ok(());
         }
@@ -101,7 +101,7 @@ impl History {
         folder::look(root)
             .iter()
             .filter(|seen| seen.name != *name && seen.length() == kept.text.len() as u64)
-            .any(|seen| folder::read(root, &seen.name).is_ok_and(|other| other.etag == kept.etag))
+            .any(|seen| folder::read(root, &seen.name).is_ok_and(|other| other.hash == kept.hash))
     }
 
     /// Whether a text is of another plan than the last one under its name: another title, and hardly a line is the same.
@@ -266,7 +266,7 @@ impl Notebook {
     fn decided(&self, file: &Name) -> Result<(), Error> {
         self.documents.note_arrival();
         let kept = self.text(file)?;
-        self.documents.tell(file, &format!("{}+ledger", kept.etag));
+        self.documents.tell(file, &format!("{}+ledger", kept.hash));
         Ok(())
     }
 }

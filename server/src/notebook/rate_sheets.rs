@@ -17,35 +17,35 @@ use engine::recent::Recent;
 #[derive(Clone, Debug, Default)]
 pub(super) struct Shelf {
     pub(super) texts: Arc<BTreeMap<String, String>>,
-    pub(super) marks: BTreeMap<String, String>,
+    pub(super) hashes: BTreeMap<String, String>,
     /// The hash of all of them together, of the shelf as it stands.
-    pub(super) mark: Arc<str>,
+    pub(super) hash: Arc<str>,
 }
 
 impl Shelf {
     fn of(sheets: &BTreeMap<Name, Arc<Kept>>) -> Self {
         let named = || sheets.iter().map(|(name, kept)| (name.as_str().to_owned(), kept));
-        let all: String = named().map(|(sheet, kept)| format!("{sheet}\n{}\n", kept.etag)).collect();
+        let all: String = named().map(|(sheet, kept)| format!("{sheet}\n{}\n", kept.hash)).collect();
         Self {
             texts: Arc::new(named().map(|(sheet, kept)| (sheet, kept.text.clone())).collect()),
-            marks: named().map(|(sheet, kept)| (sheet, kept.etag.clone())).collect(),
-            mark: folder::etag(all.as_bytes()).into(),
+            hashes: named().map(|(sheet, kept)| (sheet, kept.hash.clone())).collect(),
+            hash: folder::hash_of(all.as_bytes()).into(),
         }
     }
 
     /// The hash of one, or nothing where it is not there.
-    pub(super) fn mark_of(&self, sheet: &str) -> &str {
-        self.marks.get(sheet).map_or("", String::as_str)
+    pub(super) fn hash_of(&self, sheet: &str) -> &str {
+        self.hashes.get(sheet).map_or("", String::as_str)
     }
 
     /// Rate sheets with their hashes.
     pub(super) fn marks_of<'a>(&self, sheets: impl Iterator<Item = &'a str>) -> Vec<(String, String)> {
-        sheets.map(|sheet| (sheet.to_owned(), self.mark_of(sheet).to_owned())).collect()
+        sheets.map(|sheet| (sheet.to_owned(), self.hash_of(sheet).to_owned())).collect()
     }
 
     /// Those a text names as it would use them.
     pub(super) fn named_in(&self, text: &str) -> Vec<String> {
-        self.marks.keys().filter(|sheet| text.contains(&format!("\"{sheet}\""))).cloned().collect()
+        self.hashes.keys().filter(|sheet| text.contains(&format!("\"{sheet}\""))).cloned().collect()
     }
 
     /// The texts with one of them replaced, for looking ahead.
@@ -55,10 +55,10 @@ impl Shelf {
         Arc::new(texts)
     }
 
-    fn put(&mut self, sheet: &str, (mark, text): (String, Arc<str>)) {
-        if self.marks.get(sheet) != Some(&mark) {
+    fn put(&mut self, sheet: &str, (hash, text): (String, Arc<str>)) {
+        if self.hashes.get(sheet) != Some(&hash) {
             Arc::make_mut(&mut self.texts).insert(sheet.to_owned(), text.to_string());
-            self.marks.insert(sheet.to_owned(), mark);
+            self.hashes.insert(sheet.to_owned(), hash);
         }
     }
 }
@@ -189,11 +189,11 @@ impl RateSheets {
     fn on_a_day(&self, now: &Shelf, day: Option<Day>) -> Result<Shelf, Error> {
         let mut made = now.clone();
         let Some(day) = day else { return Ok(made) };
-        for sheet in now.marks.keys() {
+        for sheet in now.hashes.keys() {
             let Ok(name) = Name::new(sheet) else { continue };
-            if let Some(mark) = self.store.stood_on(&name, day)? {
-                let text = self.past_text(sheet, &mark)?;
-                made.put(sheet, (mark, text));
+            if let Some(hash) = self.store.stood_on(&name, day)? {
+                let text = self.past_text(sheet, &hash)?;
+                made.put(sheet, (hash, text));
             }
         }
         Ok(made)
@@ -203,18 +203,18 @@ impl RateSheets {
     ///
     /// # Errors
     /// When it is no longer in the record.
-    pub(super) fn past_text(&self, sheet: &str, mark: &str) -> Result<Arc<str>, Error> {
-        if let Some(text) = self.past.lock().get(mark) {
+    pub(super) fn past_text(&self, sheet: &str, hash: &str) -> Result<Arc<str>, Error> {
+        if let Some(text) = self.past.lock().get(hash) {
             return Ok(text);
         }
-        let text = self.store.marked_text(mark)?.ok_or_else(|| {
+        let text = self.store.text_of_hash(hash)?.ok_or_else(|| {
             Error::missing(
-                format!("the record has no text of `{sheet}` under the mark {mark}"),
+                format!("the record has no text of `{sheet}` under the hash {hash}"),
                 "the revision that saw it cannot be calculated again",
             )
         })?;
         let text: Arc<str> = text.into();
-        self.past.lock().put(mark.to_owned(), text.clone(), text.len());
+        self.past.lock().put(hash.to_owned(), text.clone(), text.len());
         Ok(text)
     }
 
@@ -222,9 +222,9 @@ impl RateSheets {
     fn quote(&self, sheet: &str, day: Day) -> Result<Option<(String, Arc<str>)>, Error> {
         let Ok(name) = Name::new(sheet) else { return Ok(None) };
         for revision in self.store.revisions(&name)? {
-            let text = self.past_text(sheet, &revision.etag)?;
+            let text = self.past_text(sheet, &revision.hash)?;
             if quoted(&text) == Some(day) {
-                return Ok(Some((revision.etag, text)));
+                return Ok(Some((revision.hash, text)));
             }
         }
         Ok(None)
@@ -234,7 +234,7 @@ impl RateSheets {
     pub(super) fn quotes_of(&self, sheet: &Name) -> Result<Vec<Day>, Error> {
         let mut days = Vec::new();
         for revision in self.store.revisions(sheet)? {
-            let day = quoted(&self.past_text(sheet.as_str(), &revision.etag)?);
+            let day = quoted(&self.past_text(sheet.as_str(), &revision.hash)?);
             days.extend(day.filter(|day| !days.contains(day)));
         }
         Ok(days)

@@ -23,7 +23,7 @@ impl Notebook {
     /// # Errors
     /// When the document changed meanwhile (both texts are kept), is too long, or cannot be written.
     pub fn save(&self, name: &Name, text: &str, from: &str) -> Result<Saved, Error> {
-        let wanted = folder::etag(text.as_bytes());
+        let wanted = folder::hash_of(text.as_bytes());
         self.save_change(name, from, Some(&wanted), |_| Ok(text.to_owned()))
     }
 
@@ -42,12 +42,12 @@ impl Notebook {
         let _held = lock.lock();
         self.fresh_held(name, Calculate::Now);
         let now = self.documents.as_read(name)?;
-        if wanted == Some(now.etag.as_str()) {
+        if wanted == Some(now.hash.as_str()) {
             // Saved already: the answer to the first try was lost on the way.
             self.history.record(name, &now)?;
-            return Ok(Saved { revision: self.store.number_of(name, &now.etag)?, etag: now.etag.clone() });
+            return Ok(Saved { revision: self.store.number_of(name, &now.hash)?, hash: now.hash.clone() });
         }
-        if now.etag != from {
+        if now.hash != from {
             return Err(stale(&now));
         }
         let mut text = act(&now)?;
@@ -57,7 +57,7 @@ impl Notebook {
         }
         // What is about to be replaced must be in the record: it may have come from outside a moment ago.
         self.history.record(name, &now)?;
-        self.put(name, &text, Some(&now.etag))
+        self.put(name, &text, Some(&now.hash))
     }
 
     /// Rewrites one given of a plan.
@@ -117,9 +117,9 @@ impl Notebook {
                 "cut it into two documents",
             )));
         }
-        let etag = folder::etag(text.as_bytes());
-        let (saw, moment) = (self.calculator.saw(name, text)?, self.moment());
-        let (revision, row) = self.store.intend(Text { plan: name, text, etag: &etag, saved: &moment }, saw)?;
+        let hash = folder::hash_of(text.as_bytes());
+        let (inputs, moment) = (self.calculator.inputs(name, text)?, self.moment());
+        let (revision, row) = self.store.intend(Text { plan: name, text, hash: &hash, saved: &moment }, inputs)?;
         match folder::replace(self.root(), name, text, from)? {
             Replaced::Done(displaced) => {
                 self.documents.displace(displaced.map(|displaced| (name.clone(), displaced)));
@@ -135,7 +135,7 @@ impl Notebook {
             self.documents.remove(name);
         }
         self.fresh_held(name, Calculate::Now);
-        Ok(Saved { revision, etag })
+        Ok(Saved { revision, hash })
     }
 }
 
@@ -146,6 +146,6 @@ fn stale(now: &Kept) -> Error {
             "look at both texts and choose; neither is lost",
         ),
         theirs: now.text.clone(),
-        etag: now.etag.clone(),
+        hash: now.hash.clone(),
     }
 }

@@ -66,14 +66,14 @@ impl Notebook {
             folder::look(self.root()).into_iter().map(|seen| (seen.name.as_str().to_owned(), seen)).collect();
         for (seen, known) in self.summaries.recall(&seen) {
             if known.is_sheet {
-                let text = folder::read(self.root(), &seen.name).ok().filter(|kept| kept.etag == known.mark);
+                let text = folder::read(self.root(), &seen.name).ok().filter(|kept| kept.hash == known.hash);
                 let Some(text) = text else { continue };
                 self.rates.put(&seen.name, Arc::new(text));
             }
             let name = seen.name.clone();
             let kind = if known.is_sheet { Kind::RateSheet } else { Kind::Plan };
-            let (mark, title, from) = (Ok(known.mark.as_str().into()), known.title, known.from);
-            self.documents.put(&name, Entry { mark, kind, title, from, seen, unsure: false });
+            let (hash, title, from) = (Ok(known.hash.as_str().into()), known.title, known.from);
+            self.documents.put(&name, Entry { hash, kind, title, from, seen, unsure: false });
         }
     }
 
@@ -89,8 +89,8 @@ impl Notebook {
             if let Some(words) = displaced.last_words() {
                 let lock = self.documents.lock_of(&name);
                 let _held = lock.lock();
-                if let Err(refusal) = self.bring_back(&name, &words, &displaced.by) {
-                    tracing::error!(document.name = name.as_str(), refusal.what = %refusal.message().what, "a text written outside could not be kept");
+                if let Err(error) = self.bring_back(&name, &words, &displaced.by) {
+                    tracing::error!(document.name = name.as_str(), error.what = %error.message().what, "a text written outside could not be kept");
                 }
             }
             if displaced.is_young() {
@@ -107,10 +107,10 @@ impl Notebook {
         self.fresh_held(name, Calculate::Now);
         let now = self.documents.as_read(name)?;
         self.history.record(name, words)?;
-        if now.etag != by {
+        if now.hash != by {
             return self.history.record(name, &now);
         }
-        if let Replaced::Done(displaced) = folder::replace(self.root(), name, &words.text, Some(&now.etag))? {
+        if let Replaced::Done(displaced) = folder::replace(self.root(), name, &words.text, Some(&now.hash))? {
             self.documents.displace(displaced.map(|displaced| (name.clone(), displaced)));
         }
         self.fresh_held(name, Calculate::Now);
@@ -147,10 +147,10 @@ impl Notebook {
         let name = seen.name.clone();
         let text = folder::read(self.root(), &name).map(Arc::new).map_err(Arc::new);
         let (before, was_unsure) = match self.documents.read().get(&name) {
-            Some(entry) => (entry.mark.clone().ok(), entry.unsure),
+            Some(entry) => (entry.hash.clone().ok(), entry.unsure),
             None => (None, false),
         };
-        let after = text.as_ref().ok().map(|kept| Arc::from(kept.etag.as_str()));
+        let after = text.as_ref().ok().map(|kept| Arc::from(kept.hash.as_str()));
         let mut unsure = seen.is_unsure();
         if unsure && before.is_some() && text.as_ref().is_ok_and(|kept| kept.text.is_empty()) {
             // An editor that truncates before it writes: the next look finds the text.
@@ -159,17 +159,17 @@ impl Notebook {
         let (mut kind, mut heading, mut from) = (Kind::Plan, name.as_str().to_owned(), None);
         if let Ok(kept) = &text {
             if (before != after || was_unsure)
-                && let Err(refusal) = self.history.take_in(&name, kept, when)
+                && let Err(error) = self.history.take_in(&name, kept, when)
             {
-                tracing::warn!(document.name = name.as_str(), refusal.what = %refusal.message().what, "a change made outside is not recorded yet");
+                tracing::warn!(document.name = name.as_str(), error.what = %error.message().what, "a change made outside is not recorded yet");
                 unsure = true;
             }
             let document = Document::read(&kept.text);
             (kind, heading, from) = (document.front.kind, title(&document, &name), document.front.from);
         }
         let sheet = text.as_ref().ok().filter(|_| kind == Kind::RateSheet).cloned();
-        let mark = text.map(|kept| kept.etag.as_str().into());
-        let kind_before = self.documents.put(&name, Entry { mark, kind, title: heading, from, seen, unsure });
+        let hash = text.map(|kept| kept.hash.as_str().into());
+        let kind_before = self.documents.put(&name, Entry { hash, kind, title: heading, from, seen, unsure });
         self.summaries.note(&name);
         match sheet {
             Some(sheet) => {

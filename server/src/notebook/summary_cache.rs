@@ -48,23 +48,24 @@ enum Waits<'a> {
 /// What a summary was made from.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub(super) struct Inputs {
-    pub(super) etag: String,
+    #[serde(rename = "etag")]
+    pub(super) hash: String,
     today: Day,
     #[serde(skip, default = "BEFORE")]
     sheets: u64,
     ledger: i64,
     /// What the plan holds to.
     holds: Held,
-    /// The rate sheets drawn on or named in its head, with the marks of their texts.
+    /// The rate sheets drawn on or named in its head, with the hashes of their texts.
     uses: Uses,
 }
 
 /// What of the rate sheets a summary was made from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 enum Uses {
-    /// Some, with the marks of their texts.
+    /// Some, with the hashes of their texts.
     Some(Vec<(String, String)>),
-    /// Something could not be calculated, which any of them may mend: the mark of all, and those the text names.
+    /// Something could not be calculated, which any of them may mend: the hash of all, and those the text names.
     Any(String, Vec<String>),
 }
 
@@ -72,16 +73,16 @@ impl Uses {
     /// Whether the rate sheets are the same on a shelf.
     fn stand_on(&self, shelf: &Shelf) -> bool {
         match self {
-            Self::Some(uses) => uses.iter().all(|(sheet, mark)| shelf.mark_of(sheet) == mark),
-            Self::Any(mark, _) => *shelf.mark == **mark,
+            Self::Some(uses) => uses.iter().all(|(sheet, hash)| shelf.hash_of(sheet) == hash),
+            Self::Any(hash, _) => *shelf.hash == **hash,
         }
     }
 }
 
 impl Inputs {
     /// Whether nothing else than the rate sheets can have changed.
-    fn is_of(&self, mark: &str, today: Day, ledger: i64) -> bool {
-        self.etag == mark && self.today == today && self.ledger == ledger
+    fn is_of(&self, hash: &str, today: Day, ledger: i64) -> bool {
+        self.hash == hash && self.today == today && self.ledger == ledger
     }
 }
 
@@ -107,11 +108,11 @@ fn standing(
     today: Day,
     (sheets, shelf): (u64, &Shelf),
 ) -> Standing {
-    let mark = match &entry.mark {
-        Ok(mark) => mark,
-        Err(refusal) => return Standing::Known(Err(refusal.message().to_string())),
+    let hash = match &entry.hash {
+        Ok(hash) => hash,
+        Err(error) => return Standing::Known(Err(error.message().to_string())),
     };
-    match all.get_mut(name).filter(|(inputs, _)| inputs.is_of(mark, today, end_of(ends, name))) {
+    match all.get_mut(name).filter(|(inputs, _)| inputs.is_of(hash, today, end_of(ends, name))) {
         None => Standing::Unknown,
         Some((inputs, summary)) if inputs.sheets == sheets => Standing::Known(Ok(summary.clone())),
         Some((inputs, _)) if inputs.holds != Held::default() => Standing::Doubtful,
@@ -133,7 +134,7 @@ pub struct Listed {
     /// In short.
     pub summary: InShort,
     /// What is told is from before, or nothing yet: it is being calculated again.
-    pub anew: bool,
+    pub stale: bool,
 }
 
 /// Every plan in short, with what that was made from.
@@ -188,12 +189,12 @@ impl SummaryCache {
         let all = self.known.lock();
         let listed = plans.iter().zip(known).map(|((name, entry), known)| {
             let known = known.or_else(|| found.remove(name));
-            let anew = known.is_none();
+            let stale = known.is_none();
             let before = || all.get(name).map(|(_, summary)| summary.clone());
             let summary = known.unwrap_or_else(|| {
                 Ok(before().unwrap_or_else(|| Arc::new(Summary { title: entry.title.clone(), ..Summary::default() })))
             });
-            Listed { name: name.clone(), title: entry.title.clone(), summary, anew }
+            Listed { name: name.clone(), title: entry.title.clone(), summary, stale }
         });
         Ok(listed.collect())
     }
@@ -214,10 +215,10 @@ impl SummaryCache {
         let ledgers =
             if open.len() > AT_HAND { Some(self.store.ledgers(self.calculator.clock.today())?) } else { None };
         let waits = ledgers.as_ref().map_or(Waits::APage, Waits::Nobody);
-        let told = Mutex::new(Instant::now());
+        let last_told = Mutex::new(Instant::now());
         let tell = || {
             if let Some((name, entry)) = open.first() {
-                self.calculator.documents.tell(name, entry.mark.as_deref().unwrap_or_default());
+                self.calculator.documents.tell(name, entry.hash.as_deref().unwrap_or_default());
             }
         };
         // Whoever calculates plans does not wait for what is written down of those before.
@@ -228,7 +229,7 @@ impl SummaryCache {
                 if self.has_much_to_write_down() {
                     let _ = much.try_send(());
                 }
-                let mut last = told.lock();
+                let mut last = last_told.lock();
                 if last.elapsed() > TOLD {
                     *last = Instant::now();
                     tell();
@@ -284,28 +285,28 @@ impl SummaryCache {
             let (inputs, _) = all.get(name)?;
             (inputs.holds.clone(), inputs.uses.clone())
         };
-        let (mark, ledger) = (entry.mark.as_deref().ok()?, end_of(ends, name));
+        let (hash, ledger) = (entry.hash.as_deref().ok()?, end_of(ends, name));
         let now = match &uses {
             Uses::Some(uses) => {
                 let held = self.calculator.rates.shelf_holding(&holds).ok()?;
                 Uses::Some(held.marks_of(uses.iter().map(|(sheet, _)| sheet.as_str())))
             }
-            Uses::Any(_, named) => Uses::Any(shelf.mark.to_string(), named.clone()),
+            Uses::Any(_, named) => Uses::Any(shelf.hash.to_string(), named.clone()),
         };
         if now != uses {
             return None;
         }
         let mut all = self.known.lock();
-        let (inputs, summary) = all.get_mut(name).filter(|(inputs, _)| inputs.is_of(mark, today, ledger))?;
+        let (inputs, summary) = all.get_mut(name).filter(|(inputs, _)| inputs.is_of(hash, today, ledger))?;
         inputs.sheets = sheets;
         Some(Ok(summary.clone()))
     }
 
     /// The rate sheets a plan used when it was last calculated; nothing when that is not known.
     pub(super) fn used_by(&self, name: &Name, entry: &Entry) -> Option<Vec<String>> {
-        let mark = entry.mark.as_deref().ok()?;
+        let hash = entry.hash.as_deref().ok()?;
         let all = self.known.lock();
-        let (inputs, _) = all.get(name).filter(|(inputs, _)| *inputs.etag == *mark)?;
+        let (inputs, _) = all.get(name).filter(|(inputs, _)| *inputs.hash == *hash)?;
         match &inputs.uses {
             Uses::Some(uses) => Some(uses.iter().map(|(sheet, _)| sheet.clone()).collect()),
             Uses::Any(_, named) => Some(named.clone()),
@@ -313,9 +314,9 @@ impl SummaryCache {
     }
 
     fn summary(&self, name: &Name, entry: &Entry, ledger: i64, waits: Waits<'_>) -> Result<Arc<Summary>, String> {
-        let words = |refusal: Error| refusal.message().to_string();
-        if let Err(refusal) = &entry.mark {
-            return Err(refusal.message().to_string());
+        let words = |error: Error| error.message().to_string();
+        if let Err(error) = &entry.hash {
+            return Err(error.message().to_string());
         }
         // All it is made from is looked at before, so that what changes meanwhile is seen to have changed.
         let Calculator { documents, rates, evaluator, clock, .. } = &*self.calculator;
@@ -343,11 +344,11 @@ impl SummaryCache {
             Uses::Some(shelf.marks_of(all.into_iter()))
         } else {
             // What could not be calculated may be, once a rate sheet it looks for is there.
-            Uses::Any(now.mark.to_string(), now.named_in(&kept.text))
+            Uses::Any(now.hash.to_string(), now.named_in(&kept.text))
         };
         // What was cut short may not be another time: it is shown until then, and does not hold.
-        let etag = if worked.is_cut_short { String::new() } else { kept.etag.clone() };
-        let inputs = Inputs { etag, today: facts.today, sheets, ledger, holds, uses };
+        let hash = if worked.is_cut_short { String::new() } else { kept.hash.clone() };
+        let inputs = Inputs { hash, today: facts.today, sheets, ledger, holds, uses };
         let summary = Arc::new(Summary::of(name, &worked.document, &worked.evaluation, &worked.view.shops));
         self.known.lock().insert(name.clone(), (inputs, summary.clone()));
         self.unwritten.lock().words(name, words_of(&summary.title, &kept, &worked));
@@ -359,7 +360,7 @@ impl SummaryCache {
 fn words_of(title: &str, kept: &Kept, worked: &Worked) -> Words {
     let values = worked.evaluation.answers.iter().filter_map(|answer| answer.result.as_ref().ok());
     let values: Vec<_> = values.map(|found| found.value.shown(worked.evaluation.units)).collect();
-    Words { mark: kept.etag.clone(), text: format!("{title}\n{}", kept.text), values: values.join("\n") }
+    Words { hash: kept.hash.clone(), text: format!("{title}\n{}", kept.text), values: values.join("\n") }
 }
 
 /// What happened to a plan's prints.

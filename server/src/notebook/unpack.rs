@@ -38,7 +38,7 @@ pub(super) struct Holds {
     pub(super) texts: BTreeMap<Within, String>,
 }
 
-type Entry = ZipFileEntry<'static>;
+type ZipEntry = ZipFileEntry<'static>;
 
 impl<'a> Packed<'a> {
     /// Finds the list of an archive, whatever its length.
@@ -102,7 +102,7 @@ impl<'a> Packed<'a> {
         for entry in entries {
             let (path, length) = (named(&entry)?.to_owned(), entry.size());
             let file = entry.with_reader(reader, ZipReadOptions::new()).map_err(|_| broken())?;
-            let mut counted = Counted { from: file.take(length + 1), read: 0 };
+            let mut counted = CountedRead { from: file.take(length + 1), read: 0 };
             act(&path, &mut counted)?;
             if counted.read > length {
                 return Err(broken());
@@ -111,18 +111,18 @@ impl<'a> Packed<'a> {
         Ok(())
     }
 
-    fn entries(&mut self) -> Result<Vec<Entry>, Error> {
+    fn entries(&mut self) -> Result<Vec<ZipEntry>, Error> {
         self.zip.files().map_err(|_| broken())?.collect::<Result<_, _>>().map_err(|_| broken())
     }
 }
 
 /// Counts what is read of a file.
-struct Counted<R> {
+struct CountedRead<R> {
     from: R,
     read: u64,
 }
 
-impl<R: Read> Read for Counted<R> {
+impl<R: Read> Read for CountedRead<R> {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
         let count = self.from.read(into)?;
         self.read += count as u64;
@@ -131,7 +131,7 @@ impl<R: Read> Read for Counted<R> {
 }
 
 /// Whether the files of an archive may be unpacked, by what it says of them: nothing was unpacked yet.
-fn fit(entries: &[Entry]) -> Result<(), Error> {
+fn fit(entries: &[ZipEntry]) -> Result<(), Error> {
     let (mut together, mut whole, mut texts) = (Together::default(), 0_u64, 0_u64);
     for entry in entries {
         let (path, length) = (named(entry)?, entry.size());
@@ -163,9 +163,9 @@ fn fit(entries: &[Entry]) -> Result<(), Error> {
 }
 
 /// No byte of an archive belongs to two of its files: many could be unpacked from few bytes so.
-fn lie_apart(entries: &[Entry]) -> Result<(), Error> {
+fn lie_apart(entries: &[ZipEntry]) -> Result<(), Error> {
     // Each file's own head there is 30 bytes and its name long, at least.
-    let reach = |entry: &Entry| {
+    let reach = |entry: &ZipEntry| {
         let head = entry.header_start().saturating_add(30 + entry.name_raw().len() as u64);
         (entry.header_start(), head.saturating_add(entry.compressed_size()))
     };
@@ -177,7 +177,7 @@ fn lie_apart(entries: &[Entry]) -> Result<(), Error> {
 }
 
 /// The name of a file as a notebook writes it.
-fn named(entry: &Entry) -> Result<&str, Error> {
+fn named(entry: &ZipEntry) -> Result<&str, Error> {
     std::str::from_utf8(entry.name_raw()).map_err(|_| broken())
 }
 

@@ -13,7 +13,7 @@ use crate::error::Error;
 
 /// As entered on the page.
 #[derive(Debug, serde::Deserialize)]
-struct Entered {
+struct ActualForm {
     kind: String,
     what: String,
     #[serde(default)]
@@ -26,7 +26,7 @@ struct Entered {
 
 /// Writes it into the plan.
 pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Error> {
-    let entered = read::<Entered>(&body)?;
+    let entered = read::<ActualForm>(&body)?;
     change
         .save(move |notebook, name, from| {
             let kept = notebook.text(name)?;
@@ -37,7 +37,7 @@ pub(crate) async fn post(change: Change, body: Bytes) -> Result<Response, Error>
         .await
 }
 
-fn actual(entered: Entered, currency: Currency) -> Result<Actual, Error> {
+fn actual(entered: ActualForm, currency: Currency) -> Result<Actual, Error> {
     let day = || days::entered(entered.day.trim());
     let amount = || amount(&entered.amount, currency).map_err(Error::Unusable);
     let what = entered.what.trim().to_owned();

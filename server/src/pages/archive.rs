@@ -80,7 +80,7 @@ pub(crate) async fn post(State(app): State<App>, request: Request) -> Response {
     match taken_in(&app, request.into_body()).await {
         Ok(response) => response,
         // What did not arrive is not waited for.
-        Err(refusal) => closed(refusal.into_response()),
+        Err(error) => closed(error.into_response()),
     }
 }
 
@@ -109,9 +109,8 @@ async fn arrived(app: &App, body: Body) -> Result<File, Error> {
     let all = async {
         let mut length = 0;
         while let Some(part) = stream.next().await {
-            let part = part.map_err(|_| {
-                Error::unusable("this archive broke off on its way", "send it again; nothing was changed")
-            })?;
+            let part = part
+                .map_err(|_| Error::unusable("this archive ended too early", "send it again; nothing was changed"))?;
             length += part.len();
             if length > LARGEST_ARCHIVE {
                 return Err(Error::TooLong(too_large()));

@@ -129,7 +129,7 @@ pub(crate) fn of_trade(shops: &[ShopChoice], trade: &str) -> Vec<ShopChoice> {
 /// What the form sends.
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
-pub(crate) struct Wanted {
+pub(crate) struct BeginForm {
     title: String,
     /// The plan it is a copy of.
     from: Option<String>,
@@ -149,7 +149,7 @@ pub(crate) struct Wanted {
     shops: BTreeMap<String, String>,
 }
 
-impl Wanted {
+impl BeginForm {
     /// Reads what was sent: data, or a form sent without scripts.
     fn read(headers: &HeaderMap, body: &[u8]) -> Result<(Self, bool), Error> {
         let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
@@ -243,7 +243,7 @@ impl Wanted {
 
 /// Begins a plan.
 pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Result<Response, Error> {
-    let (wanted, plain) = Wanted::read(&headers, &body)?;
+    let (wanted, plain) = BeginForm::read(&headers, &body)?;
     let made = app
         .with(move |notebook| match wanted.from.as_deref().filter(|from| !from.is_empty()) {
             Some(from) => notebook.copy(&name(from)?, &wanted.title, &wanted.without),
@@ -259,7 +259,7 @@ pub(crate) async fn post(State(app): State<App>, headers: HeaderMap, body: Bytes
 
 /// What the piece would be, before it is begun.
 pub(crate) async fn draft(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Result<Response, Error> {
-    let (mut wanted, _) = Wanted::read(&headers, &body)?;
+    let (mut wanted, _) = BeginForm::read(&headers, &body)?;
     if wanted.title.trim().is_empty() {
         "Untitled".clone_into(&mut wanted.title);
     }
@@ -298,7 +298,7 @@ pub(crate) async fn draft(State(app): State<App>, headers: HeaderMap, body: Byte
 /// Makes the next piece from a plan.
 pub(crate) async fn next(State(app): State<App>, Path(plan): Path<String>, body: Bytes) -> Result<Response, Error> {
     let name = name(&plan)?;
-    let wanted: Wanted = serde_json::from_slice(&body)
+    let wanted: BeginForm = serde_json::from_slice(&body)
         .map_err(|_| Error::unusable("what was sent has no title", "write the title of the next piece"))?;
     let made = app.with(move |notebook| notebook.copy(&name, &wanted.title, &wanted.without)).await?;
     Ok(Json(json!({ "location": format!("/plan/{}", made.in_url()) })).into_response())

@@ -15,7 +15,7 @@ use super::extract::{About, good_for, name, read_or};
 use super::file::attached;
 use super::outside::{nothing, under, unlisted};
 use crate::error::Error;
-use crate::folder::etag;
+use crate::folder::hash_of;
 use crate::names::Name;
 use crate::notebook::{Current, Notebook};
 use crate::passphrase;
@@ -38,7 +38,7 @@ const LONGEST_DAYS: i32 = 3 * 366;
 
 /// How long an address is to be good for.
 #[derive(Debug, Default, serde::Deserialize)]
-struct Wanted {
+struct CalendarForm {
     days: Option<i32>,
 }
 
@@ -46,7 +46,7 @@ struct Wanted {
 fn days(body: &[u8]) -> Result<i32, Error> {
     let unread = || format!("write a number of days from 1 to {LONGEST_DAYS}");
     let wanted = match body {
-        [] => Wanted::default(),
+        [] => CalendarForm::default(),
         body => read_or(body, "the days cannot be read", &unread())?,
     };
     good_for("an address for a calendar", wanted.days.unwrap_or(DAYS), LONGEST_DAYS)
@@ -111,7 +111,7 @@ pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>
     let response = match made {
         Ok(Some(text)) => attached(text, KIND, "steps", "ics"),
         Ok(None) => nothing(&app),
-        Err(refusal) => refusal.into_response(),
+        Err(error) => error.into_response(),
     };
     unlisted(response)
 }
@@ -122,7 +122,7 @@ pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error
     let stamp = format!("{}T000000Z", digits(notebook.day_of(name, revision)?));
     let shops = &worked.view.shops;
     let title = titles::title(&worked.document, name);
-    let mark = etag(name.as_str().as_bytes());
+    let mark = hash_of(name.as_str().as_bytes());
     let mut calendar = Calendar::empty();
     for (name, value) in [("VERSION", "2.0"), ("PRODID", "-//Makeready//Plan//EN"), ("CALSCALE", "GREGORIAN")] {
         calendar.append_property(Property::new(name, value));
@@ -149,7 +149,7 @@ pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error
         let Some(until) = quote.until else { continue };
         let mut event = Event::new();
         event
-            .uid(&format!("{}-{}@makeready.invalid", mark, etag(quote.shop.as_bytes())))
+            .uid(&format!("{}-{}@makeready.invalid", mark, hash_of(quote.shop.as_bytes())))
             .add_property("DTSTAMP", &stamp)
             .summary(&plain(&format!("The quote of {} ends: {title}", quote.shop)))
             .description(&plain(&format!("{}, revision {revision}", name.as_str())))

@@ -40,7 +40,7 @@ pub(crate) async fn get(State(app): State<App>, came_in: Option<Extension<CameIn
                     return;
                 }
                 change = changes.recv() => match change {
-                    Ok(change) => Event::default().event("changed").data(json!({"slug": change.name.in_url(), "etag": change.etag}).to_string()),
+                    Ok(change) => Event::default().event("changed").data(json!({"slug": change.name.in_url(), "etag": change.hash}).to_string()),
                     Err(RecvError::Lagged(_)) => Event::default().event("changed").data(json!({"slug": "", "etag": ""}).to_string()),
                     Err(RecvError::Closed) => return,
                 },

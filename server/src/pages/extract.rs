@@ -102,8 +102,8 @@ impl About {
             let saved = act(notebook, name)?;
             let kept = notebook.text(name)?;
             let worked = notebook.calculator.calculate(name, &kept.text, units)?;
-            let shown = answer::whole(notebook, &worked, name, Some((saved.revision, &saved.etag)));
-            Ok(([(header::ETAG, format!("\"{}\"", saved.etag))], Json(shown)).into_response())
+            let shown = answer::whole(notebook, &worked, name, Some((saved.revision, &saved.hash)));
+            Ok(([(header::ETAG, format!("\"{}\"", saved.hash))], Json(shown)).into_response())
         })
         .await
     }

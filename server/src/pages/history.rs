@@ -29,7 +29,7 @@ const NUMBERS: usize = 200;
 
 /// Which page of the table.
 #[derive(Debug, Default, serde::Deserialize)]
-pub(crate) struct From {
+pub(crate) struct HistoryQuery {
     below: Option<u32>,
 }
 
@@ -37,7 +37,7 @@ pub(crate) struct From {
 pub(crate) async fn get(
     State(app): State<App>,
     about: About,
-    Query(from): Query<From>,
+    Query(from): Query<HistoryQuery>,
     uri: Uri,
 ) -> Result<Html<String>, Error> {
     let sheet = is_sheet(&uri);
@@ -57,14 +57,14 @@ pub(crate) async fn get(
         .await?;
     let (count, last) = (revisions.len(), revisions.first().map_or(0, |one| one.number));
     let first = revisions.last().map(|one| moment(&one.saved));
-    let here = kept.as_ref().map(|kept| kept.etag.as_str());
+    let here = kept.as_ref().map(|kept| kept.hash.as_str());
     let below = from.below.unwrap_or(u32::MAX);
     let shown: Vec<_> = revisions.iter().filter(|one| one.number < below).take(SHOWN).collect();
     let more = shown
         .last()
         .map(|one| one.number)
         .filter(|number| *number > 1 && revisions.last().is_some_and(|one| one.number < *number));
-    let standing = revisions.iter().find(|one| Some(one.etag.as_str()) == here).map(|one| one.number);
+    let standing = revisions.iter().find(|one| Some(one.hash.as_str()) == here).map(|one| one.number);
     let shown = shown.into_iter().map(|one| RevisionRow {
         number: one.number,
         when: moment(&one.saved),
@@ -145,11 +145,11 @@ pub(crate) async fn two(
             let texts = (notebook.store().revision_text(name, from)?, notebook.store().revision_text(name, to)?);
             let moved = notebook
                 .history
-                .came_to(name, from)
-                .and_then(|one| Ok(one.moved(&notebook.history.came_to(name, to)?)));
+                .recorded_results(name, from)
+                .and_then(|one| Ok(one.moved(&notebook.history.recorded_results(name, to)?)));
             let mut days = notebook.store().revisions(name)?;
             days.retain(|one| one.number == from || one.number == to);
-            let etag = notebook.text(name).ok().map(|kept| kept.etag.clone());
+            let etag = notebook.text(name).ok().map(|kept| kept.hash.clone());
             Ok((name.clone(), texts, moved, days, etag))
         })
         .await?;
@@ -158,7 +158,7 @@ pub(crate) async fn two(
     let (rows, added, removed) = side_by_side(&before, &after);
     let (moved, unknown) = match moved {
         Ok(moved) => (moved, None),
-        Err(refusal) => (Vec::new(), Some(refusal.message().to_string().replace('`', ""))),
+        Err(error) => (Vec::new(), Some(error.message().to_string().replace('`', ""))),
     };
     let own = ComparePage {
         base: base(sheet, &name),

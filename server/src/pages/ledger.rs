@@ -200,7 +200,7 @@ struct CertificateRow {
 
 /// A ledger line as entered on the page.
 #[derive(Debug, serde::Deserialize)]
-struct Entered {
+struct LedgerForm {
     number: serde_json::Value,
     #[serde(default)]
     what: Option<String>,
@@ -215,7 +215,7 @@ struct Entered {
 
 /// Adds a line to the ledger.
 pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Error> {
-    let line = line(read::<Entered>(&body)?)?;
+    let line = line(read::<LedgerForm>(&body)?)?;
     about
         .with(move |notebook, name, units| {
             notebook.add_line(name, line)?;
@@ -224,7 +224,7 @@ pub(crate) async fn post(about: About, body: Bytes) -> Result<Response, Error> {
         .await
 }
 
-fn line(entered: Entered) -> Result<NewLine, Error> {
+fn line(entered: LedgerForm) -> Result<NewLine, Error> {
     let print = match &entered.number {
         serde_json::Value::Number(number) => {
             number.as_u64().and_then(|number| u32::try_from(number).ok()).map(Print::Number).map(Which::Print)

@@ -165,7 +165,7 @@ fn day(when: &str) -> &str {
 
 /// A link as wanted on the page.
 #[derive(Debug, serde::Deserialize)]
-pub(crate) struct Wanted {
+pub(crate) struct LinkForm {
     role: String,
     #[serde(default = "thirty")]
     days: i32,
@@ -183,7 +183,7 @@ pub(crate) async fn post(
     body: Bytes,
 ) -> Result<Response, Error> {
     let name = name(&plan)?;
-    let wanted: Wanted = read_or(&body, "no shop was chosen", "choose one of the plan's shops")?;
+    let wanted: LinkForm = read_or(&body, "no shop was chosen", "choose one of the plan's shops")?;
     let days = good_for("a link", wanted.days, links::LONGEST_DAYS)?;
     let token = app.with(move |notebook| links::make(notebook, &name, &wanted.role, days)).await?;
     Ok(Json(json!({ "address": under(&app, &headers, &format!("/t/{token}")) })).into_response())
@@ -214,8 +214,8 @@ pub(crate) async fn shop(
             let Some((link, mut shop_ticket)) = links::opened(notebook, &token)? else { return Ok(None) };
             let moved = shop_ticket.kept_back.left_out(links::since(&link, &shop_ticket));
             shop_ticket.link = Some(address);
-            if let Err(refusal) = notebook.store().note_opened(link.id, opened) {
-                tracing::warn!(refusal.what = %refusal.message().what, "the opening of a link was not noted");
+            if let Err(error) = notebook.store().note_opened(link.id, opened) {
+                tracing::warn!(error.what = %error.message().what, "the opening of a link was not noted");
             }
             let since = SinceLink { revision: link.revision, made: day(&link.made), now: shop_ticket.revision, moved };
             let css_url = format!("{base}/paper.css?paper={}", paper.word());
@@ -228,7 +228,7 @@ pub(crate) async fn shop(
     let response = match made {
         Ok(Some(page)) => page.into_response(),
         Ok(None) => nothing(&app),
-        Err(refusal) => refusal.into_response(),
+        Err(error) => error.into_response(),
     };
     unlisted(response)
 }

@@ -40,7 +40,7 @@ async fn shown(app: &App, known: bool, status: StatusCode, alert: &str) -> Respo
             response.headers_mut().insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
             response
         }
-        Err(refusal) => refusal.into_response(),
+        Err(error) => error.into_response(),
     }
 }
 
@@ -67,9 +67,9 @@ pub(crate) async fn post(
             ([(header::SET_COOKIE, cookie)], Redirect::to("/")).into_response()
         }
         Ok(None) => shown(&app, false, StatusCode::FORBIDDEN, "This is not the passphrase of this notebook.").await,
-        Err(refusal) => {
-            let mut response = shown(&app, false, refusal.status(), &refusal.message().to_string()).await;
-            if matches!(refusal, Error::Often(_)) {
+        Err(error) => {
+            let mut response = shown(&app, false, error.status(), &error.message().to_string()).await;
+            if matches!(error, Error::Often(_)) {
                 response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("60"));
             }
             response
@@ -116,7 +116,7 @@ pub(crate) async fn leave(State(app): State<App>, headers: HeaderMap, body: Byte
         Ok(()) => {
             ([(header::SET_COOKIE, cookie(is_secure(&app, &headers), "", 0))], Redirect::to("/login")).into_response()
         }
-        Err(refusal) => refusal.into_response(),
+        Err(error) => error.into_response(),
     }
 }
 

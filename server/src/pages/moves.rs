@@ -70,7 +70,7 @@ pub(crate) async fn hold(about: About, headers: HeaderMap, body: Bytes) -> Resul
         .change(move |notebook, name| {
             let from = match from {
                 Some(from) => from,
-                None => notebook.text(name)?.etag.clone(),
+                None => notebook.text(name)?.hash.clone(),
             };
             notebook.hold(name, &from, &wanted.role, day)
         })

@@ -32,6 +32,6 @@ pub(crate) fn nothing(app: &App) -> Response {
     };
     match page_for(app, &outside_of(app), "notice.html", &own) {
         Ok(html) => (StatusCode::NOT_FOUND, html).into_response(),
-        Err(refusal) => refusal.into_response(),
+        Err(error) => error.into_response(),
     }
 }

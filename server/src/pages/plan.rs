@@ -43,7 +43,7 @@ fn rendered(app: &App, notebook: &Notebook, name: &Name, units: Option<Units>) -
         slug: name.in_url(),
         title: title(&worked.document, name),
         sentence: sentence(&worked.document),
-        etag: &kept.etag,
+        etag: &kept.hash,
         revision,
         frame: frame(&worked.document),
         saved: format!("saved, revision {revision}"),
@@ -162,7 +162,7 @@ pub(crate) async fn sheet(about: About) -> Result<Response, Error> {
 /// What the page shows of a document that is not being changed.
 pub(crate) fn as_it_stands(notebook: &Notebook, name: &Name, units: Option<Units>) -> Result<Response, Error> {
     let Current { kept, worked, revision } = notebook.current(name, units)?;
-    Ok(Json(answer::whole(notebook, &worked, name, Some((revision, &kept.etag)))).into_response())
+    Ok(Json(answer::whole(notebook, &worked, name, Some((revision, &kept.hash)))).into_response())
 }
 
 /// The whole plan as a file a reader of PDF shows as it is printed.
@@ -179,7 +179,7 @@ pub(crate) async fn text(about: About) -> Result<Response, Error> {
             let kept = notebook.text(name)?;
             let headers = [
                 (header::CONTENT_TYPE, "text/markdown; charset=utf-8".to_owned()),
-                (header::ETAG, format!("\"{}\"", kept.etag)),
+                (header::ETAG, format!("\"{}\"", kept.hash)),
             ];
             Ok((headers, kept.text.clone()).into_response())
         })

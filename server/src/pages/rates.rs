@@ -62,7 +62,7 @@ pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<S
                 slug: name.in_url(),
                 title: title(&worked.document, name),
                 sentence: sentence(&worked.document),
-                etag: &kept.etag,
+                etag: &kept.hash,
                 revision: revision.to_string(),
                 saved: format!("saved, revision {revision}"),
                 block: fields(&worked, revision),

@@ -83,7 +83,7 @@ pub(crate) async fn issued(
 
 /// What is entered when a ticket is issued.
 #[derive(Debug, Default, serde::Deserialize)]
-struct Entered {
+struct IssueForm {
     #[serde(default)]
     words: String,
     /// The paper it was printed on.
@@ -97,7 +97,7 @@ pub(crate) async fn issue(
     body: Bytes,
 ) -> Result<Response, Error> {
     let name = name(&plan)?;
-    let entered: Entered = read_or(&body, "what was sent cannot be read", "hand the ticket over from its own page")?;
+    let entered: IssueForm = read_or(&body, "what was sent cannot be read", "hand the ticket over from its own page")?;
     let words = short(&entered.words, "these words are longer than 200 letters or have a line break", "shorten them")?;
     let paper = Paper::of(entered.paper.as_deref());
     app.with(move |notebook| {
@@ -109,7 +109,7 @@ pub(crate) async fn issue(
             sheet,
             shop: shop_ticket.ticket.shop.clone(),
             revision: shop_ticket.revision,
-            etag: shop_ticket.etag.clone(),
+            hash: shop_ticket.hash.clone(),
             lines: shop_ticket.ticket.lines(),
             words,
         };

@@ -27,7 +27,7 @@ const ORPHANS: usize = 20;
 
 /// What the wall is asked for.
 #[derive(Debug, Default, serde::Deserialize)]
-pub(crate) struct Wanted {
+pub(crate) struct WallQuery {
     /// Words to be found in a plan or in what it comes to.
     find: Option<String>,
     /// How many artworks are passed by first.
@@ -35,7 +35,7 @@ pub(crate) struct Wanted {
 }
 
 /// The wall.
-pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) -> Result<Html<String>, Error> {
+pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<WallQuery>) -> Result<Html<String>, Error> {
     let today = app.notebook.today();
     let words = wanted.find.unwrap_or_default();
     let asked = words.clone();
@@ -104,7 +104,7 @@ pub(crate) async fn get(State(app): State<App>, Query(wanted): Query<Wanted>) ->
         last: to,
         before: (from > 0).then(|| from - ALONG),
         after: (to < shown_of.len()).then_some(to),
-        anew: hung.iter().filter(|plan| plan.anew).count(),
+        stale: hung.iter().filter(|plan| plan.stale).count(),
         unsafe_words: unsafe_words(&backed_up, today),
         orphans: waiting.collect(),
         more_orphans: orphans.len().saturating_sub(ORPHANS),
@@ -133,7 +133,7 @@ struct WallPage<'a> {
     before: Option<usize>,
     after: Option<usize>,
     /// How many are being calculated again.
-    anew: usize,
+    stale: usize,
     unsafe_words: Option<String>,
     orphans: Vec<OrphanRow<'a>>,
     more_orphans: usize,
@@ -215,7 +215,7 @@ fn shown(number: usize, listed: &Listed, today: Day) -> WallItem {
     });
     let due = plan.steps.iter().filter(|step| step.done.is_none() && step.end >= today);
     let next = due.min_by_key(|step| step.end).filter(|_| plan.finished.is_none());
-    let (state, state_words) = if listed.anew {
+    let (state, state_words) = if listed.stale {
         ("none", "being calculated".to_owned())
     } else if plan.problems > 0 {
         let words = match plan.problems {

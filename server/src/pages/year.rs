@@ -28,13 +28,13 @@ const EDITIONS: usize = 60;
 
 /// What the page is asked for.
 #[derive(Debug, Default, serde::Deserialize)]
-pub(crate) struct From {
+pub(crate) struct YearQuery {
     /// The first month of money shown, like `2026-08`.
     from: Option<String>,
 }
 
 /// The page.
-pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Result<Html<String>, Error> {
+pub(crate) async fn get(State(app): State<App>, Query(asked): Query<YearQuery>) -> Result<Html<String>, Error> {
     let today = app.notebook.today();
     let all = app.with(|notebook| notebook.summaries.all()).await?;
     let plans: Vec<(&Name, &Summary)> =
@@ -58,7 +58,7 @@ pub(crate) async fn get(State(app): State<App>, Query(asked): Query<From>) -> Re
         earlier: in_url(months_from(first, -i64::from(MONTHS.0))),
         later: in_url(months_from(first, i64::from(MONTHS.0))),
         is_here: first == here,
-        anew: all.iter().filter(|plan| plan.anew).count(),
+        stale: all.iter().filter(|plan| plan.stale).count(),
         plans: plans.len(),
     };
     page(&app, "year.html", &own)
@@ -83,7 +83,7 @@ struct YearPage<'a> {
     later: String,
     is_here: bool,
     /// How many plans are being calculated again.
-    anew: usize,
+    stale: usize,
     plans: usize,
 }
 

@@ -196,7 +196,7 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
         author: author(notebook, &ticket.contact),
         day: numbers(shop_ticket.day),
         running: shop_ticket.running(),
-        ident: format!("{} {} {} {}", shop_ticket.name.as_str(), ticket.role, shop_ticket.etag, paper.word()),
+        ident: format!("{} {} {} {}", shop_ticket.name.as_str(), ticket.role, shop_ticket.hash, paper.word()),
         body,
         foot,
     })
@@ -245,7 +245,7 @@ pub(crate) fn plan(notebook: &Notebook, name: &Name, paper: Paper, units: Option
         author: owner,
         day: numbers(day),
         running: format!("{title} · revision {revision} · {day}"),
-        ident: format!("{} {} {}", name.as_str(), kept.etag, paper.word()),
+        ident: format!("{} {} {}", name.as_str(), kept.hash, paper.word()),
         body,
         foot: vec![Piece::Fields(fields)],
     })
@@ -369,7 +369,7 @@ pub(crate) struct IssueRow {
 /// The issues of a ticket so far, oldest first, each with what it changed; and this sheet, when it says something new. It
 /// stands on the sheet the shop reads, so nothing is repeated that is kept from the shop by now.
 fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
-    let told = |moved: Vec<Change>| match shop_ticket.kept_back.left_out(moved) {
+    let visible = |moved: Vec<Change>| match shop_ticket.kept_back.left_out(moved) {
         moved if moved.is_empty() => "nothing".to_owned(),
         moved => {
             let mut words: Vec<_> = moved
@@ -390,7 +390,7 @@ fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
     let mut before: Option<&Vec<String>> = None;
     let mut rows = Vec::new();
     for one in shop_ticket.to_this_shop().rev() {
-        let changed = before.map_or_else(|| "first issue".to_owned(), |before| told(changes(before, &one.lines)));
+        let changed = before.map_or_else(|| "first issue".to_owned(), |before| visible(changes(before, &one.lines)));
         let day = days::shown(&one.handed);
         rows.push(IssueRow { issue: one.number.to_string(), revision: one.revision.to_string(), day, changed });
         before = Some(&one.lines);
@@ -400,7 +400,7 @@ fn issues(shop_ticket: &ShopTicket) -> Vec<IssueRow> {
             issue: "this sheet".to_owned(),
             revision: shop_ticket.revision.to_string(),
             day: shop_ticket.day.to_string(),
-            changed: told(shop_ticket.since.clone()),
+            changed: visible(shop_ticket.since.clone()),
         });
     }
     rows

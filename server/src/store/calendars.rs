@@ -84,8 +84,8 @@ impl Store {
             let noted = self.write_in_passing(|change| {
                 Ok(change.execute("UPDATE calendar_address SET read = ?2 WHERE id = ?1", params![id, now])?)
             });
-            if let Err(refusal) = noted {
-                tracing::warn!(refusal.what = %refusal.message().what, "that a calendar was read was not noted");
+            if let Err(error) = noted {
+                tracing::warn!(error.what = %error.message().what, "that a calendar was read was not noted");
             }
         }
         self.read(|connection| Ok(Some(name_of(connection, &plan)?.as_str().to_owned())))

@@ -69,7 +69,7 @@ pub(super) fn keep(record: &Connection, place: &Path, name: &str, stands: Option
     let draft = part.path().join(FILE);
     record.execute("VACUUM INTO ?1", [draft.to_string_lossy()])?;
     look_through(&draft)?;
-    if stands.is_some_and(|stands| stood(&draft).is_ok_and(|stood| stood != *stands)) {
+    if stands.is_some_and(|stands| witness(&draft).is_ok_and(|witness| witness != *stands)) {
         return Err(Error::storage("the copy of the record does not hold all that was saved", "keep the other copies"));
     }
     fs::File::open(&draft)?.sync_all()?;
@@ -83,7 +83,7 @@ pub(super) fn keep(record: &Connection, place: &Path, name: &str, stands: Option
 ///
 /// # Errors
 /// When it cannot be read.
-pub(crate) fn stood(file: &Path) -> Result<Witness, Error> {
+pub(crate) fn witness(file: &Path) -> Result<Witness, Error> {
     Ok(Witness::of(&untouched(file)?)?)
 }
 

@@ -10,7 +10,7 @@ use parking_lot::{Mutex, MutexGuard};
 use rusqlite::{Connection, OptionalExtension as _, params};
 
 use crate::error::Error;
-use crate::folder::etag;
+use crate::folder::hash_of;
 
 /// The name of the file in the notebook.
 pub const FILE: &str = "makeready-index.db";
@@ -26,8 +26,8 @@ pub(crate) struct Known {
     pub(crate) name: String,
     /// How its file was seen.
     pub(crate) seen: String,
-    /// The mark of its text.
-    pub(crate) mark: String,
+    /// The hash of its text.
+    pub(crate) hash: String,
     /// Whether it is a rate sheet.
     pub(crate) is_sheet: bool,
     /// Its title.
@@ -41,8 +41,8 @@ pub(crate) struct Known {
 /// The words of a document.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Words {
-    /// The mark of its text.
-    pub(crate) mark: String,
+    /// The hash of its text.
+    pub(crate) hash: String,
     /// Its title and its text.
     pub(crate) text: String,
     /// Its results.
@@ -153,7 +153,7 @@ fn all_known(connection: &Connection, mut each: impl FnMut(Known)) -> rusqlite::
         each(Known {
             name: row.get(0)?,
             seen: row.get(1)?,
-            mark: row.get(2)?,
+            hash: row.get(2)?,
             is_sheet: row.get(3)?,
             title: row.get(4)?,
             from: row.get(5)?,
@@ -182,7 +182,7 @@ fn know(connection: &mut Connection, known: &[(Known, Option<Words>)], gone: &[S
                  ON CONFLICT (name) DO UPDATE SET seen = ?2, mark = ?3, kind = ?4, title = ?5, origin = ?6, short = ?7
                  RETURNING id, worded, valued",
             )?
-            .query_row(params![one.name, one.seen, one.mark, kind, one.title, one.from, one.short], |row| {
+            .query_row(params![one.name, one.seen, one.hash, kind, one.title, one.from, one.short], |row| {
                 Ok((row.get(0)?, row.get(1)?, row.get(2)?))
             })?;
         let Some(words) = words else { continue };
@@ -191,12 +191,12 @@ fn know(connection: &mut Connection, known: &[(Known, Option<Words>)], gone: &[S
             change.prepare_cached("INSERT INTO words (rowid, text) VALUES (?1, ?2)")?.execute(params![row, text])?;
             Ok(())
         };
-        if worded.as_ref() != Some(&words.mark) {
+        if worded.as_ref() != Some(&words.hash) {
             put(id * 2, &words.text)?;
-            change.prepare_cached("UPDATE known SET worded = ?2 WHERE id = ?1")?.execute(params![id, words.mark])?;
+            change.prepare_cached("UPDATE known SET worded = ?2 WHERE id = ?1")?.execute(params![id, words.hash])?;
         }
         // A shop that is written to again often asks what it asked before.
-        let values = etag(words.values.as_bytes());
+        let values = hash_of(words.values.as_bytes());
         if valued.as_ref() != Some(&values) {
             put(id * 2 + 1, &words.values)?;
             change.prepare_cached("UPDATE known SET valued = ?2 WHERE id = ?1")?.execute(params![id, values])?;
@@ -277,13 +277,13 @@ mod tests {
         let known = Known {
             name: name.to_owned(),
             seen: String::new(),
-            mark: "m".to_owned(),
+            hash: "m".to_owned(),
             is_sheet: false,
             title: name.to_owned(),
             from: None,
             short: None,
         };
-        (known, Some(Words { mark: text.to_owned(), text: text.to_owned(), values: String::new() }))
+        (known, Some(Words { hash: text.to_owned(), text: text.to_owned(), values: String::new() }))
     }
 
     #[test]
@@ -308,24 +308,24 @@ mod tests {
         index.know(&[plan("a", "Nothing of it")], &["b".to_owned()]).unwrap();
         assert_eq!(find("weir"), names(&[]));
         assert_eq!(find("nothing"), names(&["a"]));
-        // What a plan came to is found with its text, and replaced without it.
+        // The values of a plan are found with its text, and replaced without it.
         let (known, words) = plan("c", "Sluice");
-        let came_to = |values: &str| {
+        let recorded_results = |values: &str| {
             index
                 .know(&[(known.clone(), words.clone().map(|words| Words { values: values.to_owned(), ..words }))], &[])
                 .unwrap();
         };
-        came_to("$120.00");
+        recorded_results("$120.00");
         assert_eq!((find("sluice 120"), find("sluice 130")), (names(&["c"]), names(&[])));
-        came_to("$130.00");
+        recorded_results("$130.00");
         assert_eq!((find("sluice 120"), find("sluice 130")), (names(&[]), names(&["c"])));
-        came_to("$130.00");
+        recorded_results("$130.00");
         assert_eq!(find("sluice 130"), names(&["c"]), "the same again takes nothing away");
         assert_eq!(asked("a\"b"), ["\"a\"*", "\"b\"*"]);
     }
 
     #[test]
-    fn one_that_is_damaged_or_not_ours_is_begun_anew() {
+    fn one_that_is_damaged_or_not_ours_is_begun_again() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(FILE);
         let count = |index: &Index| {

@@ -19,7 +19,7 @@ pub struct Issued {
     /// The plan's revision.
     pub revision: u32,
     /// The mark of the plan's text.
-    pub etag: String,
+    pub hash: String,
     /// What the shop read, line by line.
     pub lines: Vec<String>,
     /// Words of whoever handed it over.
@@ -38,7 +38,7 @@ pub struct NewIssue {
     /// The plan's revision.
     pub revision: u32,
     /// The mark of the plan's text.
-    pub etag: String,
+    pub hash: String,
     /// What the shop reads, line by line.
     pub lines: Vec<String>,
     /// Words of whoever hands it over.
@@ -74,7 +74,7 @@ impl Store {
                     number: row.get(0)?,
                     shop: row.get(1)?,
                     revision: row.get(2)?,
-                    etag: row.get(3)?,
+                    hash: row.get(3)?,
                     lines: serde_json::from_str(&lines).unwrap_or_default(),
                     words: row.get(5)?,
                     handed: row.get(6)?,
@@ -101,7 +101,7 @@ impl Store {
             let lines = serde_json::to_string(&issue.lines).unwrap_or_else(|_| "[]".to_owned());
             change.execute(
                 "INSERT INTO issued (plan, role, number, shop, revision, etag, lines, words, handed) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                params![plan, role, number, issue.shop, issue.revision, issue.etag, lines, issue.words, handed],
+                params![plan, role, number, issue.shop, issue.revision, issue.hash, lines, issue.words, handed],
             )?;
             if let Some(sheet) = &issue.sheet {
                 let row = change.last_insert_rowid();

@@ -50,7 +50,7 @@ pub use links::{Link, NewLink, Opened};
 use place::Place;
 pub use plans::Renamed;
 use readers::reader;
-pub use revisions::{Revision, Saw, Text};
+pub use revisions::{Revision, SavedInputs, Text};
 pub(crate) use saves::FILE as SAVES;
 
 use crate::error::Error;
@@ -149,7 +149,7 @@ impl Store {
     /// When the record cannot be written.
     pub(crate) fn complete(folder: &Path) -> Result<Completed, Error> {
         let mut connection = Connection::open(folder.join(FILE))?;
-        prepare(&mut connection, &folder.join(FILE), None, false).map_err(Unfit::refusal)?;
+        prepare(&mut connection, &folder.join(FILE), None, false).map_err(Unfit::error)?;
         let ((ledger, saves), _) = written(&mut connection, |change| {
             Ok((daybook::complete(change, folder)?, saves::complete(change, folder)?))
         })?;
@@ -173,7 +173,7 @@ impl Store {
                 connection = reader(&path)?;
                 let _ = halted.set(message);
             }
-            Err(Unfit::Refused(refusal)) => return Err(refusal),
+            Err(Unfit::Refused(error)) => return Err(error),
         }
         if fresh {
             // The library syncs the folder for its journals, not for a new record itself.
@@ -197,7 +197,7 @@ impl Store {
     /// When the library refuses.
     pub fn in_memory() -> Result<Self, Error> {
         let mut connection = Connection::open_in_memory()?;
-        prepare(&mut connection, Path::new(":memory:"), None, false).map_err(Unfit::refusal)?;
+        prepare(&mut connection, Path::new(":memory:"), None, false).map_err(Unfit::error)?;
         Self::of_connection(connection, Vec::new(), OnceLock::new())
     }
 
@@ -239,10 +239,10 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn holds(&self, etag: &str) -> Result<bool, Error> {
+    pub fn holds(&self, hash: &str) -> Result<bool, Error> {
         self.read(|connection| {
             Ok(connection
-                .query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE etag = ?1)", [etag], |row| row.get(0))?)
+                .query_row("SELECT EXISTS (SELECT 1 FROM revision WHERE etag = ?1)", [hash], |row| row.get(0))?)
         })
     }
 
@@ -263,8 +263,8 @@ impl Store {
             Ok::<i64, Error>(connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?)
         };
         let Some(place) = self.place.as_ref().filter(|_| self.halted().is_none()) else { return };
-        if let Err(refusal) = settled() {
-            tracing::warn!(refusal.what = %refusal.message().what, "the journal stays beside the record until the next start");
+        if let Err(error) = settled() {
+            tracing::warn!(error.what = %error.message().what, "the journal stays beside the record until the next start");
         } else {
             sound::leave(&place.folder);
         }
@@ -297,7 +297,7 @@ impl Store {
     ) -> Result<T, Error> {
         let mut connection = self.writer(patience)?;
         self.in_place(&connection)?;
-        let written = written(&mut connection, change).map_err(|refusal| self.failed(refusal))?;
+        let written = written(&mut connection, change).map_err(|error| self.failed(error))?;
         let (answer, Some(stands)) = written else { return Ok(written.0) };
         if let Some(place) = &self.place {
             place.written(&connection, stands);
@@ -326,15 +326,15 @@ impl Store {
         Err(self.failed(Error::Halted(message)))
     }
 
-    /// What a write came to that failed.
-    fn failed(&self, refusal: Error) -> Error {
-        match (refusal, self.halted()) {
+    /// The error of a write that failed.
+    fn failed(&self, error: Error) -> Error {
+        match (error, self.halted()) {
             (Error::Halted(message), _) => {
                 // What the disk did not keep cannot be written again: it may say the second time that all is well.
                 Error::Halted(self.halted.get_or_init(|| message).clone())
             }
             (Error::Storage(_), Some(message)) => Error::Halted(message.clone()),
-            (refusal, _) => refusal,
+            (error, _) => error,
         }
     }
 }
@@ -379,10 +379,10 @@ enum Unfit {
 }
 
 impl Unfit {
-    fn refusal(self) -> Error {
+    fn error(self) -> Error {
         match self {
             Self::Damaged(message) => Error::Halted(message),
-            Self::Refused(refusal) => refusal,
+            Self::Refused(error) => error,
         }
     }
 }

@@ -103,8 +103,8 @@ impl Place {
                 kept_copies::FOLDER,
                 witness::bring_back(&self.folder)
             ),
-            Err(refusal) => {
-                tracing::error!(refusal.what = %refusal.message().what, "what was saved could not be copied");
+            Err(error) => {
+                tracing::error!(error.what = %error.message().what, "what was saved could not be copied");
                 format!(
                     "end the program; look where the file went and put it back, or {}",
                     witness::bring_back(&self.folder)
@@ -145,13 +145,13 @@ impl Place {
 
     /// Whether the record, read from the folder, is sound and holds all that was written to it.
     fn is_whole(&self, stands: &Witness) -> bool {
-        let looked = (|| {
+        let is_whole = (|| {
             let connection = reader(&self.record)?;
             Ok::<_, rusqlite::Error>(
                 sound::fault_in(&connection, true)?.is_none() && stands.lacks(&connection)?.is_none(),
             )
         })();
-        looked.unwrap_or(false)
+        is_whole.unwrap_or(false)
     }
 
     /// Copies what is still at hand of a record that is gone to where copies lie, when it is all there. Gives its name.
@@ -170,8 +170,8 @@ impl Known {
         if self.line < self.stands.ledger.0 {
             match daybook::add(folder, connection, self.line) {
                 Ok(line) => self.line = line,
-                Err(refusal) => {
-                    tracing::warn!(refusal.what = %refusal.message().what, "a ledger line is not written down a second time yet");
+                Err(error) => {
+                    tracing::warn!(error.what = %error.message().what, "a ledger line is not written down a second time yet");
                 }
             }
         }

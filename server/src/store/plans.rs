@@ -112,7 +112,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub(crate) fn heard_of(&self, name: &Name, etag: &str) -> Result<Heard, Error> {
+    pub(crate) fn heard_of(&self, name: &Name, hash: &str) -> Result<Heard, Error> {
         self.read(|connection| {
             let own = plan_of(connection, name.as_str())?;
             let is = |query: &str| connection.prepare_cached(query)?.query_row([&own], |row| row.get::<_, bool>(0));
@@ -126,7 +126,7 @@ impl Store {
                 "SELECT plan, max(number) = (SELECT max(number) FROM revision last WHERE last.plan = one.plan AND written = 1)
                  FROM revision one WHERE etag = ?1 GROUP BY plan",
             )?;
-            let mut rows = all.query([etag])?;
+            let mut rows = all.query([hash])?;
             while let Some(row) = rows.next()? {
                 let (plan, is_last): (String, Option<bool>) = (row.get(0)?, row.get(1)?);
                 if plan == own {

@@ -16,7 +16,7 @@ const LARGEST: u64 = 64 << 20;
 
 /// The results of a revision, and what moved since the one before.
 #[derive(Clone, Debug)]
-pub(crate) struct Came {
+pub(crate) struct RecordedResults {
     /// The version of the program that worked it out.
     pub(crate) program: &'static str,
     /// Every name and number, packed.
@@ -34,15 +34,15 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written, or has it already.
-    pub(crate) fn keep_results(&self, row: i64, came: Came) -> Result<(), Error> {
-        self.write(|change| insert(change, row, &came))
+    pub(crate) fn keep_results(&self, row: i64, results: RecordedResults) -> Result<(), Error> {
+        self.write(|change| insert(change, row, &results))
     }
 }
 
-pub(super) fn insert(change: &Transaction<'_>, row: i64, came: &Came) -> Result<(), Error> {
+pub(super) fn insert(change: &Transaction<'_>, row: i64, results: &RecordedResults) -> Result<(), Error> {
     change.execute(
         "INSERT INTO results (revision, program, packed, moved, numbers, lines_in, lines_out) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-        params![row, came.program, came.packed, came.moved, came.numbers, came.lines.0, came.lines.1],
+        params![row, results.program, results.packed, results.moved, results.numbers, results.lines.0, results.lines.1],
     )?;
     Ok(())
 }

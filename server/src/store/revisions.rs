@@ -7,7 +7,7 @@ use rusqlite::{Connection, OptionalExtension as _, Transaction, params};
 
 use super::Store;
 use super::plans::{Files, plan_of};
-use super::results::{Came, unpack};
+use super::results::{RecordedResults, unpack};
 use crate::error::Error;
 use crate::names::Name;
 
@@ -16,8 +16,8 @@ use crate::names::Name;
 pub struct Revision {
     /// Its number, from 1.
     pub number: u32,
-    /// The mark of its text.
-    pub etag: String,
+    /// The hash of its text.
+    pub hash: String,
     /// When it was saved, in universal time.
     pub saved: String,
     /// Whether it was saved on a page; otherwise it came from outside.
@@ -36,12 +36,12 @@ pub struct Revision {
 
 /// What a revision was calculated from, besides its text.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Saw {
+pub struct SavedInputs {
     /// The day.
     pub today: Day,
     /// The last line of the ledger there was; zero when there was none.
     pub ledger: i64,
-    /// The marks of the rate sheets' texts, by name.
+    /// The hashes of the rate sheets' texts, by name.
     pub sheets: BTreeMap<String, String>,
 }
 
@@ -61,8 +61,8 @@ pub struct Text<'a> {
     pub plan: &'a Name,
     /// What it says.
     pub text: &'a str,
-    /// The mark of that.
-    pub etag: &'a str,
+    /// The hash of that.
+    pub hash: &'a str,
     /// When, in universal time.
     pub saved: &'a str,
 }
@@ -72,9 +72,9 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub fn intend(&self, text: Text<'_>, saw: Saw) -> Result<(u32, i64), Error> {
+    pub fn intend(&self, text: Text<'_>, inputs: SavedInputs) -> Result<(u32, i64), Error> {
         let (number, row) =
-            self.write(|change| insert(change, &plan_of(change, text.plan.as_str())?, text, "here", false, &saw))?;
+            self.write(|change| insert(change, &plan_of(change, text.plan.as_str())?, text, "here", false, &inputs))?;
         self.write_again(row)?;
         Ok((number, row))
     }
@@ -89,10 +89,10 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn written(&self, row: i64, came: Option<Came>) -> Result<(), Error> {
+    pub(crate) fn written(&self, row: i64, results: Option<RecordedResults>) -> Result<(), Error> {
         self.write(|change| {
             change.execute("UPDATE revision SET written = 1 WHERE id = ?1", [row])?;
-            came.map_or(Ok(()), |came| super::results::insert(change, row, &came))
+            results.map_or(Ok(()), |results| super::results::insert(change, row, &results))
         })
     }
 
@@ -101,19 +101,19 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be written.
-    pub(crate) fn take_in(&self, text: Text<'_>, saw: Saw, in_passing: bool) -> Result<TakenIn, Error> {
-        let known = self.read(|connection| last(connection, &plan_of(connection, text.plan.as_str())?, text.etag))?;
+    pub(crate) fn take_in(&self, text: Text<'_>, inputs: SavedInputs, in_passing: bool) -> Result<TakenIn, Error> {
+        let known = self.read(|connection| last(connection, &plan_of(connection, text.plan.as_str())?, text.hash))?;
         if let Some((number, _, true)) = known {
             return Ok(TakenIn { number, fresh: None });
         }
         let take_in = |change: &Transaction<'_>| {
             let plan = plan_of(change, text.plan.as_str())?;
-            if let Some((number, row, _)) = last(change, &plan, text.etag)? {
+            if let Some((number, row, _)) = last(change, &plan, text.hash)? {
                 // A save was cut short after the file was replaced: it counts.
                 change.execute("UPDATE revision SET written = 1 WHERE id = ?1 AND written = 0", [row])?;
                 return Ok(TakenIn { number, fresh: None });
             }
-            let (number, row) = insert(change, &plan, text, "outside", true, &saw)?;
+            let (number, row) = insert(change, &plan, text, "outside", true, &inputs)?;
             Ok(TakenIn { number, fresh: Some(row) })
         };
         let taken = if in_passing { self.write_in_passing(take_in) } else { self.write(take_in) }?;
@@ -137,7 +137,7 @@ impl Store {
             let rows = all.query_map([plan], |row| {
                 Ok(Revision {
                     number: row.get(0)?,
-                    etag: row.get(1)?,
+                    hash: row.get(1)?,
                     saved: row.get(2)?,
                     here: row.get::<_, String>(3)? == "here",
                     moved: row.get(4)?,
@@ -151,17 +151,17 @@ impl Store {
         })
     }
 
-    /// The number of the revision with a mark, the last of that mark; else the last number there is, zero without any.
+    /// The number of the revision with a hash, the last of that hash; else the last number there is, zero without any.
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn number_of(&self, plan: &Name, etag: &str) -> Result<u32, Error> {
+    pub fn number_of(&self, plan: &Name, hash: &str) -> Result<u32, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
             let marked: Option<u32> = connection
                 .prepare_cached("SELECT max(number) FROM revision WHERE plan = ?1 AND etag = ?2 AND written = 1")?
-                .query_row(params![plan, etag], |row| row.get(0))?;
+                .query_row(params![plan, hash], |row| row.get(0))?;
             if let Some(number) = marked {
                 return Ok(number);
             }
@@ -202,20 +202,20 @@ impl Store {
         })
     }
 
-    /// The text of a mark: whatever document had it, it is the same.
+    /// The text of a hash: whatever document had it, it is the same.
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn marked_text(&self, etag: &str) -> Result<Option<String>, Error> {
+    pub fn text_of_hash(&self, hash: &str) -> Result<Option<String>, Error> {
         self.read(|connection| {
             Ok(connection
                 .prepare_cached("SELECT text FROM revision WHERE etag = ?1 LIMIT 1")?
-                .query_row([etag], |row| row.get(0))
+                .query_row([hash], |row| row.get(0))
                 .optional()?)
         })
     }
 
-    /// The mark of the text a document had at the end of a day; when it came into the record later, of its first text.
+    /// The hash of the text a document had at the end of a day; when it came into the record later, of its first text.
     ///
     /// # Errors
     /// When the record cannot be read.
@@ -241,7 +241,7 @@ impl Store {
     ///
     /// # Errors
     /// When there is no such revision, or the record cannot be read.
-    pub fn saw(&self, plan: &Name, number: u32) -> Result<(i64, Option<Saw>), Error> {
+    pub fn inputs(&self, plan: &Name, number: u32) -> Result<(i64, Option<SavedInputs>), Error> {
         let plan = plan.as_str();
         let name = plan;
         self.read(|connection| {
@@ -254,7 +254,7 @@ impl Store {
             let (row, today, ledger, sheets) = found.ok_or_else(|| no_revision(name, number))?;
             let read = || {
                 let sheets = serde_json::from_str(sheets.as_deref()?).ok()?;
-                Some(Saw { today: Day::parse(today.as_deref()?)?, ledger: ledger?, sheets })
+                Some(SavedInputs { today: Day::parse(today.as_deref()?)?, ledger: ledger?, sheets })
             };
             Ok((row, read()))
         })
@@ -264,7 +264,11 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn came_to(&self, plan: &Name, number: u32) -> Result<Option<engine::render::compare::Results>, Error> {
+    pub fn recorded_results(
+        &self,
+        plan: &Name,
+        number: u32,
+    ) -> Result<Option<engine::render::compare::Results>, Error> {
         let plan = plan.as_str();
         self.read(|connection| {
             let plan = plan_of(connection, plan)?;
@@ -294,7 +298,7 @@ impl Store {
     ///
     /// # Errors
     /// When the record cannot be read.
-    pub fn not_worked_out(&self) -> Result<Vec<(Name, u32)>, Error> {
+    pub fn without_results(&self) -> Result<Vec<(Name, u32)>, Error> {
         self.read(|connection| {
             let mut all = connection.prepare(
                 // By the indexes alone: the tables hold all texts and results there ever were.
@@ -328,15 +332,15 @@ fn no_revision(plan: &str, number: u32) -> Error {
     Error::missing(format!("`{plan}` has no revision {number}"), "look at its list of revisions")
 }
 
-/// The number and row of a plan's last revision, when it has this mark, and whether it is marked as standing in its file.
-fn last(connection: &Connection, plan: &str, etag: &str) -> Result<Option<(u32, i64, bool)>, Error> {
+/// The number and row of a plan's last revision, when it has this hash, and whether it is marked as standing in its file.
+fn last(connection: &Connection, plan: &str, hash: &str) -> Result<Option<(u32, i64, bool)>, Error> {
     let last: Option<(u32, i64, String, bool)> = connection
         .prepare_cached(
             "SELECT number, id, etag, written FROM revision WHERE plan = ?1 AND (written = 1 OR etag = ?2) ORDER BY number DESC LIMIT 1",
         )?
-        .query_row([plan, etag], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
+        .query_row([plan, hash], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
         .optional()?;
-    Ok(last.filter(|(_, _, last, _)| last == etag).map(|(number, row, _, written)| (number, row, written)))
+    Ok(last.filter(|(_, _, last, _)| last == hash).map(|(number, row, _, written)| (number, row, written)))
 }
 
 fn insert(
@@ -345,20 +349,20 @@ fn insert(
     text: Text<'_>,
     source: &str,
     written: bool,
-    saw: &Saw,
+    inputs: &SavedInputs,
 ) -> Result<(u32, i64), Error> {
     let number: u32 =
         change
             .query_row("SELECT coalesce(max(number), 0) + 1 FROM revision WHERE plan = ?1", [plan], |row| row.get(0))?;
     change.execute(
         "INSERT INTO revision (plan, number, etag, text, saved, source, written) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-        params![plan, number, text.etag, text.text, text.saved, source, written],
+        params![plan, number, text.hash, text.text, text.saved, source, written],
     )?;
     let row = change.last_insert_rowid();
-    let sheets = serde_json::to_string(&saw.sheets).unwrap_or_default();
+    let sheets = serde_json::to_string(&inputs.sheets).unwrap_or_default();
     change.execute(
         "INSERT INTO facts (revision, today, ledger, sheets) VALUES (?1, ?2, ?3, ?4)",
-        params![row, saw.today.iso(), saw.ledger, sheets],
+        params![row, inputs.today.iso(), inputs.ledger, sheets],
     )?;
     Ok((number, row))
 }

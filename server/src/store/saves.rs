@@ -18,11 +18,12 @@ const OVERLAP: i64 = 100;
 
 /// A revision with what it was calculated from.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
-struct Saved {
+struct SavedRevision {
     id: i64,
     plan: String,
     number: u32,
-    etag: String,
+    #[serde(rename = "etag")]
+    hash: String,
     text: String,
     saved: String,
     source: String,
@@ -42,11 +43,11 @@ pub(super) fn add(folder: &Path, connection: &Connection, row: i64) -> Result<()
              FROM revision JOIN facts ON facts.revision = revision.id WHERE id = ?1",
         )?
         .query_row([row], |row| {
-            Ok(Saved {
+            Ok(SavedRevision {
                 id: row.get(0)?,
                 plan: row.get(1)?,
                 number: row.get(2)?,
-                etag: row.get(3)?,
+                hash: row.get(3)?,
                 text: row.get(4)?,
                 saved: row.get(5)?,
                 source: row.get(6)?,
@@ -101,7 +102,7 @@ pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize
             .query_row(params![saved.id, saved.plan, saved.number], |row| row.get(0))
             .optional()?;
         match held {
-            Some(etag) if etag == saved.etag => {
+            Some(hash) if hash == saved.hash => {
                 // A save that was under way when the copy was made.
                 change.execute("UPDATE revision SET written = 1 WHERE id = ?1 AND written = 0", [saved.id])?;
             }
@@ -120,10 +121,10 @@ pub(super) fn complete(change: &Transaction<'_>, folder: &Path) -> Result<(usize
     Ok((added, apart))
 }
 
-fn insert(change: &Transaction<'_>, saved: &Saved) -> Result<(), Error> {
+fn insert(change: &Transaction<'_>, saved: &SavedRevision) -> Result<(), Error> {
     change.execute(
         "INSERT INTO revision (id, plan, number, etag, text, saved, source, written) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, 1)",
-        params![saved.id, saved.plan, saved.number, saved.etag, saved.text, saved.saved, saved.source],
+        params![saved.id, saved.plan, saved.number, saved.hash, saved.text, saved.saved, saved.source],
     )?;
     change.execute(
         "INSERT INTO facts (revision, today, ledger, sheets) VALUES (?1, ?2, ?3, ?4)",
@@ -133,12 +134,12 @@ fn insert(change: &Transaction<'_>, saved: &Saved) -> Result<(), Error> {
 }
 
 /// A line of the file. It begins with the line break, because one that was cut off may stand above.
-fn line(saved: &Saved) -> Result<String, Error> {
+fn line(saved: &SavedRevision) -> Result<String, Error> {
     Ok(format!("\n{}", serde_json::to_string(saved).map_err(std::io::Error::from)?))
 }
 
 /// The revisions in the file; a line that was cut off counts for nothing.
-fn read(file: &mut File) -> Result<Vec<Saved>, Error> {
+fn read(file: &mut File) -> Result<Vec<SavedRevision>, Error> {
     let mut text = Vec::new();
     file.read_to_end(&mut text)?;
     Ok(text.split(|byte| *byte == b'\n').filter_map(|line| serde_json::from_slice(line).ok()).collect())
@@ -153,11 +154,11 @@ mod tests {
     #[test]
     fn what_a_copy_holds_is_dropped_and_a_line_cut_off_is_passed_over() {
         let folder = tempfile::tempdir().unwrap();
-        let saved = |id: i64| Saved {
+        let saved = |id: i64| SavedRevision {
             id,
             plan: "one".into(),
             number: 1,
-            etag: format!("{id}"),
+            hash: format!("{id}"),
             text: "# One\n".into(),
             saved: String::new(),
             source: "here".into(),

@@ -10,7 +10,7 @@ use engine::Message;
 use rusqlite::{Connection, OptionalExtension as _, params};
 
 use super::{FILE, INDEX, daybook, kept_copies, saves};
-use crate::folder::{self, etag};
+use crate::folder::{self, hash_of};
 
 /// Where it is noted.
 const NOTE: &str = ".makeready-record.txt";
@@ -66,7 +66,7 @@ impl Witness {
     pub(crate) fn noted(folder: &Path) -> Option<Self> {
         let text = fs::read_to_string(folder.join(NOTE)).ok()?;
         let (said, mark) = text.rsplit_once("mark ")?;
-        if etag(said.as_bytes()) != mark.trim_end() {
+        if hash_of(said.as_bytes()) != mark.trim_end() {
             return None;
         }
         let line = |word: &str| {
@@ -93,7 +93,7 @@ impl Witness {
             let _ = writeln!(said, "{word} {row:20} {mark:64}");
         }
         let _ = writeln!(said, "file {:20} {:20}", file.0, file.1);
-        let mark = etag(said.as_bytes());
+        let mark = hash_of(said.as_bytes());
         let _ = writeln!(said, "mark {mark}");
         let path = folder.join(NOTE);
         let fresh = !path.exists();

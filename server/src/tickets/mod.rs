@@ -24,7 +24,7 @@ pub(crate) struct ShopTicket {
     pub(crate) revision: u32,
     /// The day of the revision.
     pub(crate) day: Day,
-    pub(crate) etag: String,
+    pub(crate) hash: String,
     /// What the plan's head names for this shop: its rate sheet, or its name. Any trade gets a ticket, named or not.
     pub(crate) sheet: Option<String>,
     /// The address under which the shop reads its ticket, where that is known.
@@ -68,7 +68,7 @@ impl ShopTicket {
             name: name.clone(),
             revision,
             day,
-            etag: kept.etag.clone(),
+            hash: kept.hash.clone(),
             sheet,
             link: None,
             issued,
@@ -108,7 +108,7 @@ impl ShopTicket {
         if let Some(link) = &self.link {
             return link.clone();
         }
-        let mark: String = self.etag.chars().take(10).collect();
+        let mark: String = self.hash.chars().take(10).collect();
         format!("{} {} r{} {mark}", self.name.as_str(), self.ticket.role, self.revision)
     }
 

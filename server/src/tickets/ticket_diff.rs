@@ -42,8 +42,8 @@ impl KeptBack {
 
     /// What changed, without words the shop was told once and that are kept from it now.
     pub(crate) fn left_out(&self, changes: Vec<Change>) -> Vec<Change> {
-        let told = |line: Option<String>| line.filter(|line| !self.is_in(line));
-        changes.into_iter().map(|change| Change { was: told(change.was), is: told(change.is) }).collect()
+        let visible = |line: Option<String>| line.filter(|line| !self.is_in(line));
+        changes.into_iter().map(|change| Change { was: visible(change.was), is: visible(change.is) }).collect()
     }
 }
 

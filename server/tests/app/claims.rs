@@ -222,3 +222,28 @@ async fn fields_nobody_asked_for_are_not_taken() {
         (1, "2026-11-28T12:00:00Z", "North Lab")
     );
 }
+
+/// What is wrong with a line of a script or a style, if anything is.
+fn misformed(line: &str) -> Option<&'static str> {
+    if line.chars().count() > 120 {
+        Some("is longer than 120 characters: break it")
+    } else if line.contains('\t') {
+        Some("holds a tab: write two spaces")
+    } else if line.ends_with(char::is_whitespace) {
+        Some("ends in a blank: take it away")
+    } else {
+        None
+    }
+}
+
+#[test]
+fn scripts_and_styles_keep_to_the_width_of_a_screen() {
+    let all = ["js", "css"].map(|end| sources("static", end)).concat();
+    let lines =
+        all.iter().flat_map(|(name, text)| text.split('\n').enumerate().map(move |(at, line)| (name, at, line)));
+    let wrong: Vec<_> =
+        lines.filter_map(|(name, at, line)| Some(format!("{name}:{} {}", at + 1, misformed(line)?))).collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(misformed(&"x".repeat(121)).is_some() && misformed("a\tb").is_some() && misformed("a ").is_some());
+    assert!(misformed(&"é".repeat(120)).is_none());
+}

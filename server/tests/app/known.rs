@@ -37,9 +37,9 @@ fn thirty() -> tempfile::TempDir {
 }
 
 /// The plans that are not known as they stand.
-fn anew(notebook: &Notebook) -> Vec<String> {
+fn stale(notebook: &Notebook) -> Vec<String> {
     let all = notebook.summaries.all().unwrap().into_iter();
-    all.filter(|one| one.anew).map(|one| one.name.as_str().to_owned()).collect()
+    all.filter(|one| one.stale).map(|one| one.name.as_str().to_owned()).collect()
 }
 
 fn opened(folder: &std::path::Path, day: &str) -> Notebook {
@@ -50,9 +50,9 @@ fn opened(folder: &std::path::Path, day: &str) -> Notebook {
 /// Opened, everything calculated, and ended in good order.
 fn once(folder: &std::path::Path) {
     let notebook = opened(folder, TODAY);
-    assert_eq!(anew(&notebook).len(), 30);
+    assert_eq!(stale(&notebook).len(), 30);
     notebook.summaries.catch_up().unwrap();
-    assert_eq!(anew(&notebook).len(), 0);
+    assert_eq!(stale(&notebook).len(), 0);
     notebook.settle();
 }
 
@@ -61,7 +61,7 @@ fn a_notebook_opened_again_works_nothing_out_that_did_not_change() {
     let folder = thirty();
     once(folder.path());
     let notebook = opened(folder.path(), TODAY);
-    assert_eq!(anew(&notebook), [""; 0], "all is known before anything was calculated");
+    assert_eq!(stale(&notebook), [""; 0], "all is known before anything was calculated");
     assert_eq!(notebook.summaries.catch_up().unwrap(), 0);
     let listed = notebook.summaries.all().unwrap();
     assert_eq!(listed.len(), 30);
@@ -107,26 +107,26 @@ fn what_changed_while_the_program_was_away_is_seen_and_only_that() {
     std::fs::write(folder.path().join("shops/weir-lab.md"), SHEET.replace("90.usd", "95.usd")).unwrap();
     std::thread::sleep(std::time::Duration::from_millis(80));
     let notebook = opened(folder.path(), TODAY);
-    let open = anew(&notebook);
+    let open = stale(&notebook);
     assert_eq!(open.len(), 14, "{open:?}");
     assert!(open.iter().all(|name| name.trim_start_matches("weir-").parse::<usize>().unwrap() % 2 == 0));
     assert_eq!(notebook.summaries.catch_up().unwrap(), 14);
 }
 
 #[test]
-fn on_another_day_the_wall_shows_what_was_known_until_all_is_worked_out() {
+fn on_another_day_the_wall_shows_what_was_known_until_all_is_calculated() {
     let folder = thirty();
     once(folder.path());
     let notebook = opened(folder.path(), "2026-11-26");
     let listed = notebook.summaries.all().unwrap();
-    assert!(listed.iter().all(|one| one.anew && one.summary.as_ref().unwrap().costs.len() == 1));
+    assert!(listed.iter().all(|one| one.stale && one.summary.as_ref().unwrap().costs.len() == 1));
     assert_eq!(notebook.summaries.catch_up().unwrap(), 30);
-    assert_eq!(anew(&notebook).len(), 0);
+    assert_eq!(stale(&notebook).len(), 0);
 }
 
 /// What is calculated in passing is what a page works out while it waits: the numbers that are left among it.
 #[test]
-fn many_plans_worked_out_at_once_come_to_what_each_comes_to_alone() {
+fn many_plans_calculated_at_once_give_what_each_gives_alone() {
     let folder = thirty();
     for number in 0..30 {
         let text = plan(number).replacen("\n[shops]", "\nedition = 12\n[shops]", 1).replacen(
@@ -165,7 +165,7 @@ fn many_plans_worked_out_at_once_come_to_what_each_comes_to_alone() {
     assert_eq!(alone.len(), 8);
     for one in &alone {
         let other = all.iter().find(|other| other.name == one.name).unwrap();
-        assert!(!one.anew && one.summary == other.summary, "{one:?} {other:?}");
+        assert!(!one.stale && one.summary == other.summary, "{one:?} {other:?}");
     }
 }
 
@@ -177,7 +177,7 @@ fn a_start_after_the_power_failed_knows_less_and_shows_the_same() {
         notebook.summaries.catch_up().unwrap();
         let name = server::names::Name::new("weir-1").unwrap();
         let kept = notebook.text(&name).unwrap();
-        notebook.save(&name, &plan(1).replace("20.usd", "23.usd"), &kept.etag).unwrap();
+        notebook.save(&name, &plan(1).replace("20.usd", "23.usd"), &kept.hash).unwrap();
         // No good order: nothing more is written down.
     }
     let notebook = opened(folder.path(), TODAY);

@@ -64,7 +64,7 @@ fn logins_refusals_and_faults_are_logged_and_no_line_is_forged() {
         ),
         ("WARN", vec!["the passphrase is tried too often"]),
         ("WARN", vec!["a text that no save finished lies here", "forged.tmp"]),
-        ("ERROR", vec!["the computer refused", "refusal.what="]),
+        ("ERROR", vec!["the computer refused", "error.what="]),
     ] {
         let found = lines
             .iter()

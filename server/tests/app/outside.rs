@@ -146,10 +146,11 @@ async fn what_editors_leave_lying_about_is_no_plan() {
 
 /// Writes down what a save is about to put, and stops there.
 fn intend(store: &server::store::Store, plan: &Name, text: &str) {
-    let etag = server::folder::etag(text.as_bytes());
-    let text = server::store::Text { plan, text, etag: &etag, saved: "2026-11-25T12:00:00Z" };
-    let saw = server::store::Saw { today: Day::parse("2026-11-25").unwrap(), ledger: 0, sheets: Default::default() };
-    store.intend(text, saw).unwrap();
+    let etag = server::folder::hash_of(text.as_bytes());
+    let text = server::store::Text { plan, text, hash: &etag, saved: "2026-11-25T12:00:00Z" };
+    let inputs =
+        server::store::SavedInputs { today: Day::parse("2026-11-25").unwrap(), ledger: 0, sheets: Default::default() };
+    store.intend(text, inputs).unwrap();
 }
 
 #[tokio::test]

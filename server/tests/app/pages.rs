@@ -409,3 +409,15 @@ async fn every_template_is_given_every_name_it_uses() {
     all.sort();
     assert_eq!(all, pages.each_ref().map(|(template, ..)| *template), "a page for each template");
 }
+
+#[tokio::test]
+async fn the_reference_shows_no_former_name() {
+    let desk = Desk::shipped();
+    let page = desk.get("/reference").await.is(200).text().to_owned();
+    assert!(page.contains("<tr id=\"f-add_working_days\">") && page.contains("<code>start_by("));
+    for (was, _) in engine::syntax::former::FUNCTIONS {
+        for shown in [format!("id=\"f-{was}\""), format!("<code>{was}("), format!("<code>{was}</code>")] {
+            assert!(!page.contains(&shown), "{shown}");
+        }
+    }
+}

@@ -52,7 +52,7 @@ fn a_problem_is_one_line_with_its_place_and_what_to_do() {
 }
 
 #[test]
-fn a_slip_that_can_be_worked_out_is_told_with_its_place_and_moves_no_history() {
+fn a_slip_that_can_be_calculated_is_told_with_its_place_and_moves_no_history() {
     let folder = copied();
     let slips = "+++\nholidays = \"2026-12-25\"\n[shops]\nlab = \"shops/tidewater-lba\"\n+++\n# A\n\n```workings\nlet wide = given(\"W\", -5.inch);\nstep(\"Proof\", 1.day, \"labb\");\nfinished(\"Poof\", \"2026-01-02\");\nquoted(\"Print\", 3.usd);\ninvoiced(\"Print\", 3.usd);\n```\n\nIt is `?wide`.\n";
     std::fs::write(folder.path().join("slips.md"), slips).unwrap();
@@ -64,7 +64,7 @@ fn a_slip_that_can_be_worked_out_is_told_with_its_place_and_moves_no_history() {
     assert_eq!(places, at.map(|at| format!("{}:{at}", file.display())), "{}", told.out);
     assert!(told.out.lines().all(|line| line.contains("; ")), "{}", told.out);
     assert!(told.out.contains("was `shops/tidewater-lab` meant?"), "{}", told.out);
-    // A revision saved with the slips comes to what it came to.
+    // A revision saved with the slips gives what it gave.
     drop(server::store::Store::open(folder.path()).unwrap());
     let told = run(&["check", "--history", "."], folder.path()).ends_with(0);
     assert!(told.err.contains(" 0 different"), "{}", told.err);
@@ -223,7 +223,7 @@ fn the_same_values_come_from_the_page_and_from_the_command() {
 // --------------------------------------------------------------------------------------------------------- ask
 
 #[test]
-fn an_expression_is_worked_out_as_on_a_page() {
+fn an_expression_is_calculated_as_on_a_page() {
     let folder = copied();
     // 7200 px over 24 in are 300 px to the inch.
     assert_eq!(run(&["ask", "7200.px / 24.inch"], folder.path()).ends_with(0).out, "300 ppi\n");
@@ -235,7 +235,7 @@ fn an_expression_is_worked_out_as_on_a_page() {
 }
 
 #[test]
-fn an_expression_that_cannot_be_worked_out_is_told_with_its_column() {
+fn an_expression_that_cannot_be_calculated_is_told_with_its_column() {
     let folder = copied();
     let told = run(&["ask", "24.inch + 3.lb"], folder.path()).ends_with(2);
     assert_eq!(told.out, "");

@@ -11,7 +11,7 @@ fn the_help_names_every_command_in_a_sentence() {
     assert!(help.err.is_empty());
     assert!(
         help.out.starts_with(
-            "Plans for very large photographic prints, each a Markdown document whose numbers work themselves out"
+            "Plans for very large photographic prints, each a Markdown document that calculates its numbers"
         ),
         "{}",
         help.out
@@ -25,7 +25,7 @@ fn the_help_names_every_command_in_a_sentence() {
         assert!(line.trim_start().len() > name.len() + 20, "{name} is explained: {line}");
     }
     assert!(
-        help.out.contains("Exit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 something saved is no longer as it was."),
+        help.out.contains("Exit codes: 0 done; 1 a plan has problems; 2 the command could not be done;\n3 stored record altered, or results differ."),
         "{}",
         help.out
     );

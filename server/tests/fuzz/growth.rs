@@ -153,7 +153,7 @@ fn mistakes(bytes: usize) -> String {
 }
 
 #[test]
-fn the_longest_plan_of_the_worst_kind_is_worked_out_in_bounded_time() {
+fn the_longest_plan_of_the_worst_kind_is_calculated_in_bounded_time() {
     on_a_thread(|| {
         let compiled = Arc::new(Compiled::default());
         let mut slow = Vec::new();

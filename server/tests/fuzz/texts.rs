@@ -112,7 +112,7 @@ pub(crate) const PIECES: &[&str] = &[
 ];
 
 #[test]
-fn plans_of_any_text_are_read_worked_out_and_shown() {
+fn plans_of_any_text_are_read_calculated_and_shown() {
     on_a_thread(|| {
         let (mut tries, compiled) = (Tries::of("plans", 1, PIECES, 1500), Arc::new(Compiled::default()));
         let mut longest = Duration::ZERO;
@@ -294,7 +294,7 @@ fn a_given_is_rewritten_and_nothing_else() {
 }
 
 #[test]
-fn numbers_units_and_fractions_of_any_text_are_worked_out_or_explained() {
+fn numbers_units_and_fractions_of_any_text_are_calculated_or_explained() {
     const NUMBERS: &[&str] = &[
         "1",
         "0",

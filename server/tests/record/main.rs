@@ -82,7 +82,7 @@ impl Studio {
 
     async fn etag(&self, plan: &str) -> String {
         let name = server::names::Name::new(plan).unwrap();
-        self.notebook.text(&name).unwrap().etag.clone()
+        self.notebook.text(&name).unwrap().hash.clone()
     }
 
     async fn change(&self, plan: &str, path: &str, json: Value) -> Value {

@@ -49,10 +49,10 @@ pub(super) struct Worker<'a> {
     /// Sees of the names so far just those a block or ask uses, so that looking one up costs no more in a long plan than in a
     /// short one.
     runner: Runner,
-    /// Whether names are told to functions.
-    told: bool,
+    /// Whether functions were met, from which on names are passed to them.
+    has_functions: bool,
     /// Whether functions, of the plan or of its rate sheets, are let see names.
-    seeing: bool,
+    functions_see: bool,
     /// Why nothing more of the plan is calculated, once that is so.
     over: Option<Problem>,
     /// Names that were set twice so far.
@@ -129,8 +129,8 @@ impl<'a> Worker<'a> {
             sheets,
             engine,
             values: HashMap::with_capacity_and_hasher(names, RandomState::default()),
-            told: false,
-            seeing: false,
+            has_functions: false,
+            functions_see: false,
             over: None,
             twice: 0,
             out,
@@ -277,17 +277,17 @@ impl<'a> Worker<'a> {
 
     /// From the first function on, the names are told to functions, which see no others. Most plans have none.
     fn tell_functions(&mut self, ast: &AST) {
-        if self.told || !ast.has_functions() {
+        if self.has_functions || !ast.has_functions() {
             return;
         }
-        self.told = true;
+        self.has_functions = true;
         self.let_functions_see();
         let mut state = self.run.state.lock().unwrap_or_else(PoisonError::into_inner);
         state.names.extend(self.values.iter().map(|(name, value)| (name.to_string(), value.clone())));
     }
 
     fn let_functions_see(&mut self) {
-        if !std::mem::replace(&mut self.seeing, true) {
+        if !std::mem::replace(&mut self.functions_see, true) {
             sandbox::let_functions_see(&mut self.engine, self.run.clone());
         }
     }
@@ -300,7 +300,7 @@ impl<'a> Worker<'a> {
         for (path, name) in &block.text.uses().imports {
             let module = self.sheets.read.lock().unwrap_or_else(PoisonError::into_inner).get(path).cloned();
             let Some(module) = module else { continue };
-            self.runner.looked_up = Caches::new();
+            self.runner.caches = Caches::new();
             for (part, value) in module.iter_var() {
                 self.out.names.insert(format!("{name}::{part}").into(), self.run.notes.found(value));
             }

@@ -1,4 +1,4 @@
-//! The names blocks give: what each came to, where it comes from, and who sees it.
+//! The names blocks give: the value of each, where it comes from, and who sees it.
 
 use std::collections::hash_map::Entry as Place;
 use std::sync::{Arc, PoisonError};
@@ -65,7 +65,7 @@ impl Worker<'_> {
         });
         let fresh: Vec<_> = fresh.collect();
         self.runner.scope.rewind(before);
-        let mut told = false;
+        let mut is_said = false;
         for (name, place, value) in fresh.into_iter().rev() {
             let (value, found) = self.run.notes.named(value);
             let room = self.room_for_a_name();
@@ -73,7 +73,7 @@ impl Worker<'_> {
             if let Err(message) = room.and_then(|()| countable(&found.value)) {
                 let at = block.offset(place.and_then(|place| calls.lets.get(place)).map_or(0, |one| one.at));
                 // That there is no room is said at the first name without it.
-                if !std::mem::replace(&mut told, is_full) {
+                if !std::mem::replace(&mut is_said, is_full) {
                     let what = format!("`{name}`: {}", message.what);
                     outcome.problems.push(self.document.problem_at(at, what, message.next));
                 }
@@ -100,7 +100,7 @@ impl Worker<'_> {
     }
 
     pub(super) fn settle(&mut self, name: Arc<str>, value: Dynamic, found: Found) {
-        if self.told {
+        if self.has_functions {
             self.run.state.lock().unwrap_or_else(PoisonError::into_inner).names.insert(name.to_string(), value.clone());
         }
         if self.values.insert(name.clone(), value).is_none() {

@@ -24,7 +24,7 @@ pub(super) struct Reader<'a> {
     cautions: BTreeSet<&'static str>,
     unknown: Vec<String>,
     /// Values already written in both units since the last heading.
-    told: HashSet<String>,
+    shown: HashSet<String>,
 }
 
 impl<'a> Reader<'a> {
@@ -42,7 +42,7 @@ impl<'a> Reader<'a> {
             in_heading: false,
             cautions: BTreeSet::new(),
             unknown: Vec::new(),
-            told: HashSet::new(),
+            shown: HashSet::new(),
         }
     }
 
@@ -101,7 +101,7 @@ impl<'a> Reader<'a> {
     }
 
     fn heading(&mut self, level: u8, inside: Nodes<'a>) -> Block {
-        self.told.clear();
+        self.shown.clear();
         self.in_heading = true;
         let runs = self.runs(inside, 0);
         self.in_heading = false;
@@ -186,7 +186,7 @@ impl<'a> Reader<'a> {
                         state: State::Withheld,
                     });
                 }
-                let wanted = self.role.is_some() && !self.in_heading && self.told.insert(shown.clone());
+                let wanted = self.role.is_some() && !self.in_heading && self.shown.insert(shown.clone());
                 let other = if wanted { in_other_units(&found.value, units) } else { None };
                 Run::Value { shown, other, state: State::Found }
             }

@@ -197,9 +197,9 @@ impl<'a> Gathering<'a> {
             self.parts(
                 frame,
                 &[
-                    ("piece", "art"),
+                    ("piece", "piece"),
                     ("gap", "gap"),
-                    ("opening", "well"),
+                    ("opening", "opening"),
                     ("outside", "outside"),
                     ("depth", "depth"),
                     ("face", "face"),
@@ -275,7 +275,11 @@ impl<'a> Gathering<'a> {
             self.know(Need::Hardware);
             self.parts(
                 hooks,
-                &[("first hook carries", "r1"), ("second hook carries", "r2"), ("each rated for at least", "rating")],
+                &[
+                    ("first hook carries", "first_load"),
+                    ("second hook carries", "second_load"),
+                    ("each rated for at least", "rating"),
+                ],
             );
         }
         if let Some(wire) = self.last::<Wire>() {

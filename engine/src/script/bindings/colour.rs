@@ -104,7 +104,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "compare_patches",
         takes: "measured, wanted, [tolerance]",
-        about: "Patches of a proof as measured against those wanted, each three numbers L*, a*, b*: mean and worst difference of 2000, and whether none is further off than the tolerance, 2 unless told (common practice, no source). Source: CIE 142-2001, ISO/CIE 11664-6.",
+        about: "Patches of a proof as measured against those wanted, each three numbers L*, a*, b*: mean and worst difference of 2000, and whether none is further off than the tolerance, 2 by default (common practice, no source). Source: CIE 142-2001, ISO/CIE 11664-6.",
         example: "compare_patches([[50, 2.5, 0], [60, 1, 1]], [[50, 3.2, 0.3], [60, 0.5, 1]]).worst",
         call: |a| {
             let (measured, wanted) = (labs_at(a, 0, "measured patches")?, labs_at(a, 1, "wanted patches")?);

@@ -13,7 +13,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "elevation",
         takes: "frame or size, [centre], [hook height], [hooks apart]",
-        about: "The piece on its wall beside a person 1.7 m tall; asked for alone in a paragraph it is drawn. The middle is 59 in above the floor unless told (57 to 60 in; common practice, no source). Source: arithmetic (identity).",
+        about: "The piece on its wall beside a person 1.7 m tall; asked for alone in a paragraph it is drawn. The middle is 59 in above the floor by default (57 to 60 in; common practice, no source). Source: arithmetic (identity).",
         example: "elevation([72.inch, 24.inch], 58.inch, 66.inch, 48.inch).bottom",
         call: |a| {
             let hooks = if a.has(2) {
@@ -40,7 +40,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
         name: "cut_from",
         takes: "piece or size, sheet, [trim]",
         about: "One blank cut from one sheet of board or mat, turned where it comes out of it only that way; asked for alone in a paragraph it is drawn. Source: arithmetic (identity).",
-        example: "cut_from([72.inch, 24.inch], [96.inch, 48.inch]).left",
+        example: "cut_from([72.inch, 24.inch], [96.inch, 48.inch]).offcuts",
         call: |a| {
             let trim = length_or(a, 2, "trim", Length::ZERO)?;
             Ok(Found::stated(Thing::new(Blank::new(size_at(a, 0, "size")?, size_at(a, 1, "sheet")?, trim)?)))

@@ -22,7 +22,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "artist_proofs",
         takes: "edition, [share], [rounding]",
-        about: "How many artist's proofs a share of an edition makes, 0.1 unless told (common practice, no source), rounded \"down\" unless told \"nearest\" or \"up\". The edition of the plan's head is the name `edition`, with its parts `size`, `proofs`, `sold`, `reserved`, `given`, `destroyed`, `remaining`, `next`, `label`, `total` and `sold_out`; printer's proofs, good-to-print and outside-commerce prints stand in the head as `printers_proofs`, `good_to_print` and `outside_commerce` and belong to the total. Source: common practice, no source.",
+        about: "How many artist's proofs a share of an edition makes, 0.1 by default (common practice, no source), rounded \"down\" by default, or \"nearest\" or \"up\". The edition of the plan's head is the name `edition`, with its parts `size`, `proofs`, `sold`, `reserved`, `given`, `destroyed`, `remaining`, `next`, `label`, `total` and `sold_out`; printer's proofs, good-to-print and outside-commerce prints stand in the head as `printers_proofs`, `good_to_print` and `outside_commerce` and belong to the total. Source: common practice, no source.",
         example: "artist_proofs(25)",
         call: |a| {
             let size = match a.is::<edition::Edition>(0) {

@@ -2,7 +2,7 @@
 
 use crate::measure::Pixels;
 use crate::script::args::{Args, Function};
-use crate::trade::file::{Checksum, ImageFile, WORK, container, upload};
+use crate::trade::file::{Checksum, ImageFile, WORK, file_format, upload};
 use crate::trade::print::Resampled;
 use crate::trade::scan::Scan;
 use crate::{Found, Message, Thing, Value};
@@ -31,7 +31,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "file",
         takes: "scan or pixels, bits, [channels]",
-        about: "An uncompressed image file: pixels × channels × bits ÷ 8, header left out; 3 channels unless told. MB and GB count in thousands (IEC 80000-13). It says whether TIFF 6.0 (2³² bytes) and JPEG (65 535 pixels a side, ITU-T T.81) can hold it. Source: IEC 80000-13, TIFF 6.0 section 2 (read), ITU-T T.81 (from memory).",
+        about: "An uncompressed image file: pixels × channels × bits ÷ 8, header left out; 3 channels by default. MB and GB count in thousands (IEC 80000-13). It says whether TIFF 6.0 (2³² bytes) and JPEG (65 535 pixels a side, ITU-T T.81) can hold it. Source: IEC 80000-13, TIFF 6.0 section 2 (read), ITU-T T.81 (from memory).",
         example: "file([21600.px, 7200.px], 16).size",
         call: |a| {
             let (width, height) = pixels_at(a, 0)?;
@@ -42,7 +42,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "upload",
         takes: "file or data, speed, [efficiency]",
-        about: "How long it takes to send a file or an amount of data: 8 bits to the byte, a megabit is a million bits. The efficiency is the share of the speed that arrives, 1 unless told. Source: arithmetic (identity).",
+        about: "How long it takes to send a file or an amount of data: 8 bits to the byte, a megabit is a million bits. The efficiency is the share of the speed that arrives, 1 by default. Source: arithmetic (identity).",
         example: "upload(933.mb, 20.mbit_s)",
         call: |a| {
             let size = match a.is::<ImageFile>(0) {
@@ -54,11 +54,11 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
-        name: "container",
+        name: "file_format",
         takes: "first bytes",
         about: "What a picture file is by its first bytes, written in hexadecimal: TIFF, BigTIFF, JPEG or PNG; a name proves nothing. Source: TIFF 6.0 section 2 (read), BigTIFF, ITU-T T.81, ISO/IEC 15948 (from memory).",
-        example: "container(\"49 49 2a 00 08 00 00 00\")",
-        call: |a| container(a.text(0, "first bytes")?),
+        example: "file_format(\"49 49 2a 00 08 00 00 00\")",
+        call: |a| file_format(a.text(0, "first bytes")?),
     },
     Function {
         name: "checksum",

@@ -49,14 +49,14 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "wood",
         takes: "species, [moisture]",
-        about: "Density of a wood: 1000 kg/m³ × specific gravity × (1 + moisture ÷ 100); the moisture in percent, 12 unless told. Source: USDA Wood Handbook (FPL-GTR-282), Table 5-3b and chapter 4.",
+        about: "Density of a wood: 1000 kg/m³ × specific gravity × (1 + moisture ÷ 100); the moisture in percent, 12 by default. Source: USDA Wood Handbook (FPL-GTR-282), Table 5-3b and chapter 4.",
         example: "wood(\"white ash\")",
         call: |a| wood::found_density(a.text(0, "species")?, number_or(a, 1, "moisture", wood::MOISTURE)?),
     },
     Function {
         name: "moulding",
         takes: "name, face, depth, [wood]",
-        about: "A stick of moulding: its face seen from the front, its depth from front to wall, and its weight from a wood by name, a density, or a weight per length; 600 kg/m³ unless told (a middling hardwood; common practice, no source). Source: arithmetic (identity).",
+        about: "A stick of moulding: its face seen from the front, its depth from front to wall, and its weight from a wood by name, a density, or a weight per length; 600 kg/m³ by default (a middling hardwood; common practice, no source). Source: arithmetic (identity).",
         example: "moulding(\"float, ash\", 0.75.inch, 2.inch, \"white ash\").per_length",
         call: |a| {
             let (face, depth) = (a.size(1, "face")?, a.size(2, "depth")?);
@@ -66,7 +66,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "float_frame",
         takes: "print or size, gap, face, board, [ledge], [setback], [wood]",
-        about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces. The face may be a moulding: then the frame is as deep as its stick, which must take board, ledge and set-back; without one it is as deep as these together. The board is a thickness or a stack, the ledge a thickness, or a moulding as wide as its face and as thick as its depth, whose weight then counts. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ unless told (common practice, no source). A gap of 1/4 to 3/8 in is usual. Source: arithmetic (identity).",
+        about: "A frame with the piece floating in it: opening = piece + 2 gaps, outside = opening + 2 faces. The face may be a moulding: then the frame is as deep as its stick, which must take board, ledge and set-back; without one it is as deep as these together. The board is a thickness or a stack, the ledge a thickness, or a moulding as wide as its face and as thick as its depth, whose weight then counts. Ledge 1/2 in, set-back 1/4 in, wood 600 kg/m³ by default (common practice, no source). A gap of 1/4 to 3/8 in is usual. Source: arithmetic (identity).",
         example: "float_frame([72.inch, 24.inch], 0.25.inch, 0.75.inch, 0.77.inch).outside",
         call: |a| {
             let (face, stick) = face_at(a, 2)?;
@@ -98,7 +98,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "rabbet_frame",
         takes: "glazing, face, lip, depth, [allowance], [wood]",
-        about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in unless told, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Where the face is a moulding the frame is as deep as its stick, which must be at least the depth asked for. Common practice, no source. Source: arithmetic (identity).",
+        about: "A frame that holds a pane: rabbet = pane + allowance (1/8 in by default, both sides together), sight = rabbet − 2 lips, outside = sight + 2 faces, the face as seen from the sight edge outwards. Where the face is a moulding the frame is as deep as its stick, which must be at least the depth asked for. Common practice, no source. Source: arithmetic (identity).",
         example: "rabbet_frame([30.inch, 40.inch], 1.inch, 0.25.inch, 1.25.inch).outside",
         call: |a| {
             let (face, stick) = face_at(a, 1)?;
@@ -122,7 +122,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "mat",
         takes: "print or size, border, [bottom], [overlap]",
-        about: "A window mat: window = image − 2 overlaps (1/8 in unless told), outside = window + borders, the bottom 1/2 in wider unless told (common practice, no source). The print must not touch the glass; board of at least four plies, pH 7 to 8.5. Source: Library of Congress, Guide to Preservation Matting and Framing.",
+        about: "A window mat: window = image − 2 overlaps (1/8 in by default), outside = window + borders, the bottom 1/2 in wider by default (common practice, no source). The print must not touch the glass; board of at least four plies, pH 7 to 8.5. Source: Library of Congress, Guide to Preservation Matting and Framing.",
         example: "mat([20.inch, 16.inch], 4.inch).outside",
         call: |a| {
             let (bottom, overlap) = (length_or(a, 2, "bottom weight", BOTTOM)?, length_or(a, 3, "overlap", OVERLAP)?);
@@ -132,8 +132,8 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "cut_list",
         takes: "stick, pieces, kerf, [trim]",
-        about: "Shares pieces out over as few sticks as it can; the saw takes the kerf after each piece, and the trim comes off one end of each stick, none unless told. It says whether fewer are proved impossible. Source: arithmetic (identity); held against published bin-packing instances.",
-        example: "cut_list(120.inch, [74.inch, 74.inch, 26.inch, 26.inch], 0.125.inch, 1.inch).left",
+        about: "Shares pieces out over as few sticks as it can; the saw takes the kerf after each piece, and the trim comes off one end of each stick, none by default. It says whether fewer are proved impossible. Source: arithmetic (identity); held against published bin-packing instances.",
+        example: "cut_list(120.inch, [74.inch, 74.inch, 26.inch, 26.inch], 0.125.inch, 1.inch).offcuts",
         call: |a| {
             let (stick, kerf) = (a.size(0, "stick")?, a.length(2, "kerf")?);
             let trim = length_or(a, 3, "trim", Length::ZERO)?;
@@ -157,7 +157,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "mat_windows",
         takes: "print or size, count, border, [between], [bottom], [overlap]",
-        about: "A mat with several windows of one size side by side: width = windows + mat between them + two borders; 2 in between, bottom 1/2 in wider and overlap 1/8 in unless told (common practice, no source). Source for plies and pH: Library of Congress, Guide to Preservation Matting and Framing.",
+        about: "A mat with several windows of one size side by side: width = windows + mat between them + two borders; 2 in between, bottom 1/2 in wider and overlap 1/8 in by default (common practice, no source). Source for plies and pH: Library of Congress, Guide to Preservation Matting and Framing.",
         example: "mat_windows([12.inch, 16.inch], 3, 4.inch).outside",
         call: |a| {
             let (bottom, overlap) = (length_or(a, 4, "bottom weight", BOTTOM)?, length_or(a, 5, "overlap", OVERLAP)?);
@@ -169,7 +169,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "moulding_to_buy",
         takes: "inside, face, [kerf], [waste]",
-        about: "Moulding to buy for one frame: 2 × (width + height) inside + 8 × face for the mitres + four kerfs, and a share more for waste, none unless told; the inside is the well of a float frame or the rabbet of another. Source: arithmetic (identity); 8 faces are common practice, no source.",
+        about: "Moulding to buy for one frame: 2 × (width + height) inside + 8 × face for the mitres + four kerfs, and a share more for waste, none by default; the inside is the well of a float frame or the rabbet of another. Source: arithmetic (identity); 8 faces are common practice, no source.",
         example: "moulding_to_buy([72.inch, 24.inch], 0.75.inch, 0.125.inch, 0.1)",
         call: |a| {
             let (face, _) = face_at(a, 1)?;

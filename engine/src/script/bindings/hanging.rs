@@ -10,7 +10,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "rating",
         takes: "weight, hooks, [factor]",
-        about: "What each of so many evenly loaded hooks must be rated for: weight ÷ hooks × factor, 4 unless told (common practice, no source). Use rated hardware, fixed into structure. Source: common practice, no source.",
+        about: "What each of so many evenly loaded hooks must be rated for: weight ÷ hooks × factor, 4 by default (common practice, no source). Use rated hardware, fixed into structure. Source: common practice, no source.",
         example: "rating(28.lb, 2)",
         call: |a| hanging::rating(a.mass(0, "weight")?, a.count(1, "hooks")?, number_or(a, 2, "factor", FACTOR)?),
     },
@@ -18,7 +18,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
         name: "hang_two_hooks",
         takes: "weight, a, b, [factor]",
         about: "What two hooks carry that stand a to one side and b to the other of the middle of the weight: W × b ÷ (a + b) and W × a ÷ (a + b), and the rating each must have. Source: balance of moments.",
-        example: "hang_two_hooks(24.lb, 20.inch, 28.inch).r1",
+        example: "hang_two_hooks(24.lb, 20.inch, 28.inch).first_load",
         call: |a| {
             let (first, second) = (a.length(1, "distance a")?, a.length(2, "distance b")?);
             Ok(Found::stated(Thing::new(TwoHooks::new(

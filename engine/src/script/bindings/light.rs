@@ -9,7 +9,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "illuminance",
         takes: "candela, distance or lamp, [angle]",
-        about: "Light on the wall from one lamp: candela, a plain number, times the cosine of the angle from straight on (0° unless told), divided by the square of the distance; a `lamp` brings its own distance and angle. Source: inverse-square law.",
+        about: "Light on the wall from one lamp: candela, a plain number, times the cosine of the angle from straight on (0° by default), divided by the square of the distance; a `lamp` brings its own distance and angle. Source: inverse-square law.",
         example: "illuminance(900, 1500.mm)",
         call: |a| {
             if let Some(lamp) = a.is::<Lamp>(1) {
@@ -48,7 +48,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "lamp_offset",
         takes: "lamp_height, centre, [angle]",
-        about: "How far from the wall a lamp hangs that is aimed at the middle of a print: (lamp − centre) × tan(angle from the vertical), 30° unless told (common practice, no source). Source: geometry (identity).",
+        about: "How far from the wall a lamp hangs that is aimed at the middle of a print: (lamp − centre) × tan(angle from the vertical), 30° by default (common practice, no source). Source: geometry (identity).",
         example: "lamp_offset(108.inch, 58.inch)",
         call: |a| {
             let angle = if a.has(2) { a.angle(2, "angle")? } else { AIM };
@@ -58,7 +58,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "lamp",
         takes: "lamp_height, centre, [aim]",
-        about: "A lamp aimed at the middle of a print by that angle from the vertical, 30° unless told: how far from the wall it hangs, how far its light goes, and at which angle from straight on it falls; `illuminance` and `lamps` take it. Source: geometry (identity); the 30° in Interior Lighting for Designers, p. 239 (read).",
+        about: "A lamp aimed at the middle of a print by that angle from the vertical, 30° by default: how far from the wall it hangs, how far its light goes, and at which angle from straight on it falls; `illuminance` and `lamps` take it. Source: geometry (identity); the 30° in Interior Lighting for Designers, p. 239 (read).",
         example: "illuminance(900, lamp(108.inch, 58.inch))",
         call: |a| {
             let aim = if a.has(2) { a.angle(2, "aim")? } else { AIM };
@@ -69,7 +69,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "lamps",
         takes: "print or size, lamp, count, [candela], [beam]",
-        about: "So many like lamps in a row over a print: how far apart, how many it takes that none hangs farther from the next than from the wall, and how evenly they light the print. 1000 candela each and alike every way unless told; the beam is the full angle at which half is left. Source: inverse-square law; spacing and aim in Interior Lighting for Designers, p. 239 (read).",
+        about: "So many like lamps in a row over a print: how far apart, how many it takes that none hangs farther from the next than from the wall, and how evenly they light the print. 1000 candela each and alike every way by default; the beam is the full angle at which half is left. Source: inverse-square law; spacing and aim in Interior Lighting for Designers, p. 239 (read).",
         example: "lamps([90.inch, 30.inch], lamp(108.inch, 58.inch), 3, 1000, 60.deg).least_over_mean",
         call: |a| {
             let lamp = a.thing::<Lamp>(1, "lamp", "a lamp", "lamp(108.inch, 58.inch)")?;

@@ -26,6 +26,7 @@ use rust_decimal::Decimal;
 
 use super::args::{Args, Function};
 use crate::measure::{Calendar, Day, Length, Money};
+use crate::syntax::former;
 use crate::trade::film::{Crop, Film};
 use crate::trade::frame::{FloatFrame, RabbetFrame};
 use crate::{Message, Value};
@@ -56,12 +57,18 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
     SUBJECTS.iter().flat_map(|(_, functions)| *functions)
 }
 
-/// The name as the reference has it, when it is a function or a statement of ours.
+/// The function of that name, or of a name it had before.
+pub fn named(name: &str) -> Option<&'static Function> {
+    let now = former::function(name);
+    all().find(|one| one.name == now)
+}
+
+/// The name as the reference has it, when it is a function or a statement of ours, or was one under that name.
 pub(crate) fn listed(name: &str) -> Option<&'static str> {
     static NAMES: LazyLock<HashSet<&'static str, RandomState>> = LazyLock::new(|| {
         all().map(|one| one.name).chain(super::statements::STATEMENTS.iter().map(|(name, ..)| *name)).collect()
     });
-    NAMES.get(name).copied()
+    NAMES.get(former::function(name)).copied()
 }
 
 /// Whether the language has a function of that name for plain numbers, which this one stands in for.

@@ -56,7 +56,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "compare_glazing",
         takes: "size, [glass], [acrylic]",
-        about: "What float glass, acrylic and a laminate film over one size weigh; glass and acrylic 3 mm thick unless told. Source: EN 572-1 for glass (read), ISO 7823-1 for acrylic (from memory); reflection by Fresnel's formula (read).",
+        about: "What float glass, acrylic and a laminate film over one size weigh; glass and acrylic 3 mm thick by default. Source: EN 572-1 for glass (read), ISO 7823-1 for acrylic (from memory); reflection by Fresnel's formula (read).",
         example: "compare_glazing([24.inch, 72.inch]).glass",
         call: |a| {
             let usual = Length::mm(3.0);
@@ -85,7 +85,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "boards_for",
         takes: "piece or size, count, stock, [kerf]",
-        about: "How many boards to order for so many equal blanks: what comes out of one board, in rows, turned where that gives more, the saw taking the kerf between two, none unless told. Source: arithmetic (identity).",
+        about: "How many boards to order for so many equal blanks: what comes out of one board, in rows, turned where that gives more, the saw taking the kerf between two, none by default. Source: arithmetic (identity).",
         example: "boards_for([30.inch, 40.inch], 5, [96.inch, 48.inch], 0.125.inch).boards",
         call: |a| {
             let kerf = length_or(a, 3, "kerf", Length::ZERO)?;

@@ -106,10 +106,6 @@ fn largest(a: &Args<'_>) -> Result<Found, Message> {
     finite(a, |a| extreme(a, Ordering::Less, "the larger of {} and {}"))
 }
 
-const UP: &str = "A plain number to the whole number above, money to the cent above, or any value to a step of its own kind above. Source: arithmetic (identity).";
-const SMALLER: &str = "The smaller of two values of one kind, or the smallest of a list: numbers, lengths, weights, money, dates. Source: arithmetic (identity).";
-const LARGER: &str = "The larger of two values of one kind, or the largest of a list: numbers, lengths, weights, money, dates. Source: arithmetic (identity).";
-
 pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "round",
@@ -128,15 +124,8 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "ceiling",
         takes: "value, [step]",
-        about: UP,
-        example: "ceiling(4.2)",
-        call: |a| finite(a, |a| rounded(a, Rounding::Up)),
-    },
-    Function {
-        name: "ceil",
-        takes: "value, [step]",
-        about: UP,
-        example: "ceil(29.87.inch, 0.5.inch)",
+        about: "A plain number to the whole number above, money to the cent above, or any value to a step of its own kind above. Source: arithmetic (identity).",
+        example: "ceiling(29.87.inch, 0.5.inch)",
         call: |a| finite(a, |a| rounded(a, Rounding::Up)),
     },
     Function {
@@ -181,26 +170,18 @@ pub(super) static FUNCTIONS: &[Function] = &[
             Ok(Found::stated(near as i64))
         },
     },
-    Function { name: "min", takes: "value, [value]", about: SMALLER, example: "min(63.inch, 5.ft)", call: smallest },
     Function {
-        name: "max",
+        name: "min",
         takes: "value, [value]",
-        about: LARGER,
-        example: "max([18.lb, 9.kg, 300.oz])",
-        call: largest,
-    },
-    Function {
-        name: "smaller",
-        takes: "value, [value]",
-        about: SMALLER,
-        example: "smaller(40.usd, 45.usd)",
+        about: "The smaller of two values of one kind, or the smallest of a list: numbers, lengths, weights, money, dates. Source: arithmetic (identity).",
+        example: "min(63.inch, 5.ft)",
         call: smallest,
     },
     Function {
-        name: "larger",
+        name: "max",
         takes: "value, [value]",
-        about: LARGER,
-        example: "larger(40.usd, 45.usd)",
+        about: "The larger of two values of one kind, or the largest of a list: numbers, lengths, weights, money, dates. Source: arithmetic (identity).",
+        example: "max([18.lb, 9.kg, 300.oz])",
         call: largest,
     },
 ];

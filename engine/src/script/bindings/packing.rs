@@ -53,7 +53,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "lift",
         takes: "load, reach, height, travel, [twist], [per_minute], [time], [hold]",
-        about: "The weight one person should lift at most: 51 lb times six multipliers for reach from the ankles, height of the hands, travel, twist (0° unless told), lifts a minute (0.2), time (1 hour) and hold (\"fair\"). A guide, not a legal limit. Source: Revised NIOSH Lifting Equation, DHHS (NIOSH) 94-110.",
+        about: "The weight one person should lift at most: 51 lb times six multipliers for reach from the ankles, height of the hands, travel, twist (0° by default), lifts a minute (0.2), time (1 hour) and hold (\"fair\"). A guide, not a legal limit. Source: Revised NIOSH Lifting Equation, DHHS (NIOSH) 94-110.",
         example: "lift(35.lb, 15.inch, 27.inch, 17.inch, 0.deg, 0.2, 1.hours, \"poor\").limit",
         call: |a| {
             let height = a.length(2, "height of the hands")?;
@@ -74,7 +74,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "crate_for",
         takes: "piece, depth, padding, [wall]",
-        about: "A crate round a piece with padding on all six sides and walls of plywood, 1/2 in unless told (common practice, no source). Source: arithmetic (identity).",
+        about: "A crate round a piece with padding on all six sides and walls of plywood, 1/2 in by default (common practice, no source). Source: arithmetic (identity).",
         example: "crate_for([74.inch, 26.inch], 2.inch, 2.inch).outside",
         call: |a| {
             let (width, height) = size_at(a, 0, "piece")?;
@@ -114,7 +114,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "passes_door",
         takes: "panel, thickness, [door]",
-        about: "Whether a panel goes through a door of that clear width and height, 32 × 80 in unless told (least of the 2010 ADA Standards 404.2.3, from memory), carried on edge, upright or tilted. Bare geometry: handles and hands take room. Source: Carver, American Mathematical Monthly 64 (1957).",
+        about: "Whether a panel goes through a door of that clear width and height, 32 × 80 in by default (least of the 2010 ADA Standards 404.2.3, from memory), carried on edge, upright or tilted. Bare geometry: handles and hands take room. Source: Carver, American Mathematical Monthly 64 (1957).",
         example: "passes_door([84.inch, 120.inch], 2.inch, [32.inch, 80.inch]).passes",
         call: |a| {
             let door = if a.has(2) { size_at(a, 2, "door")? } else { (DOOR, DOOR_HEIGHT) };
@@ -122,10 +122,10 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
-        name: "passes_corner",
+        name: "longest_round_corner",
         takes: "thickness, corridor, [second_corridor]",
-        about: "The longest piece of that thickness that is carried level round a corner between two corridors, the second as wide as the first unless told. Bare geometry. Source: ladder round a corner, with thickness (identity).",
-        example: "passes_corner(4.inch, 36.inch)",
+        about: "The longest piece of that thickness that is carried level round a corner between two corridors, the second as wide as the first by default. Bare geometry. Source: ladder round a corner, with thickness (identity).",
+        example: "longest_round_corner(4.inch, 36.inch)",
         call: |a| {
             let first = a.size(1, "corridor")?;
             longest_round_corner(a.size(0, "thickness")?, first, length_or(a, 2, "second corridor", first)?)
@@ -141,7 +141,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "passes_car",
         takes: "panel, thickness, car, door, [place], [hall], [jamb]",
-        about: "Whether a panel can be brought into a lift car, upright on edge or on end, until the door closes behind it: places and turns are swept, and only a motion that was found is a yes. The car by inside width, depth and height, the door by clear width and height, and its place: \"side\", \"middle\", or how far from the left wall; in the middle unless told, which `assumed` says. The hall before it is open and the jamb 3 in unless told. What fits inside may not get in: `fits_inside` and `longest_on_floor` are bare geometry of the car, and `tipped` says whether it lies there on one corner. Source: cell decomposition of positions and turns (own sweep, held against closed forms); Carver 1957 for what fits.",
+        about: "Whether a panel can be brought into a lift car, upright on edge or on end, until the door closes behind it: places and turns are swept, and only a motion that was found is a yes. The car by inside width, depth and height, the door by clear width and height, and its place: \"side\", \"middle\", or how far from the left wall; in the middle by default, which `assumed` says. The hall before it is open and the jamb 3 in by default. What fits inside may not get in: `fits_inside` and `longest_on_floor` are bare geometry of the car, and `tipped` says whether it lies there on one corner. Source: cell decomposition of positions and turns (own sweep, held against closed forms); Carver 1957 for what fits.",
         example: "passes_car([84.inch, 48.inch], 4.inch, [51.inch, 80.inch, 90.inch], [36.inch, 84.inch]).passes",
         call: |a| {
             let door_from = match a.values.get(4) {
@@ -173,7 +173,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "passes_side_door",
         takes: "length, thickness, corridor, door, [wall], [room]",
-        about: "Whether a piece carried level on edge gets from a corridor through a door in its side into a room: places and turns are swept, and only a motion that was found is a yes. The wall is 5 in thick and the room 120 in deep unless told (common practice, no source). Source: cell decomposition of positions and turns (own sweep, held against closed forms).",
+        about: "Whether a piece carried level on edge gets from a corridor through a door in its side into a room: places and turns are swept, and only a motion that was found is a yes. The wall is 5 in thick and the room 120 in deep by default (common practice, no source). Source: cell decomposition of positions and turns (own sweep, held against closed forms).",
         example: "passes_side_door(60.inch, 3.inch, 44.inch, 36.inch).passes",
         call: |a| {
             let wall = length_or(a, 4, "thickness of the wall", Length::inch(5.0))?;
@@ -185,7 +185,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "passes_landing",
         takes: "length, thickness, flight, landing, [well]",
-        about: "Whether a piece carried level on edge gets from one flight of stairs to the other beside it over a half landing, the flights so wide, the landing so deep, the well between them 4 in unless told (common practice, no source): places and turns are swept, and only a motion that was found is a yes. Along the pitch a longer piece may pass. Source: cell decomposition of positions and turns (own sweep).",
+        about: "Whether a piece carried level on edge gets from one flight of stairs to the other beside it over a half landing, the flights so wide, the landing so deep, the well between them 4 in by default (common practice, no source): places and turns are swept, and only a motion that was found is a yes. Along the pitch a longer piece may pass. Source: cell decomposition of positions and turns (own sweep).",
         example: "passes_landing(60.inch, 4.inch, 36.inch, 42.inch).passes",
         call: |a| {
             let well = length_or(a, 4, "well", Length::inch(4.0))?;
@@ -227,7 +227,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "tube_for",
         takes: "print or size, [core], [padding], [ends]",
-        about: "A round tube for a print rolled along its longer side: a core of 6 in, 3/4 in of wrapping and wall all round and 2 in at each end unless told (common practice, no source). Carriers measure the girth round it. It stands wherever a parcel does. Source for the girth: the price calculator of the US postal service (read).",
+        about: "A round tube for a print rolled along its longer side: a core of 6 in, 3/4 in of wrapping and wall all round and 2 in at each end by default (common practice, no source). Carriers measure the girth round it. It stands wherever a parcel does. Source for the girth: the price calculator of the US postal service (read).",
         example: "tube_for([40.inch, 30.inch]).length_and_girth",
         call: |a| {
             let core = if a.has(1) { a.size(1, "core")? } else { CORE };

@@ -26,7 +26,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "roll",
         takes: "width, [side_margin], [gap], [end_margin]",
-        about: "A roll of paper with a margin along each edge, a gap between prints and a margin at each end, each 1/2 in unless told (common practice, no source). Source: common practice, no source.",
+        about: "A roll of paper with a margin along each edge, a gap between prints and a margin at each end, each 1/2 in by default (common practice, no source). Source: common practice, no source.",
         example: "roll(50.inch).printable",
         call: |a| {
             let roll = Roll::new(
@@ -84,7 +84,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "roll_for",
         takes: "width, process, [margin]",
-        about: "The narrowest usual roll that takes a print of that width between its side margins, 1/2 in each unless told. Source: common practice, no source.",
+        about: "The narrowest usual roll that takes a print of that width between its side margins, 1/2 in each by default. Source: common practice, no source.",
         example: "roll_for(30.5.inch, \"chromogenic\")",
         call: |a| narrowest(a.size(0, "width")?, a.text(1, "process")?, length_or(a, 2, "margin", MARGIN)?),
     },

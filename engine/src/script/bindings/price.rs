@@ -192,7 +192,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "net_after",
         takes: "price, discount, commission, [who]",
-        about: "What is left to the artist of a price after a discount and the gallery's commission. Who bears the discount is a matter of agreement: \"both\" unless told (commission of the lower price), the \"artist\" alone (commission of the full price), or the \"gallery\" alone. Source: arithmetic (identity); the three ways are common practice, no source.",
+        about: "What is left to the artist of a price after a discount and the gallery's commission. Who bears the discount is a matter of agreement: \"both\" by default (commission of the lower price), the \"artist\" alone (commission of the full price), or the \"gallery\" alone. Source: arithmetic (identity); the three ways are common practice, no source.",
         example: "net_after(4850.usd, 0.1, 0.5, \"both\")",
         call: |a| {
             let (off, commission) = (exactly(a, 1, "discount")?, exactly(a, 2, "commission")?);
@@ -200,14 +200,14 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
-        name: "charge",
+        name: "quantity_price",
         takes: "quantity, breaks, [least charge]",
         about: "What a shop charges by the quantity: the price of the last break reached, times the quantity, and no less than the least charge. Each break is a quantity and the price of each from there on. Source: arithmetic (identity); the breaks are the shop's own.",
-        example: "charge(6, [[1, 48.usd], [5, 42.usd], [10, 38.usd]], 95.usd)",
+        example: "quantity_price(6, [[1, 48.usd], [5, 42.usd], [10, 38.usd]], 95.usd)",
         call: |a| {
             let Some(Value::List(all)) = a.values.get(1) else { return Err(a.wrong(1, "breaks", BREAKS.0, BREAKS.1)) };
             let breaks = all.iter().map(|one| price_break(a, one)).collect::<Result<Vec<_>, _>>()?;
-            price::charge(exactly(a, 0, "quantity")?, &breaks, money_or_none(a, 2, "least charge")?)
+            price::quantity_price(exactly(a, 0, "quantity")?, &breaks, money_or_none(a, 2, "least charge")?)
         },
     },
     Function {

@@ -2,7 +2,7 @@
 
 use super::{film_at, length_or, number_or, size_at};
 use crate::script::args::{Args, Function};
-use crate::trade::print::{Print, Resampled, VIEWED_FROM_DIAGONALS, largest, trimmed, viewed_from, with_border};
+use crate::trade::print::{Print, Resampled, VIEWED_FROM_DIAGONALS, largest_print, trimmed, viewed_from, with_border};
 use crate::trade::proof_sheet::{GAP, ProofSheet, Strips};
 use crate::trade::scan::Scan;
 use crate::{Found, Message, Thing};
@@ -30,11 +30,11 @@ pub(super) static FUNCTIONS: &[Function] = &[
         },
     },
     Function {
-        name: "largest",
+        name: "largest_print",
         takes: "scan, resolution",
         about: "The largest width a scan gives at so many pixels to the inch that its lens saw, without resampling. Source: arithmetic (identity).",
-        example: "largest(scan(film(\"6x17\"), 4000.ppi), 300.ppi)",
-        call: |a| largest(a.thing::<Scan>(0, "scan", SCAN.0, SCAN.1)?, a.resolution(1, "resolution")?),
+        example: "largest_print(scan(film(\"6x17\"), 4000.ppi), 300.ppi)",
+        call: |a| largest_print(a.thing::<Scan>(0, "scan", SCAN.0, SCAN.1)?, a.resolution(1, "resolution")?),
     },
     Function {
         name: "resample",
@@ -77,7 +77,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "viewing_distance",
         takes: "print or size, [diagonals]",
-        about: "How far away a print of that size is looked at: 1.5 diagonals unless told. Source: common practice (1.5 to 2 diagonals), no source.",
+        about: "How far away a print of that size is looked at: 1.5 diagonals by default. Source: common practice (1.5 to 2 diagonals), no source.",
         example: "viewing_distance([72.inch, 24.inch])",
         call: |a| {
             let (width, height) = size_at(a, 0, "size")?;
@@ -97,7 +97,7 @@ pub(super) static FUNCTIONS: &[Function] = &[
     Function {
         name: "proof_sheet",
         takes: "print or size, sheet, strips, strip, [gap]",
-        about: "One sheet that proves a print: so many strips of it at full scale in rows, and above them the whole picture as large as there is room; 1/2 in between and around unless told. Source: arithmetic (identity); to prove both on one sheet is common practice, no source.",
+        about: "One sheet that proves a print: so many strips of it at full scale in rows, and above them the whole picture as large as there is room; 1/2 in between and around by default. Source: arithmetic (identity); to prove both on one sheet is common practice, no source.",
         example: "proof_sheet([72.inch, 24.inch], [24.inch, 20.inch], 3, [7.inch, 8.inch]).picture",
         call: |a| {
             let strips = Strips { count: a.count(2, "number of strips")?, size: size_at(a, 3, "strip")? };

@@ -45,10 +45,10 @@ pub(super) static FUNCTIONS: &[Function] = &[
         call: |a| scan::needed(film_at(a, 0)?, a.size(1, "width")?, a.resolution(2, "resolution")?),
     },
     Function {
-        name: "scan_machine",
+        name: "flatbed_or_drum",
         takes: "resolution, [flatbed]",
-        about: "Whether a flatbed will do for a scan of that resolution, or a drum is asked for; the flatbed's lens resolves 2400 ppi unless told. A saying of the trade and no law: dense film, curled film and fine grain ask for a drum sooner. Source: common practice, no source.",
-        example: "scan_machine(3200.ppi)",
+        about: "Whether a flatbed will do for a scan of that resolution, or a drum is asked for; the flatbed's lens resolves 2400 ppi by default. A saying of the trade and no law: dense film, curled film and fine grain ask for a drum sooner. Source: common practice, no source.",
+        example: "flatbed_or_drum(3200.ppi)",
         call: |a| {
             let flatbed = if a.has(1) { a.resolution(1, "resolution of the flatbed")? } else { scan::FLATBED };
             scan::machine(a.resolution(0, "resolution")?, flatbed)

@@ -76,11 +76,11 @@ pub(super) static FUNCTIONS: &[Function] = &[
         call: |a| plan_at(a)?.latest(a.text(1, "step")?),
     },
     Function {
-        name: "back_from",
+        name: "start_by",
         takes: "day, days, [holidays]",
         about: "The day to begin so that so many working days are done before a day, such as an opening; weekends and the holidays given are not worked. Source: counting (identity).",
-        example: "back_from(date(\"2027-02-01\"), 10.days, holidays(2027))",
-        call: |a| schedule::back_from(day_at(a, 0, "day")?, day_count(a, 1, "number of days")?, &calendar_at(a, 2)?),
+        example: "start_by(date(\"2027-02-01\"), 10.days, holidays(2027))",
+        call: |a| schedule::start_by(day_at(a, 0, "day")?, day_count(a, 1, "number of days")?, &calendar_at(a, 2)?),
     },
     Function {
         name: "count_working_days",

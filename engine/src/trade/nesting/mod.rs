@@ -57,8 +57,11 @@ impl Nest {
             above_zero("width of a print", width)?;
             above_zero("height of a print", height)?;
             let narrowest = if may_turn { width.min(height) } else { width };
-            let piece =
-                Piece { width: nanometres(width)? + gap, height: nanometres(height)? + gap, size: (width, height) };
+            let piece = GappedPrint {
+                width: nanometres(width)? + gap,
+                height: nanometres(height)? + gap,
+                size: (width, height),
+            };
             if nanometres(narrowest)? + gap > room {
                 return Err(Message::new(
                     format!(
@@ -72,7 +75,7 @@ impl Nest {
             pieces.push(piece);
         }
         let (laid, least, proved) = best(&pieces, room, may_turn);
-        let placed = laid.spots.iter().map(Spot::placed).collect();
+        let placed = laid.spots.iter().map(PlacedPrint::placed).collect();
         Ok(Self { roll: roll.clone(), placed, least: micro(least - gap), proved })
     }
 
@@ -139,13 +142,13 @@ thing!(Nest, "a nested roll", |nest| vec![
 
 /// A print and the gap after it, in nanometres.
 #[derive(Clone, Copy, Debug)]
-struct Piece {
+struct GappedPrint {
     width: i64,
     height: i64,
     size: (Length, Length),
 }
 
-impl Piece {
+impl GappedPrint {
     fn turned(self) -> Self {
         Self { width: self.height, height: self.width, size: (self.size.1, self.size.0) }
     }
@@ -153,13 +156,13 @@ impl Piece {
 
 /// Where a print lies, in nanometres from the left margin and from the end margin.
 #[derive(Clone, Copy, Debug)]
-struct Spot {
+struct PlacedPrint {
     x: i64,
     y: i64,
-    piece: Piece,
+    piece: GappedPrint,
 }
 
-impl Spot {
+impl PlacedPrint {
     fn placed(&self) -> Placed {
         let (width, height) = self.piece.size;
         Placed { across: micro(self.x), along: micro(self.y), width, height }
@@ -170,24 +173,24 @@ impl Spot {
 #[derive(Clone, Debug)]
 struct Laid {
     end: i64,
-    spots: Vec<Spot>,
+    spots: Vec<PlacedPrint>,
 }
 
 /// No layout ends before this: the area over the width, the highest print that cannot lie lower, and the prints too wide
 /// to lie side by side one after another.
-fn least(pieces: &[Piece], room: i64, may_turn: bool) -> i64 {
+fn least(pieces: &[GappedPrint], room: i64, may_turn: bool) -> i64 {
     let area: i128 = pieces.iter().map(|one| i128::from(one.width) * i128::from(one.height)).sum();
     let area = i64::try_from(area / i128::from(room.max(1))).unwrap_or(i64::MAX);
-    let lowest = |one: &Piece| {
+    let lowest = |one: &GappedPrint| {
         if may_turn && one.height <= room { one.width.min(one.height) } else { one.height }
     };
-    let widest = |one: &Piece| if may_turn && one.height <= room { one.width.min(one.height) } else { one.width };
+    let widest = |one: &GappedPrint| if may_turn && one.height <= room { one.width.min(one.height) } else { one.width };
     let alone: i64 = pieces.iter().filter(|one| widest(one) > room / 2).map(lowest).sum();
     pieces.iter().map(lowest).max().unwrap_or(0).max(alone).max(area)
 }
 
 /// The shortest of many layouts, and whether none can be shorter.
-fn best(pieces: &[Piece], room: i64, may_turn: bool) -> (Laid, i64, bool) {
+fn best(pieces: &[GappedPrint], room: i64, may_turn: bool) -> (Laid, i64, bool) {
     let least = least(pieces, room, may_turn);
     let mut best = skyline::rows(pieces, room, may_turn);
     let mut keep = |laid: Laid| {

@@ -5,7 +5,7 @@
 
 use std::collections::HashSet;
 
-use super::{Laid, Piece, Spot};
+use super::{GappedPrint, Laid, PlacedPrint};
 
 /// Prints that are looked through at most.
 pub(super) const FEW: usize = 6;
@@ -13,18 +13,33 @@ pub(super) const FEW: usize = 6;
 const LOOKS: usize = 3_000;
 
 /// A shorter layout than `best`, if there is one, and whether none can be shorter than what is then the best.
-pub(super) fn shortest(pieces: &[Piece], room: i64, may_turn: bool, best: i64, least: i64) -> (Option<Laid>, bool) {
+pub(super) fn shortest(
+    pieces: &[GappedPrint],
+    room: i64,
+    may_turn: bool,
+    best: i64,
+    least: i64,
+) -> (Option<Laid>, bool) {
     if pieces.len() > FEW {
         return (None, false);
     }
-    let mut search =
-        Search { pieces, room, may_turn, best, least, found: None, seen: HashSet::new(), left: LOOKS, done: true };
+    let mut search = LayoutSearch {
+        pieces,
+        room,
+        may_turn,
+        best,
+        least,
+        found: None,
+        seen: HashSet::new(),
+        left: LOOKS,
+        done: true,
+    };
     search.place(&mut Vec::with_capacity(pieces.len()), 0);
     (search.found, search.done)
 }
 
-struct Search<'a> {
-    pieces: &'a [Piece],
+struct LayoutSearch<'a> {
+    pieces: &'a [GappedPrint],
     room: i64,
     may_turn: bool,
     best: i64,
@@ -36,9 +51,9 @@ struct Search<'a> {
     done: bool,
 }
 
-impl Search<'_> {
+impl LayoutSearch<'_> {
     /// `used` has a bit for each print laid.
-    fn place(&mut self, spots: &mut Vec<Spot>, used: u32) {
+    fn place(&mut self, spots: &mut Vec<PlacedPrint>, used: u32) {
         if self.best <= self.least {
             return;
         }
@@ -66,7 +81,7 @@ impl Search<'_> {
                         self.done = false;
                         return;
                     }
-                    spots.push(Spot { x, y, piece });
+                    spots.push(PlacedPrint { x, y, piece });
                     let mut key: Vec<_> =
                         spots.iter().map(|one| (one.x, one.y, one.piece.width, one.piece.height)).collect();
                     key.sort_unstable();
@@ -82,7 +97,7 @@ impl Search<'_> {
 
     /// Where a print lies on the paper, short of the best layout, clear of the others and against something to its left
     /// and before it.
-    fn places(&self, spots: &[Spot], piece: Piece) -> Vec<(i64, i64)> {
+    fn places(&self, spots: &[PlacedPrint], piece: GappedPrint) -> Vec<(i64, i64)> {
         let apart =
             |from: i64, size: i64, other: i64, other_size: i64| from + size <= other || other + other_size <= from;
         let mut out = Vec::new();
@@ -94,8 +109,8 @@ impl Search<'_> {
                 if y + piece.height >= self.best || out.contains(&(x, y)) {
                     continue;
                 }
-                let beside = |one: &Spot| !apart(y, piece.height, one.y, one.piece.height);
-                let before = |one: &Spot| !apart(x, piece.width, one.x, one.piece.width);
+                let beside = |one: &PlacedPrint| !apart(y, piece.height, one.y, one.piece.height);
+                let before = |one: &PlacedPrint| !apart(x, piece.width, one.x, one.piece.width);
                 let clear = !spots.iter().any(|one| beside(one) && before(one));
                 let left = x == 0 || spots.iter().any(|one| one.x + one.piece.width == x && beside(one));
                 let below = y == 0 || spots.iter().any(|one| one.y + one.piece.height == y && before(one));

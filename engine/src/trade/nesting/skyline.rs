@@ -1,6 +1,6 @@
 //! Laying prints one by one at the lowest free place.
 
-use super::{Laid, Piece, Spot};
+use super::{GappedPrint, Laid, PlacedPrint};
 
 /// Which of the prints that fit a place goes there.
 #[derive(Clone, Copy, Debug)]
@@ -29,8 +29,8 @@ struct Level {
 struct Skyline(Vec<Level>);
 
 /// Lays all prints; `beside_tall` puts each beside the higher neighbour instead of to the left.
-pub(super) fn lay(pieces: &[Piece], room: i64, may_turn: bool, prefer: Prefer, beside_tall: bool) -> Laid {
-    let mut left: Vec<(usize, Piece)> = pieces.iter().copied().enumerate().collect();
+pub(super) fn lay(pieces: &[GappedPrint], room: i64, may_turn: bool, prefer: Prefer, beside_tall: bool) -> Laid {
+    let mut left: Vec<(usize, GappedPrint)> = pieces.iter().copied().enumerate().collect();
     let mut sky = Skyline(vec![Level { from: 0, width: room, height: 0 }]);
     let mut laid = Laid { end: 0, spots: Vec::with_capacity(left.len()) };
     while !left.is_empty() {
@@ -50,7 +50,7 @@ pub(super) fn lay(pieces: &[Piece], room: i64, may_turn: bool, prefer: Prefer, b
         left.remove(place);
         let right = beside_tall && sky.side(at, 1) > sky.side(at, -1);
         let from = if right { level.from + level.width - piece.width } else { level.from };
-        laid.spots.push(Spot { x: from, y: level.height, piece });
+        laid.spots.push(PlacedPrint { x: from, y: level.height, piece });
         laid.end = laid.end.max(level.height + piece.height);
         sky.put(at, from, piece);
     }
@@ -61,8 +61,8 @@ pub(super) fn lay(pieces: &[Piece], room: i64, may_turn: bool, prefer: Prefer, b
 ///
 /// No such layout is longer than twice the area over the width and the highest print besides. Source: Coffman, Garey,
 /// Johnson and Tarjan, SIAM Journal on Computing 9 (1980) (next-fit decreasing height; from memory).
-pub(super) fn rows(pieces: &[Piece], room: i64, may_turn: bool) -> Laid {
-    let lying = |piece: &Piece| {
+pub(super) fn rows(pieces: &[GappedPrint], room: i64, may_turn: bool) -> Laid {
+    let lying = |piece: &GappedPrint| {
         let turned = piece.turned();
         if may_turn && turned.height < piece.height && turned.width <= room || piece.width > room {
             turned
@@ -70,7 +70,7 @@ pub(super) fn rows(pieces: &[Piece], room: i64, may_turn: bool) -> Laid {
             *piece
         }
     };
-    let mut all: Vec<Piece> = pieces.iter().map(lying).collect();
+    let mut all: Vec<GappedPrint> = pieces.iter().map(lying).collect();
     all.sort_by_key(|piece| std::cmp::Reverse((piece.height, piece.width)));
     let mut laid = Laid { end: 0, spots: Vec::with_capacity(all.len()) };
     let (mut x, mut y) = (0, 0);
@@ -78,7 +78,7 @@ pub(super) fn rows(pieces: &[Piece], room: i64, may_turn: bool) -> Laid {
         if x + piece.width > room {
             (x, y) = (0, laid.end);
         }
-        laid.spots.push(Spot { x, y, piece });
+        laid.spots.push(PlacedPrint { x, y, piece });
         laid.end = laid.end.max(y + piece.height);
         x += piece.width;
     }
@@ -86,7 +86,7 @@ pub(super) fn rows(pieces: &[Piece], room: i64, may_turn: bool) -> Laid {
 }
 
 impl Skyline {
-    fn score(&self, at: usize, level: Level, piece: Piece, number: usize, prefer: Prefer) -> (i64, i64, i64) {
+    fn score(&self, at: usize, level: Level, piece: GappedPrint, number: usize, prefer: Prefer) -> (i64, i64, i64) {
         let (width, height) = (piece.width, piece.height);
         let just = || {
             let fills = i64::from(width == level.width);
@@ -120,7 +120,7 @@ impl Skyline {
         self.merge();
     }
 
-    fn put(&mut self, at: usize, from: i64, piece: Piece) {
+    fn put(&mut self, at: usize, from: i64, piece: GappedPrint) {
         let Some(level) = self.0.get(at).copied() else { return };
         let end = from + piece.width;
         let parts = [

@@ -1,6 +1,9 @@
 //! The check cases: each an ask as a photographer writes it, what it must come to, and where that comes from.
 //!
-//! One file a subject in `engine/tests/cases`. A case has an `id`, an `ask`, perhaps `workings` before it, a `head` and a
+//! Each case is a test of its own, called after its file, its id and the functions it calls: `cargo test --workspace tube` runs those
+//! that name a tube. One that fails names its file and line.
+//!
+//! One file a subject, called like the file of its functions in `script/bindings`. A case has an `id`, an `ask`, perhaps `workings` before it, a `head` and a
 //! `ledger`, and a `source`: what it is, and its `state`: `read`, `from memory`, `common practice`, `identity` (arithmetic or
 //! geometry), `computed` (with a reference library that is named) or `own rule` (a range of this program). It says one of
 //!
@@ -9,6 +12,8 @@
 //! - `between`: two numbers the answer lies between, both included;
 //! - `includes`: words that the answer holds;
 //! - `fails`: words of the error the plan must show instead of an answer.
+
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "tests may")]
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -21,8 +26,9 @@ use engine::script::bindings;
 use engine::syntax::units::Unit;
 use engine::trade::edition::{Entry, Event, Print};
 use engine::{Facts, Value, evaluate};
+use libtest_mimic::{Arguments, Failed, Trial};
 use rust_decimal::Decimal;
-use toml_edit::{DocumentMut, Item, Table, Value as Toml};
+use toml_edit::{Document as TomlFile, Item, Table, Value as Toml};
 
 /// The project's list of outside values. Each is the id of a case, or the beginning of it up to a point.
 const IDS: &str = "U01 U02 U04 U06 U08 U09 U10 U12 U14 U16 U17 U18 U19 U22 U24 U25 U28 U29 U31 U32 U33 F01 F03 F04 F05 \
@@ -56,8 +62,11 @@ const KEYS: &[&str] = &[
 ];
 
 /// One case, as it stands in its file.
+#[derive(Clone)]
 struct Case {
-    subject: String,
+    /// Its file, `packing.toml`, and its line there.
+    file: String,
+    line: usize,
     id: String,
     state: String,
     table: Table,
@@ -66,6 +75,23 @@ struct Case {
 impl Case {
     fn text(&self, key: &str) -> Option<&str> {
         self.table.get(key).and_then(Item::as_str)
+    }
+
+    /// What the test is called: file, id and the functions it calls.
+    fn name(&self) -> String {
+        let text = format!("{} {}", self.text("workings").unwrap_or_default(), self.text("ask").unwrap_or_default());
+        let called = bindings::all().map(|one| one.name).filter(|name| calls(&text, name));
+        called.fold(format!("{}::{}", self.file.trim_end_matches(".toml"), self.id), |name, called| {
+            format!("{name} {called}")
+        })
+    }
+
+    /// As a test, which fails with its place and what differs.
+    fn trial(self) -> Trial {
+        Trial::test(self.name(), move || match self.differs() {
+            None => Ok(()),
+            Some(what) => Err(format!("engine/tests/cases/{}:{}: {what}", self.file, self.line).into()),
+        })
     }
 
     /// The plan that asks it.
@@ -193,62 +219,79 @@ fn differs(value: &Value, want: &Toml, unit: Option<&str>, tolerance: Tolerance)
     }
 }
 
+/// Whether a text calls a function.
+fn calls(text: &str, name: &str) -> bool {
+    let is_part = |before: char| before.is_alphanumeric() || before == '_';
+    text.match_indices(&format!("{name}(")).any(|(at, _)| !text[..at].ends_with(is_part))
+}
+
 /// Every case of every file, each checked to be whole.
 #[expect(clippy::disallowed_methods, reason = "a test reads its cases; the engine itself reads nothing")]
 fn cases() -> Vec<Case> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases");
     let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.retain(|path| path.extension().is_some_and(|end| end == "toml"));
     files.sort();
-    let mut all = Vec::new();
-    for path in files {
-        let name = path.file_name().unwrap().to_string_lossy().into_owned();
-        assert!(name.ends_with(".toml"), "{name} is not a file of cases");
-        let document: DocumentMut = std::fs::read_to_string(&path).unwrap().parse().unwrap_or_else(|error| {
-            panic!("{name}: {error}");
-        });
-        let keys: BTreeSet<_> = document.iter().map(|(key, _)| key.to_owned()).collect();
-        assert_eq!(keys, ["case", "subject"].map(str::to_owned).into(), "{name}");
-        for table in document["case"].as_array_of_tables().unwrap() {
-            let id = table.get("id").and_then(Item::as_str).unwrap_or_else(|| panic!("{name}: a case without an id"));
-            for (key, _) in table {
-                assert!(KEYS.contains(&key), "{name}, {id}: nothing is called `{key}`");
-            }
-            assert!(table.get("ask").and_then(Item::as_str).is_some(), "{name}, {id}: no ask");
-            let says = ["expect", "between", "includes", "fails"];
-            let count = says.iter().filter(|key| table.contains_key(key)).count();
-            assert_eq!(count, 1, "{name}, {id}: say one of {says:?}");
-            let is_text = table.get("expect").is_some_and(|item| item.as_str().is_some() || item.as_bool().is_some());
-            let told = table.contains_key("tolerance");
-            assert_eq!(told, table.contains_key("expect") && !is_text, "{name}, {id}: tolerance of a number");
-            let source = table.get("source").and_then(Item::as_inline_table);
-            let source = source.unwrap_or_else(|| panic!("{name}, {id}: no source"));
-            let part = |key: &str| source.get(key).and_then(Toml::as_str).unwrap_or_default().to_owned();
-            let (what, state) = (part("what"), part("state"));
-            assert!(source.len() == 2 && what.len() > 3, "{name}, {id}: a source is a `what` and a `state`");
-            assert!(STATES.contains(&state.as_str()), "{name}, {id}: no source is `{state}`");
-            let subject = document["subject"].as_str().unwrap().to_owned();
-            all.push(Case { subject, id: id.to_owned(), state, table: table.clone() });
-        }
-    }
-    all
-}
-
-#[test]
-fn every_case_comes_to_what_is_said_outside() {
-    let differing: Vec<_> = cases()
+    files
         .iter()
-        .filter_map(|case| case.differs().map(|what| format!("{}, {}: {what}", case.subject, case.id)))
-        .collect();
-    assert!(differing.is_empty(), "{} differ:\n{}", differing.len(), differing.join("\n"));
+        .flat_map(|path| read(&path.file_name().unwrap().to_string_lossy(), &std::fs::read_to_string(path).unwrap()))
+        .collect()
 }
 
-#[test]
-fn there_are_enough_cases_and_each_has_its_own_name() {
-    let all = cases();
+/// The cases of one file.
+fn read(file: &str, text: &str) -> Vec<Case> {
+    let parsed = TomlFile::parse(text).unwrap_or_else(|error| panic!("engine/tests/cases/{file}: {error}"));
+    assert_eq!(parsed.iter().map(|(key, _)| key).collect::<Vec<_>>(), ["case"], "{file} holds cases and nothing else");
+    let all = parsed["case"].as_array_of_tables().unwrap().iter();
+    all.map(|table| {
+        let line = table.span().map_or(0, |span| text[..span.start].matches('\n').count() + 1);
+        let id = table.get("id").and_then(Item::as_str).unwrap_or_default().to_owned();
+        let state = whole(table).unwrap_or_else(|what| panic!("engine/tests/cases/{file}:{line}: {what}"));
+        Case { file: file.to_owned(), line, id, state, table: table.clone() }
+    })
+    .collect()
+}
+
+/// The state of the source of a case that has all it needs and nothing else, or what is wrong with it.
+fn whole(table: &Table) -> Result<String, String> {
+    if let Some((key, _)) = table.iter().find(|(key, _)| !KEYS.contains(key)) {
+        return Err(format!("a case has no `{key}`; it may have {KEYS:?}"));
+    }
+    if let Some(key) = ["id", "ask"].iter().find(|key| table.get(key).and_then(Item::as_str).is_none()) {
+        return Err(format!("a case needs its `{key}`, in quotes"));
+    }
+    let says = ["expect", "between", "includes", "fails"];
+    if says.iter().filter(|key| table.contains_key(key)).count() != 1 {
+        return Err(format!("a case says one of {says:?}"));
+    }
+    let is_text = table.get("expect").is_some_and(|item| item.as_str().is_some() || item.as_bool().is_some());
+    if table.contains_key("tolerance") != (table.contains_key("expect") && !is_text) {
+        let form = "`tolerance = \"exact\"`, `{ abs = 0.1 }` or `{ rel = 1e-9 }`";
+        return Err(format!("a number that is expected has a tolerance, and nothing else has one: {form}"));
+    }
+    let part = |key: &str| {
+        let source = table.get("source").and_then(Item::as_inline_table)?;
+        source.get(key).and_then(Toml::as_str).filter(|text| text.len() > 3).map(str::to_owned)
+    };
+    match (part("what"), part("state")) {
+        (Some(_), Some(state)) if STATES.contains(&state.as_str()) => Ok(state),
+        _ => Err(format!(
+            "a case says where it comes from: `source = {{ what = \"…\", state = \"…\" }}`, the state one of {STATES:?}"
+        )),
+    }
+}
+
+fn there_are_enough_cases_and_each_has_its_own_name(all: &[Case]) {
     let mut ids = BTreeSet::new();
     let mut states: BTreeMap<&str, usize> = BTreeMap::new();
-    for case in &all {
-        assert!(ids.insert(&case.id), "two cases are called {}", case.id);
+    for case in all {
+        assert!(
+            ids.insert(&case.id),
+            "engine/tests/cases/{}:{}: another case is called {}",
+            case.file,
+            case.line,
+            case.id
+        );
         *states.entry(&case.state).or_default() += 1;
     }
     // The program's own ranges are not outside truth and do not count.
@@ -257,9 +300,7 @@ fn there_are_enough_cases_and_each_has_its_own_name() {
     assert!(states["read"] >= 100, "{states:?}");
 }
 
-#[test]
-fn every_outside_value_of_the_list_is_asked_or_named() {
-    let all = cases();
+fn every_outside_value_of_the_list_is_asked_or_named(all: &[Case]) {
     let listed: Vec<_> = IDS.split_whitespace().collect();
     assert_eq!(listed.len(), 210);
     for id in listed {
@@ -269,32 +310,56 @@ fn every_outside_value_of_the_list_is_asked_or_named() {
     }
 }
 
-#[test]
-fn every_function_has_a_source_an_example_and_a_case() {
-    let asked: Vec<String> = cases()
-        .iter()
-        .filter(|case| case.text("fails").is_none())
+fn every_function_has_a_source_an_example_and_a_case(all: &[Case]) {
+    let asked = all.iter().filter(|case| case.text("fails").is_none());
+    let asked: Vec<_> = asked
         .map(|case| format!("{} {}", case.text("workings").unwrap_or_default(), case.text("ask").unwrap_or_default()))
         .collect();
-    let calls = |name: &str| {
-        asked.iter().any(|text| {
-            text.match_indices(&format!("{name}(")).any(|(at, _)| {
-                text[..at].chars().next_back().is_none_or(|before| !before.is_alphanumeric() && before != '_')
-            })
-        })
-    };
-    let mut bare = Vec::new();
-    for function in bindings::all() {
+    let mut missing = Vec::new();
+    for (subject, function) in
+        bindings::SUBJECTS.iter().flat_map(|(subject, all)| all.iter().map(move |one| (subject, one)))
+    {
+        let (name, row) = (function.name, format!("engine/src/script/bindings/{subject}.rs"));
         let source = function.about.split_once("Source").map(|(_, rest)| rest.trim_matches([' ', ':', '.', 's']));
         if source.is_none_or(|source| source.len() < 5) {
-            bare.push(format!("`{}` names no source", function.name));
+            missing.push(format!("`{name}` names no source: end its `about` in {row} with `Source: …`"));
         }
         if let Err(problem) = engine::evaluate::expression(function.example, None) {
-            bare.push(format!("`{}`: its example does not work: {problem}", function.name));
+            missing.push(format!("`{name}`: its `example` in {row} does not work: {problem}"));
         }
-        if !calls(function.name) {
-            bare.push(format!("`{}` has no case", function.name));
+        if !asked.iter().any(|text| calls(text, name)) {
+            missing.push(format!("`{name}` has no case: add one that calls it to engine/tests/cases/{subject}.toml"));
         }
     }
-    assert!(bare.is_empty(), "{}", bare.join("\n"));
+    assert!(missing.is_empty(), "{}", missing.join("\n"));
+}
+
+/// A test of all cases together.
+fn together(name: &str, all: &Arc<Vec<Case>>, test: fn(&[Case])) -> Trial {
+    let all = all.clone();
+    Trial::test(name, move || -> Result<(), Failed> {
+        test(&all);
+        Ok(())
+    })
+}
+
+fn main() {
+    let all = Arc::new(cases());
+    let mut tests: Vec<_> = all.iter().cloned().map(Case::trial).collect();
+    tests.push(together(
+        "there_are_enough_cases_and_each_has_its_own_name",
+        &all,
+        there_are_enough_cases_and_each_has_its_own_name,
+    ));
+    tests.push(together(
+        "every_outside_value_of_the_list_is_asked_or_named",
+        &all,
+        every_outside_value_of_the_list_is_asked_or_named,
+    ));
+    tests.push(together(
+        "every_function_has_a_source_an_example_and_a_case",
+        &all,
+        every_function_has_a_source_an_example_and_a_case,
+    ));
+    libtest_mimic::run(&Arguments::from_args(), tests).exit();
 }
