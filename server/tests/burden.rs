@@ -99,6 +99,8 @@ fn eight_heavy_requests_at_once_keep_nobody_waiting_and_hold_little() {
     // The short form takes every fourth text, another one for each way in.
     let chosen = |way: usize| all.iter().skip(if is_long { 0 } else { way }).step_by(if is_long { 1 } else { 4 });
     let own = ("Sec-Fetch-Site", "same-origin");
+    // A build for tests is slow and shares its computer with other tests; whoever waits for a heavy one waits for seconds.
+    let limit = Duration::from_millis(if is_long { 50 } else { 500 });
     let mut slow = Vec::new();
     for (way, kind) in ["draft", "page", "paper", "ticket", "shop"].into_iter().enumerate() {
         for (name, text) in chosen(way) {
@@ -152,12 +154,10 @@ fn eight_heavy_requests_at_once_keep_nobody_waiting_and_hold_little() {
             );
             assert!(answers.iter().all(|status| *status != 0), "{kind} {name}: the server went away");
             assert!(peak <= MOST_MIB, "{kind} {name}: {peak} MiB");
-            if late > Duration::from_millis(50) {
+            if late > limit {
                 slow.push(format!("{kind} {name}: {late:?}"));
             }
         }
     }
-    if is_long {
-        assert!(slow.is_empty(), "99 of 100 looks took longer than 50 ms:\n{}", slow.join("\n"));
-    }
+    assert!(slow.is_empty(), "99 of 100 looks took longer than {limit:?}:\n{}", slow.join("\n"));
 }

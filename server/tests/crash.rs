@@ -361,6 +361,7 @@ fn a_disk_that_refuses_at_two_hundred_points_makes_no_false_promise_and_work_goe
             number += 1;
             let text = plan(1, number);
             if save(&mut line, "/plan/one/text", &mut etag, &text).unwrap() {
+                assert_eq!(std::fs::read_to_string(folder.path().join("one.md")).unwrap(), text, "point {point}");
                 saved.push(text);
             } else {
                 refused += 1;
@@ -434,6 +435,7 @@ fn a_full_disk_is_said_and_once_there_is_room_work_goes_on() {
     for number in 1..600 {
         let text = plan(1, number);
         if save(&mut line, "/plan/one/text", &mut etag, &text).unwrap() {
+            assert_eq!(std::fs::read_to_string(inside.join("one.md")).unwrap(), text, "save {number}");
             acknowledged.push(text)
         } else {
             refused += 1

@@ -85,8 +85,7 @@ fn eight_browsers_and_two_editors_lose_nothing() {
                     let answer = line.ask("PUT", "/plan/shared/text", &headers, text.as_bytes()).unwrap();
                     match answer.status {
                         200 => {
-                            etag = answer.etag();
-                            acknowledged.lock().unwrap().push(text);
+                            acknowledged.lock().unwrap().push((std::mem::replace(&mut etag, answer.etag()), text));
                             count.fetch_add(1, Ordering::Relaxed);
                         }
                         412 => {
@@ -130,7 +129,7 @@ fn eight_browsers_and_two_editors_lose_nothing() {
     drop(program);
     let kept = kept(folder.path(), "shared");
     let (acknowledged, outside) = (acknowledged.into_inner().unwrap(), outside.into_inner().unwrap());
-    let lost: Vec<_> = acknowledged.iter().filter(|text| !kept.contains(*text)).collect();
+    let lost: Vec<_> = acknowledged.iter().filter(|(_, text)| !kept.contains(text)).collect();
     let unseen: Vec<_> = outside.iter().filter(|text| !kept.contains(*text)).collect();
     println!(
         "{} saves and {} refused in {took:?}, {} edits outside; lost {} and {}",
@@ -143,6 +142,18 @@ fn eight_browsers_and_two_editors_lose_nothing() {
     assert!(lost.is_empty(), "acknowledged and not kept: {lost:?}");
     assert!(unseen.is_empty(), "written outside and not kept: {unseen:?}");
     assert!(outside.len() > 20);
+    // Each was made from the text before it. Now and then an editor's last words are heard between the two.
+    let store = Store::open(folder.path()).unwrap();
+    let mut marks: Vec<_> =
+        store.revisions(&Name::new("shared").unwrap()).unwrap().into_iter().map(|one| one.etag).collect();
+    marks.reverse();
+    let is_blind = |(from, text): &&(String, String)| {
+        let at = marks.iter().position(|mark| *mark == server::folder::etag(text.as_bytes())).unwrap();
+        at == 0 || marks[at - 1] != *from
+    };
+    let blind = acknowledged.iter().filter(is_blind).count();
+    println!("{blind} made from another text than the one before");
+    assert!(blind * 20 < acknowledged.len(), "{blind} of {} wrote over what they had not seen", acknowledged.len());
 }
 
 #[test]

@@ -115,10 +115,12 @@ fn with_a_certificate_pages_come_only_over_a_secure_connection() {
 }
 
 /// The first message of a handshake, byte by byte. Source: RFC 5246, 7.4.1.2; RFC 8422, 5.1; numbers of suites from IANA's list.
-fn hello(version: [u8; 2], suite: [u8; 2]) -> Vec<u8> {
+fn hello(version: [u8; 2], suites: &[[u8; 2]]) -> Vec<u8> {
     // Groups x25519 and secp256r1, points written out, signatures with P-256 and SHA-256.
     let extensions: &[u8] = &[0, 10, 0, 6, 0, 4, 0, 0x1d, 0, 0x17, 0, 11, 0, 2, 1, 0, 0, 13, 0, 4, 0, 2, 4, 3];
-    let mut body = [&version[..], &[7; 32], &[0, 0, 2], &suite, &[1, 0]].concat();
+    let suites = suites.concat();
+    let long = u16::try_from(suites.len()).unwrap().to_be_bytes();
+    let mut body = [&version[..], &[7; 32], &[0], &long, &suites, &[1, 0]].concat();
     body.extend(u16::try_from(extensions.len()).unwrap().to_be_bytes());
     body.extend_from_slice(extensions);
     let mut all = vec![0x16, 3, 1];
@@ -131,25 +133,28 @@ fn hello(version: [u8; 2], suite: [u8; 2]) -> Vec<u8> {
 
 #[test]
 fn no_old_version_and_no_weak_cipher_is_spoken() {
+    // ECDHE with ECDSA and AES-GCM, and the same with CBC and SHA-1, which versions before TLS 1.2 have.
     const GOOD: [u8; 2] = [0xc0, 0x2b];
+    const OLD: [u8; 2] = [0xc0, 9];
     let studio = Studio::new();
     let program = studio.start();
-    let answered = |version, suite| {
+    let answered = |version, suites: &[[u8; 2]]| {
         let mut stream = TcpStream::connect(program.address).unwrap();
         stream.set_read_timeout(Some(Duration::from_secs(10))).unwrap();
-        stream.write_all(&hello(version, suite)).unwrap();
+        stream.write_all(&hello(version, suites)).unwrap();
         let mut first = [0];
         stream.read_exact(&mut first).unwrap();
         first[0]
     };
     let (handshake, alert) = (0x16, 0x15);
-    assert_eq!(answered([3, 3], GOOD), handshake, "TLS 1.2 with AES-GCM goes on");
+    assert_eq!(answered([3, 3], &[GOOD]), handshake, "TLS 1.2 with AES-GCM goes on");
     for version in [[3, 2], [3, 1], [3, 0], [2, 0]] {
-        assert_eq!(answered(version, GOOD), alert, "version {version:?}");
+        assert_eq!(answered(version, &[OLD, GOOD]), alert, "version {version:?}");
     }
-    // RC4, 3DES, CBC with SHA-1, no forward secrecy, no cipher at all.
-    for suite in [[0, 5], [0, 10], [0xc0, 9], [0, 0x2f], [0, 0x9c], [0, 2], [0xc0, 6]] {
-        assert_eq!(answered([3, 3], suite), alert, "suite {suite:x?}");
+    // No cipher at all, RC4, 3DES, CBC with SHA-1, CBC with SHA-256, no forward secrecy: each fits a key of the kind the
+    // certificate has, or it would be refused for that.
+    for suite in [[0xc0, 6], [0xc0, 7], [0xc0, 8], OLD, [0xc0, 10], [0xc0, 0x23], [0xc0, 4]] {
+        assert_eq!(answered([3, 3], &[suite]), alert, "suite {suite:x?}");
     }
 }
 

@@ -341,8 +341,10 @@ mod tests {
             std::os::unix::fs::symlink(&path, folder.path().join("link.md")).unwrap();
             fs::create_dir(folder.path().join("folder.md")).unwrap();
             std::os::unix::fs::symlink("/etc", folder.path().join("etc")).unwrap();
+            let (here, mode) = (rustix::fs::CWD, rustix::fs::Mode::from_raw_mode(0o600));
+            rustix::fs::mkfifoat(here, folder.path().join("pipe.md"), mode).unwrap();
             assert_eq!(look(folder.path()).len(), 1);
-            for name in ["link", "folder", "etc/passwd"] {
+            for name in ["link", "folder", "etc/passwd", "pipe"] {
                 assert!(read(folder.path(), &Name::new(name).unwrap()).is_err(), "{name}");
                 assert!(
                     replace(folder.path(), &Name::new(name).unwrap(), "x", Some(&hash_of(b"old"))).is_err(),

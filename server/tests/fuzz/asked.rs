@@ -5,7 +5,9 @@ use std::sync::Arc;
 use axum::body::Body;
 use axum::http::Request;
 use engine::measure::Day;
+use engine::trade::edition::{Edition, Entry, Event};
 use server::clock::Clock;
+use server::names::Name;
 use server::notebook::Notebook;
 use server::store::Store;
 use server::{App, app};
@@ -24,7 +26,10 @@ pub(crate) struct Asked {
 
 impl Asked {
     pub(crate) fn new() -> Self {
-        let folder = notebook(&[("one", "+++\ntitle = \"One\"\nedition = 5\n+++\n\n# One\n\n- [ ] a box\n")]);
+        let folder = notebook(&[
+            ("one", "+++\ntitle = \"One\"\nedition = 5\n+++\n\n# One\n\n- [ ] a box\n"),
+            ("two", "+++\ntitle = \"Two\"\n[shops]\nlab = \"A Lab\"\n+++\n\n# Two\n"),
+        ]);
         let store = Store::open(folder.path()).unwrap();
         let notebook =
             Notebook::open(folder.path().to_path_buf(), store, Clock::Fixed(Day::new(2026, 11, 25).unwrap())).unwrap();
@@ -151,6 +156,10 @@ fn names_and_secrets_of_any_text_are_found_or_not_there() {
         ":",
     ];
     let asked = Asked::new();
+    // A secret there is, so that one that is not looked at would open it.
+    for path in ["/plan/two/links", "/plan/two/calendar"] {
+        assert_eq!(asked.write(path, "{\"role\":\"lab\",\"days\":30}".to_owned()).0, 200, "{path}");
+    }
     let mut tries = Tries::of("paths", 8, PATH, 2500);
     while let Some(text) = tries.next(|dice| format!("{}{}", dice.roll(6), text(dice, PATH, 8))) {
         let mut name = text.chars();
@@ -226,7 +235,14 @@ fn ledger_lines_givens_and_boxes_of_any_data_are_taken_or_explained() {
             return text(dice, DATA, 14);
         }
         let keys = ["number", "when", "what", "given", "value", "line", "done", "role", "days"];
-        let pairs: Vec<_> = keys.iter().map(|key| format!("\"{key}\":{}", DATA[14 + dice.roll(14) as usize])).collect();
+        // Half of the values fit, so that a line with one that does not is refused for that one.
+        let fits = ["\"next\"", "\"2026-11-25\"", "\"sold\"", "0", "\"1\"", "8", "true", "\"lab\"", "3"];
+        let pairs: Vec<_> = keys
+            .iter()
+            .zip(fits)
+            .map(|(key, fits)| (key, if dice.roll(2) == 0 { fits } else { DATA[14 + dice.roll(14) as usize] }))
+            .map(|(key, value)| format!("\"{key}\":{value}"))
+            .collect();
         format!("{{{}}}", pairs.join(","))
     };
     while let Some(body) = tries.next(make) {
@@ -238,4 +254,16 @@ fn ledger_lines_givens_and_boxes_of_any_data_are_taken_or_explained() {
             }
         }
     }
+    // What was taken is a ledger: five prints, each with a story that can be, on days that were.
+    let today = Day::new(2026, 11, 25).unwrap();
+    let store = Store::open(asked.folder.path()).unwrap();
+    let lines = store.ledger(&Name::new("one").unwrap()).unwrap();
+    let entries: Vec<_> =
+        lines.iter().map(|line| Entry { print: line.of(), what: Event::of(&line.what).unwrap() }).collect();
+    assert!(!lines.is_empty(), "no line was taken, which says nothing");
+    Edition::new(5, 0, &entries).unwrap();
+    for line in &lines {
+        assert!(Day::parse(&line.when).is_some_and(|day| day <= today), "{line:?}");
+    }
+    assert_eq!(store.follow_chain().unwrap(), Ok(lines.len()));
 }

@@ -22,7 +22,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn a_name_is_one_file_inside_the_notebook(text in "\\PC{0,60}|[a-c./\\\\~ -]{1,10}") {
+    fn a_name_is_one_file_inside_the_notebook(text in "\\PC{0,60}|[a-c./\\\\~ -]{1,10}|(\\.\\.|\\.|~|a|b c)(/(\\.\\.|\\.|-|a)){0,3}") {
         let root = std::path::Path::new("/notebook");
         if let Ok(name) = Name::new(&text) {
             let file = name.file(root);
