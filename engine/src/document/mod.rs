@@ -1,7 +1,8 @@
 //! The Markdown of a plan or a rate sheet, read into what it is made of. Reading never fails: what is wrong is a problem.
 //!
 //! [`front`] the head between `+++` lines, [`lines`] where an offset stands, [`reading`] blocks, asks and sections,
-//! [`prices`] the price list of a rate sheet, [`change`] rewriting just one given or one tick, [`happened`] writing down what really happened, [`copy`] the start of
+//! [`prices`] the price list of a rate sheet, [`change`] rewriting just one given or one tick, [`price_edit`] one cell or row of
+//! a price list, [`happened`] writing down what really happened, [`copy`] the start of
 //! the next piece. Text in, text out: nothing here evaluates or renders.
 
 pub mod change;
@@ -11,6 +12,7 @@ pub mod happened;
 pub mod head_edit;
 pub mod lines;
 mod pictures;
+pub mod price_edit;
 pub mod prices;
 pub mod reading;
 pub mod stages;

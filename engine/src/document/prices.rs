@@ -59,8 +59,12 @@ impl Column {
 pub struct PriceTable {
     /// What each column holds; nothing for remarks.
     pub columns: Vec<Option<Column>>,
+    /// The words above each.
+    pub heads: Vec<String>,
     /// Its rows, without its head.
     pub rows: Vec<PriceRow>,
+    /// Where it begins.
+    pub start: usize,
     /// Where it ends.
     pub end: usize,
 }
@@ -92,7 +96,13 @@ pub fn table(document: &Document) -> Option<PriceTable> {
     for (event, range) in &document.events {
         match event {
             Event::Start(Tag::Table(_)) => {
-                found = Some(PriceTable { columns: Vec::new(), rows: Vec::new(), end: range.end });
+                found = Some(PriceTable {
+                    columns: Vec::new(),
+                    heads: Vec::new(),
+                    rows: Vec::new(),
+                    start: range.start,
+                    end: range.end,
+                });
             }
             Event::Start(Tag::TableHead | Tag::TableRow) if found.is_some() => {
                 row = Some(PriceRow { line: document.lines.line(range.start), cells: Vec::new() });
@@ -116,7 +126,10 @@ pub fn table(document: &Document) -> Option<PriceTable> {
                 let columns: Vec<_> = heads.iter().map(|cell| Column::of(&cell.text)).collect();
                 let is_list = [Column::Item, Column::Price].iter().all(|one| columns.contains(&Some(*one)));
                 match &mut found {
-                    Some(table) if is_list => table.columns = columns,
+                    Some(table) if is_list => {
+                        table.columns = columns;
+                        table.heads = heads.into_iter().map(|cell| cell.text).collect();
+                    }
                     _ => found = None,
                 }
             }
@@ -137,15 +150,7 @@ pub fn lines(document: &Document, table: &PriceTable) -> (Vec<Line>, Vec<Problem
     let (mut lines, mut problems) = (Vec::<Line>::new(), Vec::new());
     let (currency, units) = (document.front.currency, document.front.units);
     for row in &table.rows {
-        let mut line = Line {
-            item: String::new(),
-            price: None,
-            per: Per::Piece,
-            least: None,
-            widest: None,
-            longest: None,
-            days: None,
-        };
+        let mut line = Line::default();
         for (column, cell) in table.columns.iter().zip(&row.cells) {
             let Some(column) = column else { continue };
             if let Err(message) = read(&mut line, *column, cell.text.trim(), currency, units) {
