@@ -4,6 +4,7 @@ import { reread, say, sheet, told } from './sheet.js';
 
 const table = document.getElementById('asks'), section = document.getElementById('moves'), body = document.getElementById('moves-body');
 let draft = null, latest = 0;
+export const isPending = () => draft !== null;
 
 table.addEventListener('change', e => { const input = e.target.closest('[data-line]'); if (input) fill(input); });
 document.getElementById('accept').addEventListener('click', accept);
@@ -15,7 +16,7 @@ document.addEventListener('drafted', async ({ detail: text }) => {
   if (turn !== latest) return;
   if (text === null) { if (draft === null) section.hidden = true; return; }
   const answer = await ask(`${sheet.base}/moves`, { text });
-  if (answer.ok && turn === latest) show(answer, false);
+  if (answer.ok && turn === latest) showMoves(answer, false);
 });
 
 async function fill(input) {
@@ -32,7 +33,7 @@ async function fill(input) {
     return;
   }
   draft = answer.text;
-  show(answer, true);
+  showMoves(answer, true);
   const plans = answer.moving === 1 ? 'one plan' : answer.moving ? `${answer.moving} plans` : 'no plan';
   say(`Not saved yet. This moves ${plans}: look below the table, then accept it.`);
 }
@@ -51,13 +52,13 @@ function rows(moved, name) {
   return t;
 }
 
-function show(moves, mine) {
+export function showMoves(moves, mine) {
   section.hidden = false;
   document.getElementById('accept').hidden = !mine; document.getElementById('put-back').hidden = !mine;
   const parts = [];
   if (moves.lines.length) parts.push(el('h3', 'In the sheet'), rows(moves.lines, 'In the sheet'));
   if (moves.problems) parts.push(el('p', moves.problems === 1 ? 'One number of the sheet cannot be calculated.' : `${moves.problems} numbers of the sheet cannot be calculated.`, 'state broken'));
-  if (!moves.dated && moves.lines.length) parts.push(el('p', 'It still bears the day of the old quote. Enter the day the new one was given, at the top of the table, so that a plan can hold to the old one.', 'state slack'));
+  if (!moves.dated && moves.lines.length) parts.push(el('p', 'It still bears the day of the old quote. Enter the day the new one was given, so that a plan can hold to the old one.', 'state slack'));
   for (const plan of moves.plans) {
     const h = el('h3'), a = el('a', plan.title); a.href = `/plan/${plan.slug}`; h.append(a); parts.push(h);
     if (plan.held) parts.push(el('p', `Holds to the quote of ${plan.held}; nothing moves.`, 'aside'));

@@ -2,10 +2,11 @@
 //! lead only to the web, to mail and to the notebook itself, and pictures come only from the notebook.
 //!
 //! The writer here goes through the text; the values in it are in `asks`, the blocks of workings in `workings`, what
-//! becomes a table in `tables`; `title` is the title block, and `article` what comes of it all, in passages.
+//! becomes a table in `tables`, a price list in `price_table`; `title` is the title block, and `article` what comes of it all, in passages.
 
 mod article;
 mod asks;
+mod price_table;
 mod tables;
 mod title;
 mod workings;
@@ -17,8 +18,9 @@ use foldhash::fast::RandomState;
 use pulldown_cmark::{CodeBlockKind, CowStr, Event, HeadingLevel, LinkType, Tag as Mark, TagEnd};
 
 use crate::Found;
-use crate::document::Problem;
+use crate::document::prices::{self, PriceTable};
 use crate::document::reading::{Document, is_ask, is_workings, number};
+use crate::document::{Kind, Problem};
 use crate::evaluate::Evaluation;
 use crate::record::OF_A_SHEET;
 use crate::record::Rule;
@@ -71,6 +73,8 @@ struct Writer<'a> {
     givens: HashMap<&'a str, usize, RandomState>,
     /// Names of headings, with the last number given behind each.
     ids: BTreeMap<String, usize>,
+    /// The price list of a rate sheet, until it is written.
+    prices: Option<PriceTable>,
     next_ask: usize,
     next_block: usize,
     next_section: usize,
@@ -103,6 +107,7 @@ impl<'a> Writer<'a> {
             notes: Vec::new(),
             broken: broken.collect(),
             ids: BTreeMap::new(),
+            prices: (document.front.kind == Kind::RateSheet).then(|| prices::table(document)).flatten(),
             next_ask: 0,
             next_block: 0,
             next_section: 0,
@@ -179,13 +184,17 @@ impl<'a> Writer<'a> {
                 if let Some(next) = self.lone_ask(index) {
                     return next;
                 }
-                self.passage(Tag::P, at);
+                self.passage(Tag::P, None, at);
             }
             Event::Start(Mark::HtmlBlock) => self.open(Tag::P),
             Event::End(TagEnd::Paragraph | TagEnd::HtmlBlock) => self.close(Tag::P, "\n"),
             Event::Start(Mark::Table(_)) => {
-                self.passage(Tag::Table, at);
-                return self.table(index + 1);
+                let prices = self.prices.take_if(|table| table.start == at);
+                self.passage(Tag::Table, prices.is_some().then_some("prices wide"), at);
+                return match prices {
+                    Some(table) => self.price_table(index + 1, &table),
+                    None => self.table(index + 1),
+                };
             }
             Event::Start(Mark::Link { link_type, dest_url, title, .. }) => {
                 self.depth += 1;
@@ -291,9 +300,10 @@ impl<'a> Writer<'a> {
     }
 
     /// Begins a passage, which tells of the line of the text it stands on.
-    fn passage(&mut self, tag: Tag, at: usize) {
+    fn passage(&mut self, tag: Tag, class: Option<&'static str>, at: usize) {
         let line = (self.depth == 0).then(|| self.document.lines.line(at));
         let start = self.out.open(tag);
+        let start = if let Some(class) = class { start.class(class) } else { start };
         if let Some(line) = line {
             drop(start.line(Name::DataLine, line));
         }
