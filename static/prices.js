@@ -18,10 +18,11 @@ article.addEventListener('keydown', e => { // Esc puts back what was there, Ente
   const below = cell && e.key === 'Enter' && cells(Number(cell.dataset.row) + 1).find(one => one.dataset.cell === cell.dataset.cell);
   if (below) { e.preventDefault(); below.focus(); }
 });
-asks?.addEventListener('change', e => {
-  const day = e.target.closest('[data-day]');
-  if (day) write([day], { act: 'day', which: day.dataset.day, value: valueOf(day) });
-});
+// A day typed key by key is many days on the way: it is saved when it is left or a moment after the last key.
+let waiting = 0;
+const put = day => { clearTimeout(waiting); if (day.value !== day.getAttribute('value')) inTurn(() => write([day], { act: 'day', which: day.dataset.day, value: day.value })); };
+asks.addEventListener('change', e => { const day = e.target.closest('[data-day]'); if (day) { clearTimeout(waiting); waiting = setTimeout(put, 1500, day); } });
+asks.addEventListener('focusout', e => { const day = e.target.closest('[data-day]'); if (day) put(day); });
 
 async function sent(json) {
   if (isPending()) return { ok: false, what: 'A change under “Effect on plans” is not saved yet', next: 'accept or discard it first' };
@@ -43,9 +44,12 @@ function took(answer) {
   show(answer);
   const at = document.activeElement; // a control in use is left alone, but for whose it is
   if (at?.dataset.cell && !at.closest('tr.next')) { at.setAttribute('aria-label', `${cells(at.dataset.row).find(one => one.dataset.cell === 'item')?.value ?? ''}, ${at.dataset.cell}`); at.removeAttribute('placeholder'); }
-  if (answer.moves) showMoves(answer.moves, false);
   if (document.querySelector('.open-lines')) rereadPart('asks'); // what is still open
   say('');
+  if (!answer.moves) return;
+  showMoves(answer.moves, false, `Saved as revision ${sheet.revision}.`);
+  const plans = answer.moves.moving === 1 ? 'one plan' : `${answer.moves.moving} plans`;
+  if (answer.moves.moving) say(`Saved. This moves ${plans}: see below the list.`);
 }
 
 function fill(control) {

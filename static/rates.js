@@ -52,8 +52,10 @@ function rows(moved, name) {
   return t;
 }
 
-export function showMoves(moves, mine) {
+// What a change does to plans: to be accepted, only looked at, or, when it is saved already, told.
+export function showMoves(moves, mine, saved = '') {
   section.hidden = false;
+  document.getElementById('moves-state').textContent = saved || 'Nothing is saved yet.';
   document.getElementById('accept').hidden = !mine; document.getElementById('put-back').hidden = !mine;
   const parts = [];
   if (moves.lines.length) parts.push(el('h3', 'In the sheet'), rows(moves.lines, 'In the sheet'));
@@ -68,7 +70,7 @@ export function showMoves(moves, mine) {
       parts.push(rows(plan.moved, plan.title));
       if (plan.more) parts.push(el('p', `and ${plan.more} more`, 'aside'));
       for (const words of plan.broken) parts.push(el('p', `No longer kept: ${words}`, 'state broken'));
-      if (plan.role && moves.quoted) {
+      if (plan.role && moves.quoted && !saved) {
         const label = el('label'), box = el('input'); box.type = 'checkbox'; box.dataset.hold = plan.slug; box.dataset.role = plan.role; box.dataset.day = moves.quoted;
         label.append(box, ` hold it to the quote of ${moves.old}`);
         box.disabled = !moves.dated; if (!mine) box.addEventListener('change', () => hold(box));

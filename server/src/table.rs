@@ -28,10 +28,11 @@ pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Error> {
 pub(crate) fn read(text: &str) -> Vec<(usize, Vec<String>)> {
     let mark = [b'\t', b';'].into_iter().find(|mark| text.as_bytes().contains(mark)).unwrap_or(b',');
     let mut reader = ::csv::ReaderBuilder::new();
-    let reader = reader.has_headers(false).flexible(true).delimiter(mark).trim(::csv::Trim::All);
-    let rows = reader.from_reader(text.as_bytes()).into_records().flatten().map(|row| {
-        let line = row.position().map_or(0, ::csv::Position::line);
-        (usize::try_from(line).unwrap_or(0), row.iter().map(str::to_owned).collect())
+    let reader = reader.has_headers(false).delimiter(mark).trim(::csv::Trim::All);
+    // Line by line, so that a quote that is never closed takes no other line along.
+    let rows = text.lines().enumerate().filter_map(|(index, line)| {
+        let row = reader.from_reader(line.as_bytes()).into_records().next()?.ok()?;
+        Some((index + 1, row.iter().map(str::to_owned).collect()))
     });
     rows.collect()
 }
@@ -53,6 +54,7 @@ mod tests {
             ("Proof\t28\n\nGloss, wet\t18,50 €\n", vec![(1, vec!["Proof", "28"]), (3, vec!["Gloss, wet", "18,50 €"])]),
             ("Proof; 28\r\nGloss, wet;18,50", vec![(1, vec!["Proof", "28"]), (2, vec!["Gloss, wet", "18,50"])]),
             ("\"Gloss, wet\", 18.50", vec![(1, vec!["Gloss, wet", "18.50"])]),
+            ("\"Gloss\t1\nRag\t2", vec![(1, vec!["Gloss\t1"]), (2, vec!["Rag", "2"])]),
         ] {
             let rows = read(text);
             let rows: Vec<(usize, Vec<&str>)> =

@@ -87,6 +87,13 @@ fn walk(wide: u32, high: u32) {
         assert_eq!(text, format!("{before}{after}| Rush, a day sooner | 45 | sheet | | | | |\n"));
         assert_eq!(overhang(&page).await.0, 0, "the filled list: {}", overhang(&page).await.1);
 
+        // The day until which all of it holds.
+        let until = "const i = document.querySelector('[data-day=until]'); i.focus(); i.value = '2027-04-30'; i.blur()";
+        page.js(until, &[]).await;
+        saved(&page, 10).await;
+        page.until_says("#block", "30 April 2027").await;
+        assert_eq!(studio.file(FILE), text.replace("\"inch\"\n", "\"inch\"\nuntil = \"2027-04-30\"\n"));
+
         // Read again, the page says the same.
         page.go("/rates/shops%2Ftarn-lab").await;
         assert_eq!(page.value(&cell("Chromogenic, gloss", "price")).await, "18.50");
@@ -154,7 +161,7 @@ fn prices_are_typed_by_keyboard_alone() {
 #[test]
 #[ignore = "keeps pictures for a person to look at"]
 fn pictures_of_a_shop() {
-    open(|_, page| async move {
+    open(|studio, page| async move {
         begin(&page).await;
         page.enter(&cell("Chromogenic, gloss", "price"), "18.50").await;
         saved(&page, 2).await;
@@ -167,6 +174,21 @@ fn pictures_of_a_shop() {
             page.prefers(scheme).await;
             page.keep(&format!("shop-{wide}-{scheme}")).await;
         }
+        page.screen(390, 900).await;
+        page.click("#paste summary").await;
+        page.type_into("#pasted", "Tube; 9,50; each\nFerry; about 90").await;
+        page.click("#paste-in").await;
+        page.until_says("#unread", "One item is added.").await;
+        page.keep("pasted-390-dark").await;
+        page.screen(1440, 900).await;
+        page.prefers("light").await;
+        let plan = "+++\ntitle = \"Weir\"\n[shops]\nlab = \"shops/tarn-lab\"\n+++\n\n# Weir\n\n```workings\ncost(\"Print\", shop(\"lab\").quote(\"Chromogenic, gloss\", [60.inch, 48.inch]));\n```\n";
+        studio.outside("weir.md", plan);
+        page.go("/plan/weir").await;
+        page.go("/rates/shops%2Ftarn-lab").await;
+        page.enter(&cell("Chromogenic, gloss", "price"), "21").await;
+        page.until_says("#moves", "Weir").await;
+        page.keep("moves-1440-light").await;
         for path in ["/rates/begin", "/rates"] {
             for (wide, scheme) in [(1440, "light"), (390, "dark")] {
                 page.screen(wide, 900).await;
