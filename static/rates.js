@@ -5,6 +5,7 @@ import { reread, say, sheet, told } from './sheet.js';
 const table = document.getElementById('asks'), section = document.getElementById('moves'),
   body = document.getElementById('moves-body');
 let draft = null, latest = 0;
+export const isPending = () => draft !== null;
 
 table.addEventListener('change', e => { const input = e.target.closest('[data-line]'); if (input) fill(input); });
 document.getElementById('accept').addEventListener('click', accept);
@@ -16,7 +17,7 @@ document.addEventListener('drafted', async ({ detail: text }) => {
   if (turn !== latest) return;
   if (text === null) { if (draft === null) section.hidden = true; return; }
   const answer = await ask(`${sheet.base}/moves`, { text });
-  if (answer.ok && turn === latest) show(answer, false);
+  if (answer.ok && turn === latest) showMoves(answer, false);
 });
 
 async function fill(input) {
@@ -37,7 +38,7 @@ async function fill(input) {
     return;
   }
   draft = answer.text;
-  show(answer, true);
+  showMoves(answer, true);
   const plans = answer.moving === 1 ? 'one plan' : answer.moving ? `${answer.moving} plans` : 'no plan';
   say(`Not saved yet. This moves ${plans}: look below the table, then accept it.`);
 }
@@ -66,8 +67,10 @@ function rows(moved, name) {
   return t;
 }
 
-function show(moves, mine) {
+// What a change does to plans: to be accepted, only looked at, or, when it is saved already, told.
+export function showMoves(moves, mine, saved = '') {
   section.hidden = false;
+  document.getElementById('moves-state').textContent = saved || 'Nothing is saved yet.';
   document.getElementById('accept').hidden = !mine; document.getElementById('put-back').hidden = !mine;
   const parts = [];
   if (moves.lines.length) parts.push(el('h3', 'In the sheet'), rows(moves.lines, 'In the sheet'));
@@ -76,7 +79,7 @@ function show(moves, mine) {
     : `${moves.problems} numbers of the sheet cannot be calculated.`, 'state broken'));
   if (!moves.dated && moves.lines.length)
     parts.push(el('p', 'It still bears the day of the old quote. Enter the day the new one was given, '
-      + 'at the top of the table, so that a plan can keep the old one.', 'state slack'));
+      + 'so that a plan can keep the old one.', 'state slack'));
   for (const plan of moves.plans) {
     const h = el('h3'), a = el('a', plan.title); a.href = `/plan/${plan.slug}`; h.append(a); parts.push(h);
     if (plan.held) parts.push(el('p', `Holds to the quote of ${plan.held}; nothing moves.`, 'aside'));
@@ -87,7 +90,7 @@ function show(moves, mine) {
       parts.push(rows(plan.moved, plan.title));
       if (plan.more) parts.push(el('p', `and ${plan.more} more`, 'aside'));
       for (const words of plan.broken) parts.push(el('p', `No longer kept: ${words}`, 'state broken'));
-      if (plan.role && moves.quoted) {
+      if (plan.role && moves.quoted && !saved) {
         const label = el('label'), box = el('input');
         box.type = 'checkbox';
         box.dataset.hold = plan.slug;

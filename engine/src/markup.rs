@@ -75,10 +75,10 @@ words! {
     /// An attribute that holds plain text or a number. None of them leads anywhere or runs anything.
     Name:
     Alt "alt", AriaLabel "aria-label", Autocomplete "autocomplete", Checked "checked", Class "class",
-    D "d", DataCost "data-cost", DataDay "data-day", DataDays "data-days", DataEnd "data-end", DataFrom "data-from",
-    DataGiven "data-given", DataLine "data-line", DataRev "data-rev", DataSnag "data-snag", DataStart "data-start",
+    D "d", DataCell "data-cell", DataCost "data-cost", DataDay "data-day", DataDays "data-days", DataEnd "data-end", DataFrom "data-from",
+    DataGiven "data-given", DataHead "data-head", DataLine "data-line", DataRemove "data-remove", DataRev "data-rev", DataRow "data-row", DataSnag "data-snag", DataStart "data-start",
     DataStep "data-step", DataTick "data-tick", DataTo "data-to",
-    FontSize "font-size", Height "height", Inputmode "inputmode", Open "open", Rel "rel", Role "role", Scope "scope",
+    FontSize "font-size", Height "height", Inputmode "inputmode", Open "open", Placeholder "placeholder", Rel "rel", Role "role", Scope "scope",
     Selected "selected", Size "size", Start "start",
     Tabindex "tabindex", TextAnchor "text-anchor", Title "title", Transform "transform",
     Type "type", Value "value", ViewBox "viewBox", Width "width", X "x", Y "y",

@@ -1,4 +1,4 @@
-//! Rows as comma-separated values, for spreadsheets and other programs. Source: RFC 4180 (written with the crate `csv`, chosen
+//! Rows as comma-separated values, for spreadsheets and other programs and from them. Source: RFC 4180 (written with the crate `csv`, chosen
 //! because it quotes by that document and is read by everything).
 
 use crate::error::Error;
@@ -24,6 +24,19 @@ pub(crate) fn csv(rows: &Rows) -> Result<Vec<u8>, Error> {
     out.into_inner().map_err(|error| broke(error.to_string().into()))
 }
 
+/// The rows of a list from elsewhere, each with its line from 1: cells set apart by tabs, else by semicolons, else by commas.
+pub(crate) fn read(text: &str) -> Vec<(usize, Vec<String>)> {
+    let mark = [b'\t', b';'].into_iter().find(|mark| text.as_bytes().contains(mark)).unwrap_or(b',');
+    let mut reader = ::csv::ReaderBuilder::new();
+    let reader = reader.has_headers(false).delimiter(mark).trim(::csv::Trim::All);
+    // Line by line, so that a quote that is never closed takes no other line along.
+    let rows = text.lines().enumerate().filter_map(|(index, line)| {
+        let row = reader.from_reader(line.as_bytes()).into_records().next()?.ok()?;
+        Some((index + 1, row.iter().map(str::to_owned).collect()))
+    });
+    rows.collect()
+}
+
 fn harmless(cell: &str) -> String {
     let starts = cell.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠']);
     // Digits only: a name such as `-inf` is a number for this program and a calculation for a spreadsheet.
@@ -33,7 +46,22 @@ fn harmless(cell: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::csv;
+    use super::{csv, read};
+
+    #[test]
+    fn a_list_is_read_by_the_mark_between_its_cells() {
+        for (text, want) in [
+            ("Proof\t28\n\nGloss, wet\t18,50 €\n", vec![(1, vec!["Proof", "28"]), (3, vec!["Gloss, wet", "18,50 €"])]),
+            ("Proof; 28\r\nGloss, wet;18,50", vec![(1, vec!["Proof", "28"]), (2, vec!["Gloss, wet", "18,50"])]),
+            ("\"Gloss, wet\", 18.50", vec![(1, vec!["Gloss, wet", "18.50"])]),
+            ("\"Gloss\t1\nRag\t2", vec![(1, vec!["Gloss\t1"]), (2, vec!["Rag", "2"])]),
+        ] {
+            let rows = read(text);
+            let rows: Vec<(usize, Vec<&str>)> =
+                rows.iter().map(|(line, row)| (*line, row.iter().map(String::as_str).collect())).collect();
+            assert_eq!(rows, want, "{text}");
+        }
+    }
 
     #[test]
     fn no_cell_starts_a_formula() {

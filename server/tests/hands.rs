@@ -145,10 +145,10 @@ fn eight_browsers_and_two_editors_lose_nothing() {
     // Each was made from the text before it. Now and then an editor's last words are heard between the two.
     let store = Store::open(folder.path()).unwrap();
     let mut marks: Vec<_> =
-        store.revisions(&Name::new("shared").unwrap()).unwrap().into_iter().map(|one| one.etag).collect();
+        store.revisions(&Name::new("shared").unwrap()).unwrap().into_iter().map(|one| one.hash).collect();
     marks.reverse();
     let is_blind = |(from, text): &&(String, String)| {
-        let at = marks.iter().position(|mark| *mark == server::folder::etag(text.as_bytes())).unwrap();
+        let at = marks.iter().position(|mark| *mark == server::folder::hash_of(text.as_bytes())).unwrap();
         at == 0 || marks[at - 1] != *from
     };
     let blind = acknowledged.iter().filter(is_blind).count();

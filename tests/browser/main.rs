@@ -24,6 +24,7 @@ mod record;
 mod screens;
 #[path = "../../server/tests/paper/sheets.rs"]
 mod sheets;
+mod shops;
 mod studio;
 mod tickets;
 #[path = "../../server/tests/vectors/mod.rs"]

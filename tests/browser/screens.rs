@@ -19,7 +19,9 @@ const PLANS: [&str; 8] = [
 /// Every page there is.
 fn pages() -> Vec<String> {
     let mut all: Vec<String> =
-        ["/", "/#table", "/begin", "/rates", "/reference", "/nowhere", "/plan/nowhere"].map(str::to_owned).to_vec();
+        ["/", "/#table", "/begin", "/rates", "/rates/begin", "/reference", "/nowhere", "/plan/nowhere"]
+            .map(str::to_owned)
+            .to_vec();
     for sheet in ["corner-joint", "heron-scan-room", "linden-scans", "plane-and-press", "quay-works", "tidewater-lab"] {
         all.push(format!("/rates/shops%2F{sheet}"));
     }
@@ -43,7 +45,7 @@ fn pages() -> Vec<String> {
 }
 
 /// How much wider the page is than the window, and what sticks out.
-async fn overhang(page: &Page) -> (i64, String) {
+pub async fn overhang(page: &Page) -> (i64, String) {
     let script = "const wide = document.documentElement.clientWidth, all = document.documentElement.scrollWidth; \
         const out = [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > wide + 1).map(e => e.outerHTML.slice(0, 90)); \
         return [all - wide, out.slice(0, 5).join(' | ')]";

@@ -1,9 +1,10 @@
 //! The Markdown of a plan or a rate sheet, read into what it is made of. Reading never fails: what is wrong is a problem.
 //!
 //! [`reading`] the document as a whole, [`front`] the head between `+++` lines, [`markdown`] the body made into the one [`tree`]
-//! that page and paper are made from, [`parts`] blocks, asks and sections, [`lines`] where an offset stands, [`prices`] the price list of a
-//! rate sheet; [`stages`] what a new plan is put together from, [`head_edit`] rewriting one line of the head, [`change`] rewriting just one given or one tick, [`actuals`] writing down what really happened, [`copy`] the start of the next piece.
-//! Text in, text out: nothing here evaluates or renders.
+//! that page and paper are made from, [`parts`] blocks, asks and sections, [`lines`] where an offset stands, [`prices`] the
+//! price list of a rate sheet; [`stages`] what a new plan is put together from, [`head_edit`] rewriting one line of the head,
+//! [`change`] just one given or one tick, [`price_edit`] one cell or row of a price list, [`actuals`] writing down what really
+//! happened, [`copy`] the start of the next piece. Text in, text out: nothing here evaluates or renders.
 
 pub mod actuals;
 pub mod change;
@@ -14,6 +15,7 @@ pub mod lines;
 mod markdown;
 mod parts;
 mod pictures;
+pub mod price_edit;
 pub mod prices;
 pub mod reading;
 pub mod stages;

@@ -58,8 +58,12 @@ impl Column {
 pub struct PriceTable {
     /// What each column holds; nothing for remarks.
     pub columns: Vec<Option<Column>>,
+    /// The words above each.
+    pub heads: Vec<String>,
     /// Its rows, without its head.
     pub rows: Vec<PriceRow>,
+    /// Where it begins.
+    pub start: usize,
     /// Where it ends.
     pub end: usize,
 }
@@ -91,9 +95,11 @@ pub fn table(document: &Document) -> Option<PriceTable> {
             line: document.lines.line(row.range.start),
             cells: cells.map(|(cell, words)| Cell::of(document, cell, words)).collect(),
         });
-        let columns: Vec<_> = rows.next()?.cells.iter().map(|cell| Column::of(&cell.text)).collect();
+        let heads: Vec<_> = rows.next()?.cells.into_iter().map(|cell| cell.text).collect();
+        let columns: Vec<_> = heads.iter().map(|head| Column::of(head)).collect();
         let is_list = [Column::Item, Column::Price].iter().all(|one| columns.contains(&Some(*one)));
-        is_list.then(|| PriceTable { columns, rows: rows.collect(), end: table.range.end })
+        let Range { start, end } = table.range;
+        is_list.then(|| PriceTable { columns, heads, rows: rows.collect(), start, end })
     })
 }
 
@@ -111,15 +117,7 @@ pub fn lines(document: &Document, table: &PriceTable) -> (Vec<Line>, Vec<Problem
     let (mut lines, mut problems) = (Vec::<Line>::new(), Vec::new());
     let (currency, units) = (document.front.currency, document.front.units);
     for row in &table.rows {
-        let mut line = Line {
-            item: String::new(),
-            price: None,
-            per: Per::Piece,
-            least: None,
-            widest: None,
-            longest: None,
-            days: None,
-        };
+        let mut line = Line::default();
         for (column, cell) in table.columns.iter().zip(&row.cells) {
             let Some(column) = column else { continue };
             if let Err(message) = read(&mut line, *column, cell.text.trim(), currency, units) {

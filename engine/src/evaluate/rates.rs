@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::{Compiled, Evaluation, Facts, evaluate};
-use crate::document::{Ask, Document, change};
+use crate::document::{Ask, Document, change, prices as price_list};
 use crate::measure::{Day, Dims, Length, Quantity, Units};
 use crate::record::{Given, GivenPlace};
 use crate::script::Stop;
@@ -173,8 +173,11 @@ pub fn open(document: &Document, evaluation: &Evaluation, today: Day) -> Vec<Str
             open.push(words.to_owned());
         }
     };
+    let list = price_list::table(document).map(|table| price_list::lines(document, &table).0);
+    // A list stands on the page with its blanks, and an empty blank says for itself what is open.
+    let has_workings = list.is_none() || !lines.is_empty();
     say(front.quoted.is_none(), "No day it was quoted on: write quoted in the head, so that plans can keep that quote");
-    say(front.until.is_none(), "No last day its prices hold: write until in the head");
+    say(front.until.is_none() && has_workings, "No last day its prices hold: write until in the head");
     say(front.trade.is_none(), "What the shop does is not said: write trade in the head");
     if let (Some(quoted), Some(until)) = (front.quoted, front.until) {
         say(until < quoted, "Its prices end before they were quoted: look at quoted and until");
@@ -182,11 +185,15 @@ pub fn open(document: &Document, evaluation: &Evaluation, today: Day) -> Vec<Str
     if let Some(until) = front.until.filter(|until| *until < today) {
         say(true, &format!("It ran out on {until}: ask for a new quote"));
     }
-    say(!has(Group::Prices), "No price");
-    say(!has(Group::Sizes), "No largest size, roll or board");
-    say(!has(Group::Times), "No working days");
+    let is_priced = list.iter().flatten().any(|line| line.price.is_some());
+    say(!has(Group::Prices) && !is_priced, if list.is_some() { "No price yet" } else { "No price" });
+    say(!has(Group::Sizes) && list.is_none(), "No largest size, roll or board");
+    say(!has(Group::Times) && list.is_none(), "No working days");
     let files = has(Group::Files) || document.sections.iter().any(|one| one.title.to_lowercase().contains("file"));
-    say(!files && matches!(front.trade.as_deref(), Some("lab" | "printer")), "No word on what a file must be");
+    say(
+        !files && has_workings && matches!(front.trade.as_deref(), Some("lab" | "printer")),
+        "No word on what a file must be",
+    );
     for (name, found) in &evaluation.names {
         if let Value::Money(money) = &found.value
             && money.amount.is_sign_negative()
@@ -311,5 +318,14 @@ mod tests {
         assert!(open(&document, &evaluation, later)[0].contains("31 January 2027"));
         let (document, evaluation) = worked("+++\nkind = \"rate sheet\"\n+++\n\n```workings\nlet a = 2;\n```\n");
         assert_eq!(open(&document, &evaluation, today()).len(), 6);
+        let list = |price: &str| {
+            format!(
+                "+++\nkind = \"rate sheet\"\ntrade = \"lab\"\nquoted = \"2026-10-12\"\n+++\n\n|item|price|\n|-|-|\n|Proof|{price}|\n"
+            )
+        };
+        let (document, evaluation) = worked(&list(""));
+        assert_eq!(open(&document, &evaluation, today()), ["No price yet"]);
+        let (document, evaluation) = worked(&list("28"));
+        assert_eq!(open(&document, &evaluation, today()), Vec::<String>::new());
     }
 }

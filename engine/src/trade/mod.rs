@@ -83,6 +83,7 @@ pub mod practice;
 pub mod price;
 pub mod price_list;
 pub mod schedule;
+pub mod usual_items;
 
 /// Two values that belong together, such as a width and a height.
 fn pair(first: impl Into<Value>, second: impl Into<Value>) -> Value {

@@ -125,7 +125,7 @@ pub enum Amount {
 }
 
 /// One line of a price list.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Line {
     /// What it is.
     pub item: String,

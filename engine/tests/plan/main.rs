@@ -16,6 +16,7 @@ mod markup;
 mod money;
 mod notebooks;
 mod numbers;
+mod price_edit;
 mod reading;
 mod shops;
 mod shown;

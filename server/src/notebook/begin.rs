@@ -1,5 +1,6 @@
-//! New documents: one put together from stages, the next piece made from a plan.
+//! New documents: one put together from stages, the next piece made from a plan, a shop.
 
+use engine::document::price_edit::{self, NewSheet};
 use engine::document::stages::{self, Head, Stage};
 use engine::document::{Document, change, copy};
 
@@ -14,6 +15,18 @@ impl Notebook {
     /// When the title makes no name, or the folder cannot be written.
     pub fn begin(&self, title: &str, text: &str) -> Result<Name, Error> {
         self.begin_as(&Name::from_title(title).map_err(Error::Unusable)?, text)
+    }
+
+    /// Begins a rate sheet, in the folder of the shops.
+    ///
+    /// # Errors
+    /// When its head cannot be written so, or the folder cannot be written.
+    pub fn begin_shop(&self, new: &NewSheet<'_>) -> Result<Name, Error> {
+        let text = price_edit::new_sheet(new).map_err(Error::Unusable)?;
+        let name = Name::from_title(new.name).and_then(|name| Name::new(&format!("shops/{}", name.as_str())));
+        let name = name
+            .map_err(|_| Error::unusable("this name holds no letter and no digit", "write what the shop is called"))?;
+        self.begin_as(&name, &text)
     }
 
     /// The text of a plan of stages, with what was filled in besides: labels of givens and what they are to be.

@@ -77,6 +77,19 @@ impl Notebook {
         })
     }
 
+    /// Saves what a change makes of the text marked `from`.
+    ///
+    /// # Errors
+    /// As [`Notebook::save`], and when the change cannot be made.
+    pub(crate) fn rewrite(
+        &self,
+        name: &Name,
+        from: &str,
+        change: impl FnOnce(&str) -> Result<String, Error>,
+    ) -> Result<Saved, Error> {
+        self.save_change(name, from, None, |now| change(&now.text))
+    }
+
     /// Ticks or clears a box of a plan.
     ///
     /// # Errors

@@ -137,6 +137,15 @@ impl Change {
         let from = self.from;
         self.about.change(move |notebook, name| act(notebook, name, &from)).await
     }
+
+    /// Does something with the document, told in which units it is shown and which text the change was made from.
+    pub(crate) async fn with<T: Send + 'static>(
+        self,
+        act: impl FnOnce(&Notebook, &Name, Option<Units>, &str) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
+        let from = self.from;
+        self.about.with(move |notebook, name, units| act(notebook, name, units, &from)).await
+    }
 }
 
 impl FromRequestParts<App> for Change {

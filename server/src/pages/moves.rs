@@ -77,7 +77,7 @@ pub(crate) async fn hold(about: About, headers: HeaderMap, body: Bytes) -> Resul
         .await
 }
 
-fn told(moves: &Moves) -> Value {
+pub(super) fn told(moves: &Moves) -> Value {
     let plans: Vec<_> = moves
         .plans
         .iter()

@@ -2,7 +2,7 @@
 
 use axum::extract::State;
 use axum::response::Html;
-use engine::document::{Document, Kind, change, front};
+use engine::document::{Document, Kind, change, front, prices};
 use engine::evaluate::rates;
 use engine::measure::Day;
 use serde::Serialize;
@@ -67,6 +67,7 @@ pub(crate) async fn sheet(State(app): State<App>, about: About) -> Result<Html<S
                 saved: format!("saved, revision {revision}"),
                 block: fields(&worked, revision),
                 article: &worked.article().html,
+                is_list: prices::table(&worked.document).is_some(),
                 groups: groups(&worked),
                 open: rates::open(&worked.document, &worked.evaluation, notebook.today()),
                 sizes: rates::sizes(worked.evaluation.units),
@@ -93,6 +94,8 @@ struct RateSheetPage<'a> {
     /// The title block.
     block: Vec<Field>,
     article: &'a str,
+    /// Its prices stand in a table.
+    is_list: bool,
     groups: Vec<Group>,
     /// What is wrong with the quote.
     open: Vec<String>,

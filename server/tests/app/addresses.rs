@@ -12,7 +12,7 @@ const OUTSIDE: &str = "http://studio.example";
 /// 7 * 191 is 1337, which stands nowhere else.
 const TITLE: &str = "Salt {{ 7 * 191 }} {% include 'login.html' %} <b>Pans</b>";
 const FACTS: &str = "artist = \"A. Verrill\"\nyear = 2026\nunnumbered = \"none\"\nother_editions = \"none\"\nprocess = \"chromogenic print\"\nreproduction = \"no\"\nsignature = \"by the artist, on the label\"\nlifetime = \"yes\"\nmaster = \"kept\"\nseller = \"the artist\"\n";
-const SHEET: &str = "+++\ntitle = \"Tarn Lab\"\nkind = \"rate sheet\"\ntrade = \"lab\"\nquoted = \"2026-10-01\"\nuntil = \"2026-12-31\"\n+++\n\n# Tarn Lab\n\n- [ ] asked\n\n```workings\nlet foot = 16.80.usd;\nlet days = 5.days;\n```\n";
+const SHEET: &str = "+++\ntitle = \"Tarn Lab\"\nkind = \"rate sheet\"\ntrade = \"lab\"\nquoted = \"2026-10-01\"\nuntil = \"2026-12-31\"\n+++\n\n# Tarn Lab\n\n- [ ] asked\n\n```workings\nlet foot = 16.80.usd;\nlet days = 5.days;\n```\n\n| item | price |\n|---|---:|\n| Proof | 28 |\n";
 
 fn plan() -> String {
     format!(
@@ -51,7 +51,8 @@ impl Owner {
     fn ask(&mut self, method: &'static str, pattern: &'static str, path: &str, body: &[u8]) -> Value {
         let plan = if pattern.starts_with("/rates") { "/rates/shops%2Ftarn-lab" } else { "/plan/salt" };
         let mark = self.headed("GET", &format!("{plan}/text"), &[], b"").header("etag").unwrap_or("none").to_owned();
-        let kind = if ["title=", "passphrase=", "what="].iter().any(|field| body.starts_with(field.as_bytes())) {
+        let kind = if ["title=", "passphrase=", "what=", "name="].iter().any(|field| body.starts_with(field.as_bytes()))
+        {
             "application/x-www-form-urlencoded"
         } else {
             "application/json"
@@ -84,6 +85,8 @@ impl Owner {
         self.ask("PUT", "/plan/{name}/text", "/plan/salt/text", plan().replace("72.inch", "60.inch").as_bytes());
         self.ask("POST", "/plan/{name}/draft", "/plan/salt/draft", plan().as_bytes());
         post("/plan/{name}/given", "/plan/salt/given", json!({"given": 0, "value": "61"}), self);
+        post("/plan/{name}/shop", "/plan/salt/shop", json!({"role": "installer", "sheet": ""}), self);
+        post("/begin/draft", "/begin/draft", json!({"title": "{{ 7 * 191 }}", "stages": ["scan", "print"]}), self);
         let boxed = plan().lines().position(|line| line == "- [ ] a box").unwrap() + 1;
         post("/plan/{name}/tick", "/plan/salt/tick", json!({"line": boxed, "done": true}), self);
         for what in ["printed", "signed", "numbered", "sold"] {
@@ -115,6 +118,10 @@ impl Owner {
         self.ask("POST", "/rates/{name}/moves", "/rates/shops%2Ftarn-lab/moves", SHEET.as_bytes());
         let line = json!({"line": "foot", "part": 0, "value": "18.20"});
         post("/rates/{name}/line", "/rates/shops%2Ftarn-lab/line", line, self);
+        let cell = json!({"act": "set", "row": 0, "column": "price", "value": "31"});
+        post("/rates/{name}/prices", "/rates/shops%2Ftarn-lab/prices", cell, self);
+        let shop = b"name=%2F%2Fevil.example%2F&trade=lab&currency=USD&units=inch&quoted=2026-11-20&until=";
+        self.ask("POST", "/rates/begin", "/rates/begin", shop);
         for (method, pattern) in table() {
             let met = self.met.iter().any(|met| met.method == method && met.pattern == pattern);
             if method == "GET" && !met && pattern != "/a/{mark}/{*file}" {
@@ -449,7 +456,8 @@ fn no_refusal_speaks_of_the_inside() {
     each(
         |met| met.answer.status >= 400,
         |met| {
-            let text = met.answer.text().to_lowercase();
+            // A form that is shown again has lists to choose from.
+            let text = met.answer.text().to_lowercase().replace("<select ", "<list ");
             let found = INSIDE.iter().find(|word| text.contains(**word));
             that(found.is_none(), format!("{found:?} in {text}"))
         },

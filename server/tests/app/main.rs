@@ -29,4 +29,5 @@ mod pages;
 mod program;
 mod saving;
 mod sessions;
+mod shops;
 mod tickets;

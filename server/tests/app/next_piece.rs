@@ -116,7 +116,7 @@ async fn an_empty_plan_is_begun_with_its_title() {
     ] {
         let reply = desk.post("/begin", "", json!({"title": title})).await.is(200).json();
         let text = desk.file(&format!("{slug}.md"));
-        assert!(text.starts_with("+++\ntitle = \""), "{text}");
+        assert_eq!(engine::document::Document::read(&text).title(), title.trim(), "{text}");
         let page = desk.get(reply["location"].as_str().unwrap()).await.is(200);
         assert!(words(page.text()).contains(title.trim()), "{title}");
         assert!(!page.text().contains("class=\"problem\""), "{title}");

@@ -6,6 +6,7 @@
 
 mod article;
 mod asks;
+mod price_table;
 mod tables;
 mod title;
 mod workings;
@@ -16,8 +17,9 @@ use std::ops::Range;
 use foldhash::fast::RandomState;
 
 use crate::Found;
+use crate::document::prices::{self, PriceTable};
 use crate::document::tree::{Node, Nodes, Part};
-use crate::document::{Document, Problem};
+use crate::document::{Document, Kind, Problem};
 use crate::evaluate::Evaluation;
 use crate::record::OF_A_SHEET;
 use crate::record::Rule;
@@ -73,6 +75,8 @@ struct Writer<'a> {
     ids: BTreeMap<String, usize>,
     /// The section whose heading the title block shows.
     title: Option<usize>,
+    /// The price list of a rate sheet, until it is written.
+    prices: Option<PriceTable>,
     /// How many elements of the text are open.
     depth: usize,
     in_heading: bool,
@@ -105,6 +109,7 @@ impl<'a> Writer<'a> {
             broken: broken.collect(),
             ids: BTreeMap::new(),
             title: document.sections.iter().position(|one| one.level == 1),
+            prices: (document.front.kind == Kind::RateSheet).then(|| prices::table(document)).flatten(),
             depth: 0,
             in_heading: false,
             is_cut: false,
@@ -190,6 +195,9 @@ impl<'a> Writer<'a> {
                 drop(self.out.open(Tag::Blockquote));
                 self.out.text("\n");
                 self.within(Tag::Blockquote, inside).text("\n");
+            }
+            Part::Table { .. } if self.prices.as_ref().is_some_and(|table| table.start == node.range.start) => {
+                self.price_table(node, inside);
             }
             Part::Table { .. } => {
                 self.passage(Tag::Table, node);
