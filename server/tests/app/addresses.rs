@@ -85,10 +85,10 @@ impl Owner {
         self.ask("PUT", "/plan/{name}/text", "/plan/salt/text", plan().replace("72.inch", "60.inch").as_bytes());
         self.ask("POST", "/plan/{name}/draft", "/plan/salt/draft", plan().as_bytes());
         post("/plan/{name}/given", "/plan/salt/given", json!({"given": 0, "value": "61"}), self);
-        post("/plan/{name}/shop", "/plan/salt/shop", json!({"role": "installer", "sheet": ""}), self);
         post("/begin/draft", "/begin/draft", json!({"title": "{{ 7 * 191 }}", "stages": ["scan", "print"]}), self);
         let boxed = plan().lines().position(|line| line == "- [ ] a box").unwrap() + 1;
         post("/plan/{name}/tick", "/plan/salt/tick", json!({"line": boxed, "done": true}), self);
+        post("/plan/{name}/shop", "/plan/salt/shop", json!({"role": "installer", "sheet": ""}), self);
         for what in ["printed", "signed", "numbered", "sold"] {
             let line = json!({"number": 2, "what": what, "when": "2026-11-20", "words": "{{ 7 * 191 }}"});
             post("/plan/{name}/ledger", "/plan/salt/ledger", line, self);
