@@ -3,7 +3,8 @@ import { ask } from './ask.js';
 import { fragment } from './safe.js';
 
 const form = document.getElementById('begin'), piece = document.getElementById('piece');
-const told = answer => [answer.what, answer.next].filter(Boolean).join('; ') || 'The notebook gave no answer.';
+const told = answer => [answer.what, answer.next].filter(Boolean).join('; ').replaceAll('`', '')
+  || 'The notebook gave no answer.';
 
 function wanted() {
   const data = new FormData(form), shops = {};
@@ -55,8 +56,9 @@ look();
 // The width follows the units until it was filled in by hand.
 form.elements.width.addEventListener('input', () => form.elements.width.dataset.own = '');
 form.elements.units.addEventListener('change', () => {
-  if (!('own' in form.elements.width.dataset)) form.elements.width.value = form.elements.units.value === 'metric'
-    ? '1800 mm' : '72 in';
+  const { units, width } = form.elements;
+  if (!('own' in width.dataset)) width.value = units.value === 'metric' ? '1800 mm' : '72 in';
+  look();
 });
 
 async function send(json, alert) {

@@ -19,6 +19,7 @@ mod givens;
 mod hostile;
 mod keyboard;
 mod letters;
+mod own;
 mod page;
 mod record;
 mod screens;

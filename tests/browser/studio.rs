@@ -37,6 +37,23 @@ where
 {
     let folder = tempfile::Builder::new().prefix("studio").tempdir().unwrap();
     copy_to(folder.path()).unwrap();
+    open_in(&folder, work);
+}
+
+/// The same with a notebook in which nothing is yet.
+pub fn open_empty<F, Work>(work: F)
+where
+    F: FnOnce(Studio, Page) -> Work,
+    Work: Future<Output = ()> + Send + 'static,
+{
+    open_in(&tempfile::Builder::new().prefix("studio").tempdir().unwrap(), work);
+}
+
+fn open_in<F, Work>(folder: &tempfile::TempDir, work: F)
+where
+    F: FnOnce(Studio, Page) -> Work,
+    Work: Future<Output = ()> + Send + 'static,
+{
     let driver = Driver::start();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     let outcome = runtime.block_on(async {
