@@ -10,7 +10,7 @@ function wanted() {
   const data = new FormData(form), shops = {};
   for (const [key, value] of data) if (key.startsWith('shop-') && value) shops[key.slice(5)] = value;
   const words = Object.fromEntries(['title', 'film', 'width', 'edition', 'proofs', 'units', 'currency',
-    'start'].map(key => [key, data.get(key) ?? '']));
+    'start', 'off'].map(key => [key, data.get(key) ?? '']));
   return { ...words, stages: data.getAll('stage'), shops };
 }
 

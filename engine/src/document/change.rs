@@ -244,10 +244,38 @@ fn number(entered: &str, unit: Option<&'static Unit>, given: &Given) -> Result<S
         })?)
     };
     let written = digits_written(digits).ok_or_else(unread)?;
+    if typed.is_empty()
+        && let Some(unit) = unit
+        && let Some(times) = far_off(&written, unit, given)
+    {
+        let (length, unit) = (entered.trim(), unit.shown);
+        return Err(Message::new(
+            format!("{length} {unit} is {times} what stood there"),
+            format!("write its unit, `{length} {unit}` or another, if that is what is meant"),
+        ));
+    }
     Ok(match unit {
         Some(unit) => format!("{written}.{}", unit.name),
         None => written,
     })
+}
+
+/// How far a length without a unit of its own is from the one before, when it is tenfold or more: most likely it was meant in
+/// another unit than the one shown.
+fn far_off(written: &str, unit: &Unit, given: &Given) -> Option<String> {
+    let Value::Quantity(before) = &given.value else { return None };
+    let before = unit.count(*before).filter(|before| *before > 0.0 && unit.one.dims == Length::DIMS)?;
+    let digits = written.trim_matches(['(', ')']);
+    let part = |text: &str| match text.split_once('/') {
+        Some((upper, lower)) => Some(upper.trim().parse::<f64>().ok()? / lower.trim().parse::<f64>().ok()?),
+        None => text.trim().parse::<f64>().ok(),
+    };
+    let after: f64 = digits.split('+').map(part).sum::<Option<f64>>().filter(|after| *after > 0.0)?;
+    match after / before {
+        times if times > 10.0 => Some(format!("{times:.0} times")),
+        times if times < 0.1 => Some(format!("one part in {:.0} of", 1.0 / times)),
+        _ => None,
+    }
 }
 
 /// Refuses less than none of something, where there is no such thing.

@@ -52,6 +52,8 @@ pub struct Head {
     pub currency: Currency,
     /// The first working day.
     pub start: Day,
+    /// Days off besides weekends.
+    pub holidays: Vec<Day>,
     /// The shops: what each does, and its rate sheet.
     pub shops: Vec<(String, String)>,
 }
@@ -143,8 +145,12 @@ fn head_of(head: &Head, title: &str, shops: Vec<(String, String)>) -> String {
     }
     toml.insert("units", toml_edit::value(head.units.word()));
     toml.insert("currency", toml_edit::value(head.currency.code));
-    if let Ok(start) = head.start.iso().parse::<toml_edit::Datetime>() {
+    if let Some(start) = toml_day(head.start) {
         toml.insert("start", toml_edit::value(start));
+    }
+    let days: toml_edit::Array = head.holidays.iter().filter_map(|day| toml_day(*day)).collect();
+    if !days.is_empty() {
+        toml.insert("holidays", toml_edit::value(days));
     }
     if !shops.is_empty() {
         let mut table = toml_edit::Table::new();
@@ -154,6 +160,10 @@ fn head_of(head: &Head, title: &str, shops: Vec<(String, String)>) -> String {
         toml.insert("shops", toml_edit::Item::Table(table));
     }
     toml.to_string()
+}
+
+fn toml_day(day: Day) -> Option<toml_edit::Datetime> {
+    day.iso().parse().ok()
 }
 
 /// A title as words of a heading.

@@ -72,3 +72,28 @@ fn an_amount_is_taken_while_all_its_digits_are_kept() {
         assert!(why.contains("digits"), "{typed}: {why}");
     }
 }
+
+#[test]
+fn a_length_without_its_unit_that_jumps_tenfold_is_asked_about() {
+    // 60 1/2 in typed where metres stand: 38 times as long (identity).
+    let refused = entered("1.6.m", "60 1/2").unwrap_err();
+    assert!(refused.contains("60 1/2 m is 38 times what stood there"), "{refused}");
+    assert!(refused.contains("write its unit, `60 1/2 m` or another"), "{refused}");
+    let refused = entered("60.inch", "1.6").unwrap_err();
+    assert!(refused.contains("1.6 in is one part in 38 of what stood there"), "{refused}");
+    for (written, typed, wanted) in [
+        ("1.6.m", "60 1/2 in", "(60 + 1/2).inch = 60 1/2 in"),
+        ("1.6.m", "60.5 m", "60.5.m = 2381.89 in"),
+        ("60.inch", "6", "6.inch = 6 in"),
+        ("6.inch", "60", "60.inch = 60 in"),
+        ("0.inch", "60", "60.inch = 60 in"),
+        ("4.days", "60", "60.days = 60 working days"),
+    ] {
+        let given = entered(written, typed);
+        assert_eq!(
+            given.as_deref().map(|one| one.replace(['\u{a0}', '\u{202f}'], " ")),
+            Ok(wanted.to_owned()),
+            "{written} {typed}"
+        );
+    }
+}

@@ -28,6 +28,7 @@ fn head(units: Units, currency: &str) -> Head {
         units,
         currency: Currency::of(currency).unwrap(),
         start: Day::parse("2026-11-30").unwrap(),
+        holidays: Vec::new(),
         shops: Vec::new(),
     }
 }
@@ -129,4 +130,20 @@ fn another_shop_in_the_head_rewrites_that_line_and_no_other() {
     for (role, sheet) in [("", "a"), ("a b", "a"), ("lab\"", "a"), ("lab", "a\nb")] {
         assert!(set_shop(&Document::read(text), role, sheet).is_err(), "{role:?} {sheet:?}");
     }
+}
+
+#[test]
+fn no_step_is_planned_on_a_day_off_of_the_head() {
+    let holidays: Vec<_> = ["2026-12-25", "2027-01-01"].iter().map(|day| Day::parse(day).unwrap()).collect();
+    let head = Head { holidays: holidays.clone(), ..head(Units::Inch, "USD") };
+    let document = Document::read(&composed(&head, PANORAMA));
+    assert_eq!(document.front.holidays, holidays);
+    let evaluation = evaluate(&document, &Facts::on(head.start), &Arc::default(), None);
+    let steps = &evaluation.record.steps;
+    assert!(steps.iter().all(|step| !holidays.contains(&step.start) && !holidays.contains(&step.end)), "{steps:?}");
+    let last = |evaluation: &engine::Evaluation| evaluation.record.steps.iter().map(|step| step.end).max().unwrap();
+    let without = Document::read(&composed(&Head { holidays: Vec::new(), ..head.clone() }, PANORAMA));
+    let without = evaluate(&without, &Facts::on(head.start), &Arc::default(), None);
+    // Two days off, both Fridays inside the work, put its end off by two working days.
+    assert_eq!(last(&without).until(last(&evaluation)), 2);
 }

@@ -11,7 +11,7 @@ use engine::document::stages::{Head, Stage};
 use engine::document::{Document, Kind, front};
 use engine::drawing;
 use engine::measure::{Currency, Day, Units};
-use engine::trade::roles;
+use engine::trade::{holidays, roles};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 
@@ -145,6 +145,8 @@ pub(crate) struct BeginForm {
     units: String,
     currency: String,
     start: String,
+    /// Which days are off besides weekends.
+    off: String,
     /// The rate sheet of each trade.
     shops: BTreeMap<String, String>,
 }
@@ -176,6 +178,7 @@ impl BeginForm {
                 "units" => wanted.units = value,
                 "currency" => wanted.currency = value,
                 "start" => wanted.start = value,
+                "off" => wanted.off = value,
                 _ => {
                     // Two parts of the work may be of one trade.
                     if let Some(trade) = key.strip_prefix("shop-").filter(|_| !value.is_empty()) {
@@ -218,6 +221,11 @@ impl BeginForm {
             let sheet = self.shops.get(trade).filter(|sheet| sheets.iter().any(|one| one.sheet == **sheet));
             (trade.clone(), sheet.cloned().unwrap_or_default())
         });
+        let start = match self.start.trim() {
+            "" => notebook.today(),
+            start => Day::parse(start)
+                .ok_or_else(|| Error::unusable(format!("`{start}` is not a day"), "write it like 2026-11-30"))?,
+        };
         Ok(Head {
             title: self.title.clone(),
             edition: count("prints", &self.edition)?,
@@ -225,11 +233,8 @@ impl BeginForm {
             units,
             currency: Currency::of(currency)
                 .ok_or_else(|| Error::unusable(format!("`{currency}` is not a currency"), "write its three letters"))?,
-            start: match self.start.trim() {
-                "" => notebook.today(),
-                start => Day::parse(start)
-                    .ok_or_else(|| Error::unusable(format!("`{start}` is not a day"), "write it like 2026-11-30"))?,
-            },
+            start,
+            holidays: days_off(&self.off, start),
             shops: shops.collect(),
         })
     }
@@ -239,6 +244,19 @@ impl BeginForm {
         let head = self.head(notebook, &stages)?;
         notebook.composed(&head, &stages, &[("Film", &self.film), ("Print width", &self.width)])
     }
+}
+
+/// The days off from the first day of the plan to the end of the year after.
+fn days_off(which: &str, start: Day) -> Vec<Day> {
+    let first = start.numbers().0;
+    let of = |year: i16| match which {
+        "none" => Vec::new(),
+        "christmas" => {
+            [(1, 1), (12, 25), (12, 26)].into_iter().filter_map(|(month, day)| Day::new(year, month, day)).collect()
+        }
+        _ => holidays::days_off(year).unwrap_or_default(),
+    };
+    [first, first.saturating_add(1)].into_iter().flat_map(of).filter(|day| *day >= start).collect()
 }
 
 /// Begins a plan.
