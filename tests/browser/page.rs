@@ -99,15 +99,6 @@ impl Page {
         }
     }
 
-    /// Keeps a picture of the whole page in `tests/shots`.
-    pub async fn keep(&self, name: &str) {
-        let whole = self.cdp("Page.captureScreenshot", json!({"captureBeyondViewport": true})).await;
-        let png = base64::engine::general_purpose::STANDARD.decode(whole["data"].as_str().unwrap()).unwrap();
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("shots");
-        std::fs::create_dir_all(&folder).unwrap();
-        std::fs::write(folder.join(format!("{name}.png")), png).unwrap();
-    }
-
     pub async fn keep_the_screen(&self) {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("shots");
         let name = std::thread::current().name().unwrap_or("test").replace("::", "-");
