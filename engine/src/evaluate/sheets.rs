@@ -135,11 +135,10 @@ fn module<'a>(
     functions: &AST,
     gives: impl Iterator<Item = (&'a str, rhai::Dynamic)>,
 ) -> Result<Module, Message> {
-    let mut module = Module::eval_ast_as_new(Scope::new(), functions, engine)
-        .map_err(|error| {
-            let known = Known { names: &[], waiting: &HashMap::new(), text: "", sheet: &|_| Vec::new() };
-            explain::failed(&error, &known).message
-        })?;
+    let mut module = Module::eval_ast_as_new(Scope::new(), functions, engine).map_err(|error| {
+        let known = Known { names: &[], waiting: &HashMap::new(), text: "", sheet: &|_| Vec::new() };
+        explain::failed(&error, &known).message
+    })?;
     for (name, value) in gives {
         module.set_var(name, value);
     }

@@ -73,16 +73,15 @@ pub(super) fn unread(error: &ParseErrorType, place: Position, text: &str) -> Opt
     let before = tokens.last().map(|(_, range)| (place.at(range.end), range.clone()));
     let is_end = matches!(error, P::MissingToken(token, _) if token == ";");
     let above = before.as_ref().filter(|(above, _)| is_end && above.line < place.line);
-    slipped(above.map_or(&place, |(above, _)| above))
-        .or_else(|| unquoted(&place))
-        .or_else(|| compared(&place))
-        .or_else(|| match error {
+    slipped(above.map_or(&place, |(above, _)| above)).or_else(|| unquoted(&place)).or_else(|| compared(&place)).or_else(
+        || match error {
             P::MissingToken(token, _) if token == ";" => before.and_then(|(before, last)| ended(&before, &place, last)),
             P::MissingToken(token, _) if matches!(token.as_str(), ")" | "]" | "}") && !place.line().is_empty() => {
                 Some(place.says(format!("a closing `{token}` is missing here"), slips::written(&place.with(token))))
             }
             _ => None,
-        })
+        },
+    )
 }
 
 /// A statement without its end: told where that is missing.
@@ -133,14 +132,22 @@ pub(super) fn failed(error: &EvalAltResult, place: Position, text: &str) -> Opti
 /// A name given its first value without `let`.
 fn unnamed(place: &Place<'_>, name: &str) -> Option<Explained> {
     let line = place.line();
-    let value = line.trim_start().strip_prefix(name)?.trim_start().strip_prefix('=').filter(|rest| !rest.starts_with('='))?;
-    let _ = value;
+    let mark = line.trim_start().strip_prefix(name)?.trim_start().strip_prefix('=')?;
+    if mark.starts_with('=') {
+        return None;
+    }
     let what = format!("`{name}` is given its first value here without `let`");
     Some(place.says(what, slips::written(&format!("let {}", line.trim_start()))))
 }
 
 /// The call of a function at a place of a text, with the values at two places of it changed over: `enlarge(scan, 60.inch)`.
-pub(super) fn changed_over(text: &str, place: Position, (one, other): (usize, usize)) -> Option<String> {
+pub(super) fn changed_over(
+    text: &str,
+    place: Position,
+    name: &str,
+    count: usize,
+    (one, other): (usize, usize),
+) -> Option<String> {
     let at = Place::of(text, place).offset();
     let rest = text.get(at..)?;
     let tokens = tokens(rest);
@@ -156,10 +163,9 @@ pub(super) fn changed_over(text: &str, place: Position, (one, other): (usize, us
         }
         from = end + 1;
     }
-    if one.max(other) >= given.len() {
+    if given.len() != count || !rest.starts_with(name) {
         return None;
     }
     given.swap(one, other);
-    let name = tokens.first().and_then(|(_, range)| rest.get(range.clone()))?;
     Some(format!("{name}({})", given.join(", ")))
 }

@@ -87,12 +87,13 @@ fn slip(text: &str) -> Option<(&'static str, usize, String)> {
     let (digits, length) = number(text)?;
     let comma = text.get(..length)?.contains(',');
     let rest = text.get(length..)?;
-    fraction(&digits, length, rest).or_else(|| feet(&digits, length, rest)).or_else(|| behind(&digits, length, rest)).or_else(
-        || {
+    fraction(&digits, length, rest)
+        .or_else(|| feet(&digits, length, rest))
+        .or_else(|| behind(&digits, length, rest))
+        .or_else(|| {
             let unit = unit_behind(rest)?;
             comma.then(|| ("a number", length + unit.1, format!("{digits}.{}", unit.0)))
-        },
-    )
+        })
 }
 
 const MONEY: &str = "an amount of money";
@@ -110,7 +111,9 @@ fn code(sign: char) -> Option<&'static str> {
 
 /// A number at the beginning, without its thousands' commas and with a point for a decimal comma; and how long it is.
 fn number(text: &str) -> Option<(String, usize)> {
-    let digits = |from: usize| text.get(from..).map_or(0, |rest| rest.bytes().take_while(|b| b.is_ascii_digit() || *b == b'_').count());
+    let digits = |from: usize| {
+        text.get(from..).map_or(0, |rest| rest.bytes().take_while(|b| b.is_ascii_digit() || *b == b'_').count())
+    };
     let is = |at: usize, wanted: u8| text.as_bytes().get(at) == Some(&wanted);
     let mut end = digits(0);
     if end == 0 {
@@ -118,6 +121,12 @@ fn number(text: &str) -> Option<(String, usize)> {
     }
     let mut out = text.get(..end)?.to_owned();
     let mut groups = 0;
+    // `1.250,50`, where the point sets thousands apart.
+    if end <= 3 && is(end, b'.') && digits(end + 1) == 3 && is(end + 4, b',') && digits(end + 5) > 0 {
+        let cents = digits(end + 5);
+        let (thousands, cents) = (text.get(end + 1..end + 4)?, text.get(end + 5..end + 5 + cents)?);
+        return Some((format!("{out}{thousands}.{cents}"), end + 5 + cents.len()));
+    }
     while is(end, b',') && end - groups <= 3 + groups * 4 && digits(end + 1) == 3 {
         out.push_str(text.get(end + 1..end + 4)?);
         end += 4;
@@ -144,7 +153,8 @@ fn fraction(whole: &str, length: usize, rest: &str) -> Option<(&'static str, usi
     }
     let (over, under_text) = (after.get(..above)?, below.get(..under)?);
     let past = length + 1 + above + 1 + under;
-    let (unit, more) = below.get(under..).and_then(|rest| inch_mark(rest).or_else(|| unit_behind(rest))).unwrap_or_default();
+    let (unit, more) =
+        below.get(under..).and_then(|rest| inch_mark(rest).or_else(|| unit_behind(rest))).unwrap_or_default();
     let unit = if unit.is_empty() { String::new() } else { format!(".{unit}") };
     Some(("a number with a fraction", past + more, format!("({whole} + {over}/{under_text}){unit}")))
 }
@@ -200,7 +210,8 @@ fn unit_behind(rest: &str) -> Option<(String, usize)> {
     let past = after.get(long..)?;
     // A function of that name, or the word between a value and the list it is looked for in.
     let is_called = past.starts_with('(')
-        || (word == "in" && past.trim_start().starts_with(|c: char| c.is_alphanumeric() || matches!(c, '[' | '"' | '_')));
+        || (word == "in"
+            && past.trim_start().starts_with(|c: char| c.is_alphanumeric() || matches!(c, '[' | '"' | '_')));
     let lower = word.to_lowercase();
     let known = Unit::of(word).map(|unit| unit.name).or_else(|| plain_words::unit(&lower));
     let unit = known.map(str::to_owned).or_else(|| Currency::of(word).map(|_| lower))?;

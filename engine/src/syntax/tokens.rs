@@ -109,7 +109,10 @@ pub(crate) fn literals(text: &str) -> Vec<Range<usize>> {
 /// The functions a text defines, as they are called: `priced(wide, high)`.
 pub(crate) fn functions(text: &str) -> Vec<&str> {
     let tokens = tokens(text);
-    let starts = tokens.iter().enumerate().filter(|(_, (token, at))| *token == Token::Word && text.get(at.clone()) == Some("fn"));
+    let starts = tokens
+        .iter()
+        .enumerate()
+        .filter(|(_, (token, at))| *token == Token::Word && text.get(at.clone()) == Some("fn"));
     let whole = |(index, _)| span(&tokens, index + 1, end_of(&tokens, index + 3, &[')']) + 1);
     starts.filter_map(whole).filter_map(|range| text.get(range)).collect()
 }

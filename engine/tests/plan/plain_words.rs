@@ -3,6 +3,8 @@
 
 use std::collections::BTreeMap;
 
+use engine::syntax::plain_words::meaning;
+
 use super::{blocks, problems};
 
 const TRIED: &str = include_str!("words/tried.txt");
@@ -11,6 +13,10 @@ const NOWHERE: &str = include_str!("words/nowhere.txt");
 
 /// What a name that is called leads to: the names in the message's advice.
 fn led_to(name: &str) -> Vec<String> {
+    if name.starts_with(|first: char| first.is_ascii_digit()) {
+        // No name of a plan; the reference is asked for it.
+        return meaning(name).unwrap_or_default().iter().map(|one| (*one).to_owned()).collect();
+    }
     let plan = blocks(&[&format!("let a = {name}(1.inch);")]);
     let told = problems(&plan).join(" ");
     let advice = told.split_once("; ").map(|(_, next)| next.to_owned()).unwrap_or_default();
