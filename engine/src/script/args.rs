@@ -83,7 +83,8 @@ impl Args<'_> {
             return Ok(length);
         }
         let shown = |length: Length| Value::from(length).shown(crate::measure::Units::Inch);
-        let what = format!("`{}` needs a {name} above zero, and this one is {}", self.function, shown(length));
+        let what =
+            format!("`{}` needs a length above zero as its {name}, and here stands `{}`", self.function, shown(length));
         let next = match length.quantity().value {
             0.0 => "write it like `24.inch`".to_owned(),
             _ => "take the minus sign away".to_owned(),

@@ -546,6 +546,10 @@ fn changed_over(
     name: &'static str,
     values: &[Value],
 ) -> Option<Message> {
+    // These two may look long for the best of many ways, and are not tried again.
+    if matches!(function.name, "nest" | "cut_list") {
+        return None;
+    }
     let pairs = (0..values.len()).flat_map(|one| (one + 1..values.len()).map(move |other| (one, other)));
     let works = |(one, other): &(usize, usize)| {
         let kinds = values.get(*one).zip(values.get(*other)).map(|(a, b)| (a.kind(), b.kind()));

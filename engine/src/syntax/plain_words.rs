@@ -1,6 +1,8 @@
 //! Plain words for what a plan can use: what a photographer or framer would look for, and the functions, statements, units and
 //! parts it is found under. They are no names: a plan that uses one is told what was meant.
 
+use std::sync::LazyLock;
+
 use crate::trade::spelling;
 
 /// What is meant, and the words for it. A part of a thing begins with a point.
@@ -515,22 +517,30 @@ fn bare(word: &str) -> String {
     word.split([' ', '_', '-']).map(one).collect()
 }
 
+/// Every plain word by its letters and digits, and what it stands for.
+static BARE: LazyLock<Vec<(String, &[&str])>> = LazyLock::new(|| {
+    let each = |(names, words): &'static (&'static [&'static str], &'static [&'static str])| {
+        words.iter().map(move |word| (bare(word), *names))
+    };
+    WORDS.iter().flat_map(each).collect()
+});
+
 /// What a plain word stands for; nothing when it is none.
 #[must_use]
 pub fn meaning(word: &str) -> Option<&'static [&'static str]> {
     let wanted = bare(word);
-    WORDS.iter().find(|(_, words)| words.iter().any(|one| bare(one) == wanted)).map(|(names, _)| *names)
+    BARE.iter().find(|(one, _)| *one == wanted).map(|(_, names)| *names)
 }
 
 /// What is found under a plain word, one letter of it wrong at most.
 #[must_use]
 pub fn nearly(word: &str) -> Option<&'static [&'static str]> {
     let wanted = bare(word);
-    if !(6..=40).contains(&wanted.chars().count()) {
+    if !(6..=40).contains(&wanted.len()) {
         return None;
     }
-    let is_near = |one: &&str| strsim::osa_distance(&bare(one), &wanted) < 2;
-    WORDS.iter().find(|(_, words)| words.iter().any(|one| is_near(&one))).map(|(names, _)| *names)
+    let is_near = |one: &str| one.len().abs_diff(wanted.len()) < 2 && strsim::osa_distance(one, &wanted) < 2;
+    BARE.iter().find(|(one, _)| is_near(one)).map(|(_, names)| *names)
 }
 
 /// The unit a word stands for, such as `inch` for `in`.

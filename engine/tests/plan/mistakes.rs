@@ -107,7 +107,7 @@ fn a_mistake_in_workings_is_answered_with_the_line_that_was_meant() {
             ),
             (
                 "let f = film(\"4x5\");\nlet a = enlarge(f, -60.inch);",
-                "2:9: `enlarge` needs a width above zero, and this one is −60 in; take the minus sign away",
+                "2:9: `enlarge` needs a length above zero as its width, and here stands `−60 in`; take the minus sign away",
             ),
             (
                 "let a = 24.in;",
