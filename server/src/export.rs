@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 use engine::document::Document;
 use engine::measure::{Currency, Units};
 use engine::render::html::escape;
-use engine::script::bindings;
 use engine::script::statements::STATEMENTS;
-use engine::syntax::{former, units};
+use engine::script::{Function, bindings};
+use engine::syntax::{former, plain_words, units};
 use engine::{Evaluation, Found, Value};
 use serde_json::{Map, json};
 
@@ -123,6 +123,43 @@ pub fn reference_html() -> String {
     out
 }
 
+fn push_function(out: &mut String, function: &Function) {
+    let _ = writeln!(
+        out,
+        "  {}({})\n      {}\n      {} = {}",
+        function.name,
+        function.takes,
+        function.about,
+        function.example,
+        plain(&example(function.example))
+    );
+}
+
+/// What the reference has under a word, as text for a terminal: what is called so, was called so, has it in its name, or is
+/// what a photographer means by it. Nothing where there is nothing.
+pub fn found_under(word: &str) -> Option<String> {
+    let name = word.trim().to_lowercase().replace([' ', '-'], "_");
+    let called = |one: &str| one == former::function(&name);
+    let meant = || plain_words::meaning(word).or_else(|| plain_words::nearly(word)).unwrap_or_default();
+    let within = |one: &str| name.len() > 2 && one.contains(&name);
+    let is = |one: &str| called(one) || meant().contains(&one) || within(one);
+    let mut out = String::new();
+    for (name, takes, about) in STATEMENTS.iter().filter(|(name, ..)| is(name)) {
+        let _ = writeln!(out, "  {name}({takes})\n      {about}");
+    }
+    bindings::all().filter(|one| is(one.name)).for_each(|function| push_function(&mut out, function));
+    for unit in units::UNITS.iter().filter(|unit| called(unit.name) || meant().contains(&unit.name)) {
+        let _ = writeln!(out, "  1.{:<12} {}", unit.name, unit.words);
+    }
+    for part in meant().iter().filter(|one| one.starts_with('.')) {
+        let _ = writeln!(
+            out,
+            "  {part}\n      A part of what `enlarge` or a frame gives: `enlarge(film(\"4x5\"), 60.inch){part}`."
+        );
+    }
+    (!out.is_empty()).then_some(out)
+}
+
 /// The reference as text for a terminal.
 pub fn reference_text() -> String {
     let mut out = "STATEMENTS\n".to_owned();
@@ -131,17 +168,7 @@ pub fn reference_text() -> String {
     }
     for (subject, functions) in bindings::SUBJECTS {
         let _ = writeln!(out, "\n{}", subject.to_uppercase());
-        for function in *functions {
-            let _ = writeln!(
-                out,
-                "  {}({})\n      {}\n      {} = {}",
-                function.name,
-                function.takes,
-                function.about,
-                function.example,
-                plain(&example(function.example))
-            );
-        }
+        functions.iter().for_each(|function| push_function(&mut out, function));
     }
     out.push_str("\nUNITS\n");
     for unit in units::UNITS {

@@ -62,6 +62,8 @@ pub struct Front {
     pub contact: Vec<(String, String)>,
     /// The quotes the plan holds to, whatever its shops ask since: what each shop does, and the day of its quote.
     pub quotes: Vec<(String, Day)>,
+    /// Where each of them stands, in bytes of the document.
+    pub quotes_at: Vec<usize>,
     /// What a certificate says that is written nowhere else: name and words.
     pub certificate: Vec<(String, String)>,
 }
@@ -88,6 +90,7 @@ impl Default for Front {
             shops_at: Vec::new(),
             contact: Vec::new(),
             quotes: Vec::new(),
+            quotes_at: Vec::new(),
             certificate: Vec::new(),
         }
     }
@@ -182,16 +185,56 @@ pub(super) fn read(
         Ok(toml) => reader.front(toml.as_table()),
         Err(error) => {
             let at = error.span().map_or(0, |span| span.start);
-            let what = format!("the head of this document cannot be read: {}", plain(error.message()));
-            reader.problem(at, what, "write each line as `name = value`, with text in quotes and dates as 2027-01-25");
+            let (why, next) = unread(head, at, error.message().starts_with("duplicate"));
+            reader.problem(at, format!("the head of this document cannot be read: {why}"), &next);
             Front::default()
         }
     }
 }
 
-/// The first line of a message, as part of a sentence.
-fn plain(message: &str) -> String {
-    message.lines().next().unwrap_or_default().trim_end_matches('.').to_owned()
+/// Why a head cannot be read at a place, and what to do: told from the line that stands there.
+fn unread(head: &str, at: usize, is_twice: bool) -> (String, String) {
+    let (before, after) = head.split_at_checked(at).unwrap_or((head, ""));
+    let start = before.rfind('\n').map_or(0, |at| at + 1);
+    let end = after.find('\n').map_or(head.len(), |end| at + end);
+    let line = head.get(start..end).unwrap_or_default().trim();
+    let (name, value) = match (line.split_once('='), line.split_once(':')) {
+        (Some((name, value)), _) | (None, Some((name, value))) => (name.trim(), value.trim()),
+        _ => (line, ""),
+    };
+    let name: String = name.chars().take(60).collect();
+    let write = |value: &str| format!("write `{name} = {}`", value.chars().take(60).collect::<String>());
+    let quoted = |text: &str| format!("\"{}\"", text.trim_matches(['"', '\'', '“', '”']).replace('"', "'"));
+    let plain = value.trim_end_matches([',', ';']);
+    if is_twice {
+        return (format!("`{name}` stands twice"), "take one of the two out".to_owned());
+    }
+    if line.starts_with('[') {
+        let closed = format!("write `[{}]`", line.trim_matches(['[', ']', ' ']));
+        return (format!("`{line}` is the beginning of a table, and has no closing bracket"), closed);
+    }
+    if name.is_empty() || value.is_empty() {
+        return (format!("`{line}` is a name without a value"), "write each line as `name = value`".to_owned());
+    }
+    let is_plain = plain.parse::<f64>().is_ok() || Day::parse(plain).is_some() || matches!(plain, "true" | "false");
+    let good = if is_plain { plain.to_owned() } else { quoted(plain) };
+    if !line.contains('=') {
+        return (format!("`{name}` is followed by a colon"), write(&good));
+    }
+    if matches!(name.as_str(), "start" | "quoted" | "until" | "hung") {
+        return (format!("`{name}` is `{value}`, which is not a day"), "write it as 2027-01-25".to_owned());
+    }
+    if is_plain {
+        return (format!("`{value}` is more than a value"), write(&good));
+    }
+    match value.chars().next() {
+        Some('"' | '\'') if plain.len() > 1 && plain.ends_with(['"', '\'']) => {
+            (format!("the text of `{name}` holds a mark it cannot"), write(&good))
+        }
+        Some('"' | '\'') => (format!("the text of `{name}` has no closing quote"), write(&good)),
+        Some('[' | '{') => (format!("the list of `{name}` is not written as one"), write("[\"…\", \"…\"]")),
+        _ => (format!("`{name}` is text and stands without quotes"), write(&good)),
+    }
 }
 
 struct Reader<'a> {
@@ -338,8 +381,11 @@ impl Reader<'_> {
             }
             "quotes" => {
                 let next = "write a line `[quotes]` and below it the day of each quote held, like `lab = 2026-11-02`";
-                for (role, day, _) in self.named(key, item, at, next) {
-                    front.quotes.extend(self.day(role, day, at).map(|day| (role.to_owned(), day)));
+                for (role, day, place) in self.named(key, item, at, next) {
+                    if let Some(day) = self.day(role, day, at) {
+                        front.quotes.push((role.to_owned(), day));
+                        front.quotes_at.push(self.base + place);
+                    }
                 }
             }
             "certificate" => self.certificate(front, item, at),

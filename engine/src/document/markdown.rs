@@ -7,9 +7,12 @@ use pulldown_cmark::{Alignment, CodeBlockKind, CowStr, Event, LinkType, Options,
 use super::lines::Lines;
 use super::parts::{Ask, Block, Section};
 use super::tree::{Node, Part, Words};
+use crate::syntax::nearest::nearest;
 
 /// Beginnings, ends and pieces of text that the Markdown of a document may come apart into. Each takes some hundred bytes.
 pub const MOST_EVENTS: usize = 100_000;
+/// What blocks of workings are marked with.
+const WORKINGS: [&str; 1] = ["workings"];
 /// How deep lists, quotations and marks stand in one another; what is deeper is put at this depth.
 const DEEPEST: usize = 32;
 
@@ -22,6 +25,8 @@ pub(super) struct Markdown {
     pub(super) sections: Vec<Section>,
     /// Code that would be an ask with a space behind its question mark: the expression, and where the code stands.
     pub(super) unasked: Vec<(String, usize)>,
+    /// Code that is marked with a word like `workings`, and where it stands.
+    pub(super) misnamed: Vec<(String, usize)>,
     /// Beginnings, ends and pieces of text.
     pub(super) pieces: usize,
     /// Where workings begin that never end.
@@ -104,7 +109,16 @@ impl Reader<'_> {
             Tag::CodeBlock(CodeBlockKind::Fenced(info)) => match info.split_whitespace().next() {
                 // It says `workings`, and nothing else or more words after it.
                 Some("workings") => self.workings(range.clone()),
-                language => Part::Typed { language: language.map(Box::from) },
+                language => {
+                    let is_near = |word: &&str| {
+                        let word = word.to_lowercase();
+                        WORKINGS.contains(&&*word) || nearest(&word, WORKINGS).is_some()
+                    };
+                    if let Some(word) = language.filter(is_near) {
+                        self.out.misnamed.push((word.to_owned(), range.start));
+                    }
+                    Part::Typed { language: language.map(Box::from) }
+                }
             },
             Tag::CodeBlock(CodeBlockKind::Indented) => Part::Typed { language: None },
             Tag::HtmlBlock => Part::HtmlBlock,

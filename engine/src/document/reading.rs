@@ -52,7 +52,7 @@ impl Document {
         let is_too_long = text.len() > LONGEST;
         let read = if is_too_long { Ok(Markdown::default()) } else { Markdown::read(&text, split.body, &lines) };
         let too_many = read.as_ref().err().copied();
-        let Markdown { nodes, blocks, asks, sections, unasked, pieces, unclosed } = read.unwrap_or_default();
+        let Markdown { nodes, blocks, asks, sections, unasked, misnamed, pieces, unclosed } = read.unwrap_or_default();
         let body = split.body;
         let mut document =
             Self { text, lines, front, body, blocks, asks, sections, problems, doubts, unasked, nodes, pieces };
@@ -71,6 +71,13 @@ impl Document {
             let what = "these workings begin with ``` and never end, so the rest of the text is taken as workings";
             document.problem_at(at, what, "write a line ``` where the workings end")
         });
+        document.doubts.extend(document.other_head());
+        let misnamed = misnamed.into_iter().take(MOST_TOLD).map(|(word, at)| {
+            let what = format!("this block is marked `{word}`, and is shown as it is and not calculated");
+            document.problem_at(at, what, "mark it `workings` behind its three backticks")
+        });
+        let misnamed: Vec<_> = misnamed.collect();
+        document.doubts.extend(misnamed);
         let unknown = document.unknown_shops();
         document.problems.extend(too_long.into_iter().chain(too_many).chain(unknown).chain(unclosed));
         document
@@ -116,6 +123,21 @@ impl Document {
     pub(crate) fn problem_at(&self, offset: usize, what: impl Into<String>, next: impl Into<String>) -> Problem {
         let (line, column) = self.place(offset);
         Problem { line, column, what: what.into(), next: next.into() }
+    }
+
+    /// A head between lines `---`, which is no head here.
+    fn other_head(&self) -> Option<Problem> {
+        let mut lines = self.text.lines();
+        lines.next().filter(|line| line.trim_end() == "---")?;
+        let inside: Vec<_> = lines.take(60).take_while(|line| line.trim_end() != "---").collect();
+        let named = |line: &str| {
+            let (name, value) = line.split_once(':')?;
+            let is_name = !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '_');
+            is_name.then(|| format!("`{name} = \"{}\"`", value.trim().trim_matches(['"', '\''])))
+        };
+        let first = inside.iter().find_map(|line| named(line))?;
+        let what = "the head of this document stands between lines `---`, and is taken for text";
+        Some(self.problem_at(0, what, format!("write `+++` in the place of each `---`, and its lines like {first}")))
     }
 
     /// Sections for shops the head does not name.

@@ -15,14 +15,15 @@ use crate::syntax::trace::Trace;
 
 /// Workings or an ask, read.
 pub(crate) struct CompiledText {
-    ast: Result<AST, (ParseErrorType, Position)>,
+    ast: Result<AST, Explained>,
     /// What they use, looked for when it is first asked for.
     uses: OnceLock<Uses>,
 }
 
 impl CompiledText {
     fn new(ast: Result<AST, rhai::ParseError>, text: &str) -> Self {
-        let mut ast = ast.map_err(|error| (*error.0, error.1));
+        let unread = |kind: &ParseErrorType, place| explain::unread(kind, place, text);
+        let mut ast = ast.map_err(|error| unread(&error.0, error.1));
         let uses = OnceLock::new();
         // What must be known before they are run; other texts can hold none of it.
         let looks = |ast: &AST| {
@@ -35,7 +36,7 @@ impl CompiledText {
         {
             match Uses::of(read) {
                 Ok(found) => _ = uses.set(found),
-                Err((name, at)) => ast = Err((ParseErrorType::MalformedCapture(name), at)),
+                Err((name, at)) => ast = Err(unread(&ParseErrorType::MalformedCapture(name), at)),
             }
         }
         Self { ast, uses }
@@ -43,7 +44,7 @@ impl CompiledText {
 
     /// What is run; or why they cannot be read.
     pub(crate) fn ast(&self) -> Result<&AST, Explained> {
-        self.ast.as_ref().map_err(|(kind, place)| explain::unread(kind, *place))
+        self.ast.as_ref().map_err(Clone::clone)
     }
 
     /// What they use.

@@ -2,12 +2,20 @@
 
 use super::worker::Worker;
 use crate::document::{Kind, Problem};
+use crate::measure::{Length, Mass};
 use crate::script::bindings;
 use crate::syntax::nearest::nearest;
 use crate::trade::roles::ROLES;
 
 /// Doubts of one plan that are told one by one.
 const MOST: usize = 100;
+
+/// Names looked at for values that are beyond belief.
+const MOST_NAMES: usize = 5_000;
+
+/// Nothing for a wall is longer or heavier; common practice, no source.
+const LONGEST: Length = Length::m(1_000.0);
+const HEAVIEST: Mass = Mass::kg(100_000.0);
 
 /// Who a photographer is in a plan of their own.
 const OWNER: &str = "me";
@@ -19,8 +27,10 @@ impl Worker<'_> {
         if self.document.front.kind == Kind::Plan {
             all.extend(self.sheets_missing());
             all.extend(self.shops_unknown());
+            all.extend(self.quotes_unknown());
         }
         all.extend(self.below_zero());
+        all.extend(self.beyond_belief());
         all.extend(self.not_asked());
         all.sort_by_key(|doubt| (doubt.line, doubt.column));
         all.truncate(MOST);
@@ -70,6 +80,50 @@ impl Worker<'_> {
             );
             let at = self.document.lines.start(line);
             self.document.problem_at(at, format!("`{what}` is for `{who}`, and the head names no such shop"), next)
+        })
+    }
+
+    /// Quotes the head holds to that no shop gave.
+    fn quotes_unknown(&self) -> impl Iterator<Item = Problem> {
+        let front = &self.document.front;
+        front.quotes.iter().zip(&front.quotes_at).filter_map(|((role, day), at)| {
+            let names = || front.shops.iter().map(|(role, _)| role.as_str());
+            if !names().any(|one| one == role) {
+                let next = nearest(role, names()).map_or_else(
+                    || format!("take it out, or name the shop below `[shops]`: `{role} = \"shops/…\"`"),
+                    |near| format!("was `{near}` meant?"),
+                );
+                let what = format!("the plan holds to a quote of `{role}`, and the head names no such shop");
+                return Some(self.document.problem_at(*at, what, next));
+            }
+            let mut drawn = self.out.quotes.iter().filter(|one| one.role.as_ref() == Some(role) && one.held);
+            let other = drawn.find(|one| one.quoted != Some(*day))?;
+            let what = format!("the plan holds to a quote of {} of {day}, and no such quote is kept", other.shop);
+            let next = match other.quoted {
+                Some(quoted) => format!("write the day of a quote that is: the last is `{role} = {}`", quoted.iso()),
+                None => "take it out: its rate sheet says no day it was quoted on".to_owned(),
+            };
+            Some(self.document.problem_at(*at, what, next))
+        })
+    }
+
+    /// Lengths and weights of the plan beyond anything that is made, moved or hung.
+    fn beyond_belief(&self) -> impl Iterator<Item = Problem> {
+        let names = self.out.blocks.iter().flat_map(|block| &block.gives);
+        names.take(MOST_NAMES).filter_map(|named| {
+            let crate::Value::Quantity(quantity) = &named.found.value else { return None };
+            let is_long =
+                Length::of(*quantity).is_some_and(|length| length.quantity().value.abs() > LONGEST.quantity().value);
+            let is_heavy =
+                Mass::of(*quantity).is_some_and(|mass| mass.quantity().value.abs() > HEAVIEST.quantity().value);
+            if !is_long && !is_heavy {
+                return None;
+            }
+            let limit = if is_long { "a kilometre" } else { "a hundred tonnes" };
+            let shown = named.found.value.shown(self.out.units);
+            let at = self.out.sources.get(&named.name).map_or(0, |source| self.document.lines.start(source.line));
+            let what = format!("`{}` is {shown}, which is more than {limit}", named.name);
+            Some(self.document.problem_at(at, what, "look for zeros too many, or for another unit"))
         })
     }
 

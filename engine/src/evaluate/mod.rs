@@ -20,7 +20,7 @@ use foldhash::fast::RandomState;
 
 use self::compiled::CompiledBlock;
 use self::worker::Worker;
-use crate::document::{Ask, Document, Problem};
+use crate::document::{Ask, Document, Lines, Problem};
 use crate::measure::{Day, Units};
 use crate::record::Record;
 use crate::record::actuals::FirstPass;
@@ -278,6 +278,8 @@ impl Value {
 /// ```
 pub fn expression(expression: &str, stop: Option<Stop>) -> Result<Found, Problem> {
     let mut document = Document::read("");
+    document.text = expression.trim().to_owned();
+    document.lines = Lines::of(&document.text);
     document.asks.push(Ask { expression: expression.trim().to_owned(), at: 0, range: 0..0, section: None });
     let nothing = || Problem {
         line: 1,

@@ -115,10 +115,15 @@ impl Runner {
         }
     }
 
-    /// Why a block or an ask failed.
-    pub(super) fn explained(&self, error: &EvalAltResult) -> Explained {
+    /// Why a block or an ask of this text failed; `sheet` knows what a rate sheet of some name has.
+    pub(super) fn explained(
+        &self,
+        error: &EvalAltResult,
+        text: &str,
+        sheet: &dyn Fn(&str) -> Vec<String>,
+    ) -> Explained {
         let own = self.scope.iter_raw().map(|(name, ..)| name);
         let names: Vec<_> = own.chain(self.order.iter().rev().take(NEAR).map(|name| &**name)).collect();
-        explain::failed(error, &Known { names: &names, waiting: &self.waiting })
+        explain::failed(error, &Known { names: &names, waiting: &self.waiting, text, sheet })
     }
 }

@@ -12,7 +12,9 @@ use crate::Message;
 use crate::document::Kind;
 use crate::script::explain::{self, Explained, Known};
 use crate::script::run::{Run, raise};
+use crate::syntax::calls::Calls;
 use crate::syntax::nearest::nearest;
+use crate::syntax::tokens::functions;
 
 /// Finds rate sheets among the facts and evaluates them as they are asked for. All clones are one.
 #[derive(Clone)]
@@ -82,6 +84,18 @@ impl ModuleResolver for Sheets {
 }
 
 impl Sheets {
+    /// What the rate sheet drawn on by that name gives and defines, as it is used: `least_ppi`, `priced(wide)`.
+    pub(super) fn has<'a>(&self, name: &str, mut imports: impl Iterator<Item = &'a (String, String)>) -> Vec<String> {
+        let path = imports.find(|(_, one)| one == name).map(|(path, _)| path);
+        let Some(text) = path.and_then(|path| self.texts.get(path)) else { return Vec::new() };
+        let mut all = Vec::new();
+        for block in &self.compiled.sheet(text).blocks {
+            all.extend(Calls::of(&block.text).lets.iter().map(|one| one.name.to_string()));
+            all.extend(functions(&block.text).into_iter().map(str::to_owned));
+        }
+        all
+    }
+
     fn work_out(&self, engine: &Engine, path: &str, text: &str) -> Result<Module, Message> {
         let sheet = self.compiled.sheet(text);
         if sheet.front.kind != Kind::RateSheet {
@@ -104,7 +118,10 @@ impl Sheets {
             let compiled = compiled.map_err(|message| within(Explained::first(message)))?;
             let ast = compiled.text.ast().map_err(within)?;
             self.run.begin()?;
-            runner.block(engine, &compiled, ast).map_err(|error| within(runner.explained(&error)))?;
+            runner.block(engine, &compiled, ast).map_err(|error| {
+                let imports = &compiled.text.uses().imports;
+                within(runner.explained(&error, &block.text, &|name| self.has(name, imports.iter())))
+            })?;
         }
         let names: Vec<_> = runner.scope.iter_raw().collect();
         let gives = names.iter().rev().map(|(name, _, value)| (*name, self.run.notes.named((*value).clone()).0));
@@ -118,8 +135,10 @@ fn module<'a>(
     functions: &AST,
     gives: impl Iterator<Item = (&'a str, rhai::Dynamic)>,
 ) -> Result<Module, Message> {
-    let mut module = Module::eval_ast_as_new(Scope::new(), functions, engine)
-        .map_err(|error| explain::failed(&error, &Known { names: &[], waiting: &HashMap::new() }).message)?;
+    let mut module = Module::eval_ast_as_new(Scope::new(), functions, engine).map_err(|error| {
+        let known = Known { names: &[], waiting: &HashMap::new(), text: "", sheet: &|_| Vec::new() };
+        explain::failed(&error, &known).message
+    })?;
     for (name, value) in gives {
         module.set_var(name, value);
     }

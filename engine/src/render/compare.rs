@@ -150,6 +150,17 @@ impl Results {
         Self { rows }
     }
 
+    /// What is not the same in `again`, where the same text was calculated by another version of the program: a problem
+    /// told in other words is the same problem.
+    #[must_use]
+    pub fn moved_by_the_program(&self, again: &Self) -> Vec<Moved> {
+        let problems = |results: &Self| results.rows.iter().filter(|row| row.kind == Kind::Problem).count();
+        let is_same = problems(self) == problems(again);
+        let mut moved = self.moved(again);
+        moved.retain(|one| one.kind != Kind::Problem || !is_same);
+        moved
+    }
+
     /// What is not the same in `later`, the weightiest first.
     #[must_use]
     pub fn moved(&self, later: &Self) -> Vec<Moved> {

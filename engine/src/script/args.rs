@@ -79,7 +79,17 @@ impl Args<'_> {
     /// When it is missing, no length, zero or less.
     pub fn size(&self, place: usize, name: &str) -> Result<Length, Message> {
         let length = self.length(place, name)?;
-        if length.is_positive() { Ok(length) } else { Err(self.wrong(place, name, "a length above zero", "24.inch")) }
+        if length.is_positive() {
+            return Ok(length);
+        }
+        let shown = |length: Length| Value::from(length).shown(crate::measure::Units::Inch);
+        let what =
+            format!("`{}` needs a length above zero as its {name}, and here stands `{}`", self.function, shown(length));
+        let next = match length.quantity().value {
+            0.0 => "write it like `24.inch`".to_owned(),
+            _ => "take the minus sign away".to_owned(),
+        };
+        Err(Message::new(what, next))
     }
 
     /// A plain number.

@@ -5,10 +5,10 @@ use std::collections::HashMap;
 use rhai::{EvalAltResult, LexError, ParseErrorType, Position};
 
 use super::sandbox::TOO_MANY_WORDS;
-use super::{bindings, statements};
+use super::{bindings, mistakes, statements};
 use crate::Message;
 use crate::syntax::nearest::nearest;
-use crate::syntax::{former, units};
+use crate::syntax::{former, plain_words, units};
 
 /// What was known where an error happened.
 pub(crate) struct Known<'a> {
@@ -16,9 +16,14 @@ pub(crate) struct Known<'a> {
     pub(crate) names: &'a [&'a str],
     /// Names of blocks that could not be calculated, and the line of the message.
     pub(crate) waiting: &'a HashMap<String, usize>,
+    /// The text that failed.
+    pub(crate) text: &'a str,
+    /// What a rate sheet of that name gives and defines, as it is used: `least_ppi`, `priced(wide)`.
+    pub(crate) sheet: &'a dyn Fn(&str) -> Vec<String>,
 }
 
 /// An error explained, with its place in the block.
+#[derive(Clone)]
 pub(crate) struct Explained {
     pub(crate) line: usize,
     pub(crate) column: usize,
@@ -47,13 +52,35 @@ pub(crate) fn failed(error: &EvalAltResult, known: &Known<'_>) -> Explained {
     let inner = error.unwrap_inner();
     let own = inner.position();
     // Inside a module the inner place is in another document: the place of the call is shown instead.
-    let place = if matches!(error, EvalAltResult::ErrorInModule(..)) || own.is_none() { outer } else { own };
-    at(place, message(inner, known))
+    let refused = refusal(error);
+    let is_elsewhere = matches!(error, EvalAltResult::ErrorInModule(..)) || refused.is_some();
+    let place = if is_elsewhere || own.is_none() { outer } else { own };
+    if let Some(message) = refused {
+        return at(place, message);
+    }
+    let told = if is_elsewhere { None } else { mistakes::failed(inner, place, known.text) };
+    told.unwrap_or_else(|| at(place, message(inner, known)))
 }
 
 /// Explains an error met while reading the text of workings.
-pub(crate) fn unread(error: &ParseErrorType, place: Position) -> Explained {
-    at(place, reading(error))
+pub(crate) fn unread(error: &ParseErrorType, place: Position, text: &str) -> Explained {
+    mistakes::unread(error, place, text).unwrap_or_else(|| at(place, reading(error)))
+}
+
+/// What a function of a rate sheet says by `throw`: the shop refuses what it was asked for.
+fn refusal(error: &EvalAltResult) -> Option<Message> {
+    let EvalAltResult::ErrorInFunctionCall(function, sheet, inner, _) = error else { return None };
+    match inner.unwrap_inner() {
+        EvalAltResult::ErrorRuntime(value, _) if !sheet.is_empty() && value.read_lock::<Message>().is_none() => {
+            let said = super::convert::plain(value).shown(crate::measure::Units::Inch);
+            let function = function.rsplit("::").next().unwrap_or(function);
+            Some(Message::new(
+                format!("`{sheet}` refuses this: {said}"),
+                format!("give `{function}` something the shop makes, or ask another shop"),
+            ))
+        }
+        _ => refusal(inner),
+    }
 }
 
 fn at(place: Position, message: Message) -> Explained {
@@ -76,10 +103,11 @@ fn message(error: &EvalAltResult, known: &Known<'_>) -> Message {
         E::ErrorForbiddenVariable(name, _) | E::ErrorVariableExists(name, _) => {
             Message::new(format!("`{name}` already has a value"), "give this one another name")
         }
-        E::ErrorFunctionNotFound(signature, _) => no_function(signature),
+        E::ErrorFunctionNotFound(signature, _) => no_function(signature, known),
         E::ErrorDotExpr(text, _) => {
             let name = text.split('\'').nth(1).or_else(|| text.split('`').nth(1)).unwrap_or(text);
-            let near = nearest(name, units::UNITS.iter().map(|unit| unit.name));
+            let known = || units::UNITS.iter().map(|unit| unit.name);
+            let near = plain_words::unit(&name.to_lowercase()).or_else(|| nearest(name, known()));
             let next = near.map_or_else(
                 || "write one of the units of the reference, like `63.inch`, `18.lb`, `4000.ppi`".to_owned(),
                 |near| format!("was `{near}` meant?"),
@@ -93,10 +121,7 @@ fn message(error: &EvalAltResult, known: &Known<'_>) -> Message {
         E::ErrorIndexNotFound(index, _) => {
             Message::new(format!("there is nothing at `{index}`"), "look at what the table holds")
         }
-        E::ErrorModuleNotFound(name, _) => Message::new(
-            format!("there is no rate sheet called `{name}` here"),
-            "write `import \"shops/…\" as a_name;` above, with the name used here",
-        ),
+        E::ErrorModuleNotFound(name, _) => no_sheet(name),
         E::ErrorMismatchDataType(wanted, given, _) | E::ErrorMismatchOutputType(wanted, given, _) => {
             Message::new(format!("this needs {} and got {}", kind(wanted), kind(given)), "compare or convert it first")
         }
@@ -171,15 +196,58 @@ fn arithmetic(text: &str) -> Message {
     Message::new(what, "look for a number with zeros too many")
 }
 
+fn no_sheet(name: &str) -> Message {
+    Message::new(
+        format!("there is no rate sheet called `{name}` here"),
+        format!("name one above: `import \"shops/…\" as {name};`, with its path in the quotes"),
+    )
+}
+
+/// Something that a rate sheet does not give or define, or that is called otherwise there.
+fn not_on_sheet(sheet: &str, name: &str, known: &Known<'_>) -> Message {
+    let all = (known.sheet)(sheet);
+    let bare = |one: &str| one.split('(').next().unwrap_or_default().to_owned();
+    let written = |one: &String| format!("`{sheet}::{one}`");
+    if let Some(there) = all.iter().find(|one| bare(one) == name) {
+        let what = format!("`{sheet}::{name}` is there, and is used another way");
+        return Message::new(what, format!("write it like {}", written(there)));
+    }
+    let what = format!("the rate sheet `{sheet}` has no `{name}`");
+    let names: Vec<_> = all.iter().map(|one| bare(one)).collect();
+    let near = nearest(name, names.iter().map(String::as_str));
+    let near = near.and_then(|near| all.iter().find(|one| bare(one) == near));
+    let next = match near {
+        Some(near) => format!("was {} meant?", written(near)),
+        None if all.is_empty() => "it has no names yet".to_owned(),
+        None => format!("it has {}", all.iter().map(written).collect::<Vec<_>>().join(", ")),
+    };
+    Message::new(what, next)
+}
+
+/// What was probably meant by a name: one of the plan's own, what a plain word stands for, or what is spelt nearly so.
+fn meant(name: &str, own: &[&str]) -> Option<String> {
+    let functions = || bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
+    if let Some(near) = nearest(name, own.iter().copied()) {
+        return Some(format!("was `{near}` meant?"));
+    }
+    let words = plain_words::meaning(name).map(<[_]>::to_vec);
+    let near = words.or_else(|| nearest(name, functions()).map(|one| vec![one]));
+    let all = near.or_else(|| plain_words::nearly(name).map(<[_]>::to_vec))?;
+    let all: Vec<_> = all.iter().map(|one| format!("`{one}`")).collect();
+    Some(format!("was {} meant?", all.join(" or ")))
+}
+
 /// A name without a value: not known yet, misspelt, or never given.
 fn missing(name: &str, known: &Known<'_>) -> Message {
+    if let Some((sheet, name)) = name.split_once("::") {
+        return not_on_sheet(sheet, name, known);
+    }
     if let Some(line) = known.waiting.get(name) {
         return Message::new(
             format!("`{name}` is not known yet: line {line} could not be calculated"),
             format!("put line {line} right first"),
         );
     }
-    let functions = || bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
     if bindings::listed(name).is_some() {
         return Message::new(
             format!("`{name}` is a function and stands here without its brackets"),
@@ -192,16 +260,17 @@ fn missing(name: &str, known: &Known<'_>) -> Message {
             format!("write it after a number with a point: `24.{name}`"),
         );
     }
-    let next = nearest(name, known.names.iter().copied().chain(functions()))
-        .map_or_else(|| format!("give it a value above: `let {name} = …;`"), |near| format!("was `{near}` meant?"));
+    let next = meant(name, known.names).unwrap_or_else(|| format!("give it a value above: `let {name} = …;`"));
     Message::new(format!("nothing here is called `{name}`"), next)
 }
 
 /// A call nothing answers to: misspelt, or with the wrong number of values.
-fn no_function(signature: &str) -> Message {
+fn no_function(signature: &str, known: &Known<'_>) -> Message {
     let (name, given) = signature.split_once(" (").unwrap_or((signature, ""));
     let given = given.trim_end_matches(')');
-    let name = name.rsplit("::").next().unwrap_or(name);
+    if let Some((sheet, name)) = name.split_once("::") {
+        return not_on_sheet(sheet, name, known);
+    }
     if let Some(operator) = operator(name) {
         let kinds: Vec<_> = given.split(", ").map(kind).collect();
         return Message::new(
@@ -226,9 +295,7 @@ fn no_function(signature: &str) -> Message {
         };
         return Message::new(format!("`{name}` was not given what it takes"), format!("write `{now}({takes})`{hint}"));
     }
-    let all = bindings::all().map(|one| one.name).chain(statements::STATEMENTS.iter().map(|one| one.0));
-    let next = nearest(name, all)
-        .map_or_else(|| "look in the reference for what there is".to_owned(), |near| format!("was `{near}` meant?"));
+    let next = meant(name, &[]).unwrap_or_else(|| "look in the reference for what there is".to_owned());
     Message::new(format!("there is no function called `{name}`"), next)
 }
 
@@ -277,6 +344,12 @@ fn reading(error: &ParseErrorType) -> Message {
         ),
         P::BadInput(LexError::UnexpectedInput(input)) => {
             let next = match input.as_str() {
+                ";" | ")" | "]" | "}" | "," => {
+                    return Message::new(
+                        format!("a value is missing before `{input}`"),
+                        "write a number with its unit, a name, or a calculation",
+                    );
+                }
                 "\"" | "”" | "“" => "write straight quotes around text: \"6x17\"",
                 "$" | "€" | "£" => "write money after its number: `1250.usd`",
                 "′" | "″" => "write feet and inches as `2.ft + 6.inch`",
@@ -372,10 +445,7 @@ fn reading(error: &ParseErrorType) -> Message {
             "a case of this `switch` cannot be told from the others",
             "write it like `switch kind { \"ash\" => 14.usd, _ => 12.usd }`, with `_` last",
         ),
-        P::ModuleUndefined(name) => Message::new(
-            format!("there is no rate sheet called `{name}` here"),
-            "write `import \"shops/…\" as a_name;` above, with the name used here",
-        ),
+        P::ModuleUndefined(name) => no_sheet(name),
         P::VariableUndefined(name) => Message::new(
             format!("nothing here is called `{name}`"),
             format!("give it a value above: `let {name} = …;`"),

@@ -15,7 +15,7 @@ use rhai::{
 
 use super::args::{Args, Function};
 use super::run::{Moment, Outcome, Run, raise, run_of};
-use super::{actuals, bindings, convert, lists, operators, shops, statements};
+use super::{actuals, bindings, convert, lists, mistakes, operators, shops, statements};
 use crate::measure::{Currency, Money, Units};
 use crate::syntax::{former, units};
 use crate::trade::price_list::{self, ToCome};
@@ -517,7 +517,9 @@ fn trade() -> Module {
                 // What is counted from a price to come is to come too.
                 let found = match values.iter().any(price_list::is_open) {
                     true => Found::stated(Thing::new(ToCome)),
-                    false => call(function, name, &values).map_err(raise)?,
+                    false => call(function, name, &values).map_err(|message| {
+                        raise(changed_over(context.as_ref(), function, name, &values).unwrap_or(message))
+                    })?,
                 };
                 Ok(match context {
                     Some(context) => noted(&context, found),
@@ -536,6 +538,41 @@ fn trade() -> Module {
     module.build_index();
     module
 }
+
+/// What to say of a call that works with two of its values, of different kinds, changed over.
+fn changed_over(
+    context: Option<&NativeCallContext<'_>>,
+    function: &'static Function,
+    name: &'static str,
+    values: &[Value],
+) -> Option<Message> {
+    // These two may look long for the best of many ways, and are not tried again.
+    if matches!(function.name, "nest" | "cut_list") {
+        return None;
+    }
+    let pairs = (0..values.len()).flat_map(|one| (one + 1..values.len()).map(move |other| (one, other)));
+    let works = |(one, other): &(usize, usize)| {
+        let kinds = values.get(*one).zip(values.get(*other)).map(|(a, b)| (a.kind(), b.kind()));
+        let mut changed = values.to_vec();
+        changed.swap(*one, *other);
+        kinds.is_some_and(|(a, b)| a != b) && call(function, name, &changed).is_ok()
+    };
+    let (one, other) = pairs.take(PAIRS).find(works)?;
+    let (first, second) = (values.get(one)?.kind(), values.get(other)?.kind());
+    let context = context?;
+    let text = run_of(context)?.read(|state| state.block.map(|_| state.calls.clone()));
+    let good = text.and_then(|calls| {
+        mistakes::changed_over(calls.whole(), context.call_position(), name, values.len(), (one, other))
+    });
+    let good = good.unwrap_or_else(|| format!("{name}({})", function.takes));
+    Some(Message::new(
+        format!("`{name}` is given {first} before {second}, and takes them the other way round"),
+        format!("write `{good}`"),
+    ))
+}
+
+/// Pairs of values tried the other way round.
+const PAIRS: usize = 10;
 
 /// Every way of giving so many plain numbers.
 fn plain_kinds(count: usize) -> Vec<Vec<TypeId>> {

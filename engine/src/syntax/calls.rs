@@ -69,6 +69,11 @@ pub struct Calls {
 }
 
 impl Calls {
+    /// The text they were found in.
+    pub(crate) fn whole(&self) -> &str {
+        &self.whole
+    }
+
     /// Finds the statements in a block's text.
     pub fn of(text: &str) -> Self {
         let tokens = tokens(text);

@@ -1,9 +1,9 @@
 //! The name that was probably meant.
 
-/// The candidate nearest to a misspelt name: at most two letters off (one for short names), swapped neighbours counting
-/// as two.
+/// The candidate nearest to a misspelt name: at most two letters off, one for names of less than six letters, swapped
+/// neighbours counting as one. A short word two letters off is another word.
 pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let limit = if name.chars().count() < 4 { 1 } else { 2 };
+    let limit = if name.chars().count() < 6 { 1 } else { 2 };
     candidates
         .into_iter()
         .filter(|candidate| *candidate != name)
@@ -22,7 +22,7 @@ fn close_stem(name: &str, candidate: &str) -> bool {
 fn distance(a: &str, b: &str) -> usize {
     // Of a very long name the beginning is enough: the time goes with the product of both lengths.
     let short = |name: &str| name.chars().take(64).flat_map(char::to_lowercase).collect::<String>();
-    strsim::levenshtein(&short(a), &short(b))
+    strsim::osa_distance(&short(a), &short(b))
 }
 
 #[cfg(test)]
@@ -37,5 +37,7 @@ mod tests {
     #[test]
     fn nothing_near_is_nothing() {
         assert_eq!(nearest("moulding", ["width", "ppi"]), None);
+        assert_eq!(nearest("crate", ["date"]), None);
+        assert_eq!(nearest("phone", ["whole"]), None);
     }
 }

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Token {
+pub(crate) enum Token {
     Word,
     Number,
     Text,
@@ -11,7 +11,7 @@ pub(super) enum Token {
 }
 
 /// Words, numbers, texts and marks of a script, without comments and spaces.
-pub(super) fn tokens(text: &str) -> Vec<(Token, Range<usize>)> {
+pub(crate) fn tokens(text: &str) -> Vec<(Token, Range<usize>)> {
     let bytes = text.as_bytes();
     let byte = |at: usize| bytes.get(at).copied().unwrap_or(0);
     let mut out = Vec::with_capacity(text.len() / 3);
@@ -65,7 +65,7 @@ pub(super) fn tokens(text: &str) -> Vec<(Token, Range<usize>)> {
 }
 
 /// The index of the first of `ends` outside brackets, from `from` on.
-pub(super) fn end_of(tokens: &[(Token, Range<usize>)], from: usize, ends: &[char]) -> usize {
+pub(crate) fn end_of(tokens: &[(Token, Range<usize>)], from: usize, ends: &[char]) -> usize {
     let mut depth = 0;
     for (index, (token, _)) in tokens.iter().enumerate().skip(from) {
         if let Token::Mark(mark) = token {
@@ -82,7 +82,7 @@ pub(super) fn end_of(tokens: &[(Token, Range<usize>)], from: usize, ends: &[char
     tokens.len()
 }
 
-pub(super) fn span(tokens: &[(Token, Range<usize>)], from: usize, end: usize) -> Option<Range<usize>> {
+pub(crate) fn span(tokens: &[(Token, Range<usize>)], from: usize, end: usize) -> Option<Range<usize>> {
     if from >= end {
         return None;
     }
@@ -104,6 +104,17 @@ pub(crate) fn literals(text: &str) -> Vec<Range<usize>> {
         out.push(range.start..unit);
     }
     out
+}
+
+/// The functions a text defines, as they are called: `priced(wide, high)`.
+pub(crate) fn functions(text: &str) -> Vec<&str> {
+    let tokens = tokens(text);
+    let starts = tokens
+        .iter()
+        .enumerate()
+        .filter(|(_, (token, at))| *token == Token::Word && text.get(at.clone()) == Some("fn"));
+    let whole = |(index, _)| span(&tokens, index + 1, end_of(&tokens, index + 3, &[')']) + 1);
+    starts.filter_map(whole).filter_map(|range| text.get(range)).collect()
 }
 
 /// The functions a text defines that take one value.

@@ -17,7 +17,8 @@ pub fn is_same(listed: &str, written: &str) -> bool {
     plain.eq_ignore_ascii_case(listed) || folded(plain) == folded(listed)
 }
 
-fn folded(name: &str) -> String {
+/// A name in small letters and in the spelling of the reference.
+pub fn folded(name: &str) -> String {
     let name = name.to_lowercase().replace('’', "'");
     SPELLINGS.iter().fold(name, |name, (other, ours)| name.replace(other, ours))
 }

@@ -147,8 +147,10 @@ fn report(notebook: &Notebook, names: &[Name]) -> ExitCode {
                         (&mut missed, "a recommendation is missed")
                     };
                     *count += 1;
+                    let actual = rule.because.as_ref().and_then(|trace| worked.evaluation.shown(trace));
+                    let actual = actual.map(|actual| format!(": {actual}")).unwrap_or_default();
                     out.push_str(&format!(
-                        "{file}:{}:1: {what}: {}; change a given, or the rule\n",
+                        "{file}:{}:1: {what}: {}{actual}; change a given, or the rule\n",
                         rule.line, rule.text
                     ));
                 }

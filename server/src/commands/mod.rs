@@ -16,7 +16,10 @@ mod values;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::error::{ContextKind, ContextValue, ErrorKind};
+use clap::{CommandFactory as _, Parser, Subcommand};
+use engine::Message;
+use engine::syntax::nearest::nearest;
 
 use crate::clock::Clock;
 use crate::error::Error;
@@ -180,7 +183,79 @@ enum Command {
         to: PathBuf,
     },
     /// List every statement, function and unit a plan can use
-    Reference,
+    Reference {
+        /// Only what is found under this word, such as `glazing` or 'how heavy'
+        word: Option<String>,
+    },
+}
+
+/// Reads the command line.
+///
+/// # Errors
+/// When nothing is to be done: the help or the version was asked for, or the line cannot be read and that was said.
+pub fn read() -> Result<Cli, ExitCode> {
+    Cli::try_parse().map_err(|error| {
+        if !error.use_stderr() {
+            let _ = error.print();
+            return ExitCode::SUCCESS;
+        }
+        let typed: Vec<String> = std::env::args().skip(1).collect();
+        eprintln!("makeready: {}", unread(&error, &typed));
+        ExitCode::from(2)
+    })
+}
+
+/// Why a command line cannot be read, in our own words.
+fn unread(error: &clap::Error, typed: &[String]) -> Message {
+    let said = |kind| match error.get(kind) {
+        Some(ContextValue::String(one)) => Some(one.clone()),
+        Some(ContextValue::Strings(all)) => Some(all.join(", ")),
+        _ => None,
+    };
+    let all = Cli::command();
+    let first = typed.first().map(String::as_str).unwrap_or_default();
+    let command = all.get_subcommands().map(clap::Command::get_name).find(|one| *one == first);
+    let help = command.map_or("makeready --help".to_owned(), |one| format!("makeready {one} --help"));
+    let see = || format!("`{help}` tells what there is");
+    if let Some(near) = command.is_none().then(|| command_meant(first)).flatten() {
+        let rest = typed.get(1..).unwrap_or_default().join(" ");
+        let whole = format!("makeready {near} {rest}");
+        return Message::new(
+            format!("there is no command `{first}`"),
+            format!("was `{near}` meant? Write `{}`", whole.trim_end()),
+        );
+    }
+    let no_command = || Message::new(format!("there is no command `{first}`"), see());
+    let argument = said(ContextKind::InvalidArg).unwrap_or_default();
+    let meant = |kind| said(kind).map_or_else(see, |near| format!("was `{near}` meant?"));
+    match error.kind() {
+        ErrorKind::UnknownArgument | ErrorKind::InvalidSubcommand if command.is_some() || argument.starts_with('-') => {
+            let what = format!(
+                "`{}` does not take `{argument}`",
+                format!("makeready {}", command.unwrap_or_default()).trim_end()
+            );
+            Message::new(what, meant(ContextKind::SuggestedArg))
+        }
+        ErrorKind::ArgumentConflict if argument.is_empty() => no_command(),
+        ErrorKind::UnknownArgument | ErrorKind::InvalidSubcommand => no_command(),
+        ErrorKind::MissingRequiredArgument => Message::new(format!("{argument} is missing"), see()),
+        ErrorKind::InvalidValue | ErrorKind::ValueValidation => {
+            let value = said(ContextKind::InvalidValue).filter(|value| !value.is_empty());
+            let what = value.map_or_else(
+                || format!("`{argument}` stands without its value"),
+                |value| format!("`{value}` is nothing that `{argument}` can be"),
+            );
+            Message::new(what, meant(ContextKind::SuggestedValue))
+        }
+        ErrorKind::ArgumentConflict => Message::new(format!("`{argument}` cannot stand beside the others"), see()),
+        _ => Message::new("this command cannot be read", see()),
+    }
+}
+
+/// The command that was probably meant.
+pub(super) fn command_meant(typed: &str) -> Option<String> {
+    let all = Cli::command();
+    nearest(typed, all.get_subcommands().map(clap::Command::get_name)).map(str::to_owned)
 }
 
 /// Does what the command line asks.
@@ -204,10 +279,7 @@ pub fn run(cli: Cli) -> ExitCode {
         Command::Join(join) => join.run(),
         Command::Export { plan, out, ledger } => copies::export(&plan, out.as_deref(), ledger.as_deref()),
         Command::Import { archive, to } => copies::import(&archive, &to),
-        Command::Reference => {
-            print(&crate::export::reference_text());
-            Ok(ExitCode::SUCCESS)
-        }
+        Command::Reference { word } => reference(word.as_deref()),
     };
     done.unwrap_or_else(|error| {
         eprintln!("makeready: {}", crate::export::plain(&error.message().to_string()));
@@ -248,6 +320,20 @@ fn notebook_of(file: &Path) -> Result<(Notebook, Name), Error> {
     let root = root_of(&real);
     let name = Name::of_file(&root, &real).ok_or_else(missing)?;
     Ok((notebook_in(&root)?, name))
+}
+
+fn reference(word: Option<&str>) -> Result<ExitCode, Error> {
+    let text = match word {
+        None => crate::export::reference_text(),
+        Some(word) => crate::export::found_under(word).ok_or_else(|| {
+            Error::missing(
+                format!("nothing is found under `{word}`"),
+                "try another word for it, or look through all of `makeready reference`",
+            )
+        })?,
+    };
+    print(&text);
+    Ok(ExitCode::SUCCESS)
 }
 
 fn copy(plan: &Path, new: &str) -> Result<ExitCode, Error> {

@@ -72,10 +72,12 @@ impl Serve {
             return Err(Error::storage(format!("`{}` is a file", root.display()), "give the folder of a notebook"));
         }
         if chosen && !root.exists() {
-            return Err(Error::missing(
-                format!("there is no folder `{}`", root.display()),
-                "make it first, or start without a folder to get the example plans",
-            ));
+            let meant = root.to_str().and_then(super::command_meant);
+            let next = meant.map_or_else(
+                || "make it first, or start without a folder to get the example plans".to_owned(),
+                |near| format!("was the command `{near}` meant? Write `makeready {near}`, or make the folder first"),
+            );
+            return Err(Error::missing(format!("there is no folder `{}`", root.display()), next));
         }
         let empty = !root.exists() || std::fs::read_dir(&root).is_ok_and(|mut entries| entries.next().is_none());
         if !chosen && empty {

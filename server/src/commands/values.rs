@@ -46,11 +46,16 @@ pub(super) fn plan(file: &Path, json: bool, units: Option<&str>) -> Result<ExitC
         for rule in &evaluation.record.rules {
             let _ = writeln!(
                 out,
-                "{}: {} {}: {}",
+                "{}: {} {}: {}{}",
                 rule.line,
                 if rule.must { "must" } else { "should" },
                 if rule.kept { "kept" } else { "broken" },
-                rule.text
+                rule.text,
+                rule.because
+                    .as_ref()
+                    .and_then(|trace| evaluation.shown(trace))
+                    .map(|actual| format!(": {actual}"))
+                    .unwrap_or_default()
             );
         }
         print(&export::plain(&out));

@@ -223,7 +223,7 @@ impl History {
                     check.not.push((plan, number, "what it was calculated from was not saved yet".to_owned()))
                 }
                 (None, Ok(Some(_))) => check.not.push((plan, number, "its results were not saved".to_owned())),
-                (Some(then), Ok(Some(now))) => match then.moved(&now) {
+                (Some(then), Ok(Some(now))) => match then.moved_by_the_program(&now) {
                     moved if moved.is_empty() => check.same += 1,
                     moved => check.differ.push(self.differs(name, number, moved)?),
                 },

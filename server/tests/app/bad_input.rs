@@ -23,7 +23,7 @@ async fn a_head_that_cannot_be_read_is_told_with_its_place_and_the_text_stands()
     for (text, expected) in [
         (
             "+++\ntitle = \"A\nedition = 3\n+++\n# A\n",
-            "2:11: the head of this document cannot be read: invalid basic string, expected `\"`; write each line as `name = value`, with text in quotes and dates as 2027-01-25",
+            "2:11: the head of this document cannot be read: the text of `title` has no closing quote; write `title = \"A\"`",
         ),
         (
             "+++\ntitle = \"A\"\nedition = 3\n",

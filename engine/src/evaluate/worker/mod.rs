@@ -8,7 +8,7 @@ use std::sync::atomic::AtomicU64;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::fast::RandomState;
-use rhai::{AST, Caches, Dynamic, Engine};
+use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult};
 
 use super::{Answer, Evaluation, Facts, Outcome};
 use crate::document::{Ask, Block, Document, Kind, Problem, prices};
@@ -240,7 +240,7 @@ impl<'a> Worker<'a> {
                 if result.as_ref().is_err_and(|error| explain::is_stopped(error)) {
                     self.forget(names, &compiled.calls, noted);
                 }
-                result.err().map(|error| self.runner.explained(&error))
+                result.err().map(|error| self.explained(&error, &block.text, Some(&compiled)))
             }
         };
         self.keep(names, block, &compiled.calls, &mut outcome);
@@ -292,6 +292,14 @@ impl<'a> Worker<'a> {
         }
     }
 
+    /// Why a block or an ask failed. A block draws on its own rate sheets besides those above.
+    fn explained(&self, error: &EvalAltResult, text: &str, own: Option<&CompiledBlock>) -> Explained {
+        let own = own.into_iter().flat_map(|block| &block.text.uses().imports);
+        let above = self.out.blocks.iter().flat_map(Outcome::imports);
+        let all: Vec<_> = own.chain(above).collect();
+        self.runner.explained(error, text, &|name| self.sheets.has(name, all.iter().copied()))
+    }
+
     /// Rate sheets stay at hand for the blocks and asks below.
     fn draw_on(&mut self, block: &CompiledBlock) {
         if block.text.has_nothing_to_import() {
@@ -326,7 +334,7 @@ impl<'a> Worker<'a> {
         let value = compiled.text.ast().and_then(|own| {
             self.tell_functions(own);
             self.let_see(&compiled.text.uses().all);
-            self.runner.ask(&self.engine, own).map_err(|error| self.runner.explained(&error))
+            self.runner.ask(&self.engine, own).map_err(|error| self.explained(&error, &ask.expression, None))
         });
         let found = value.and_then(|value| {
             let found = self.run.notes.found(&value);
