@@ -276,7 +276,7 @@ impl<'a> Gathering<'a> {
             [(sides, "moulding", "stick, face × depth"), (ledge, "ledge", "ledge, wide × thick")]
         {
             let is_it = |stick: &&Moulding| Some((stick.face(), stick.depth())) == section;
-            let Some(stick) = all(self.document, self.evaluation).filter(is_it).next_back() else { continue };
+            let Some(stick) = all(self.document, self.evaluation).rfind(is_it) else { continue };
             self.parts(stick, &[(name, "name"), (size, "section")]);
         }
     }
