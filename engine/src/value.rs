@@ -118,6 +118,11 @@ impl Working {
         }
     }
 
+    /// The values it was found from, where the trade tells it.
+    pub(crate) fn from(&self) -> &[Value] {
+        if let How::Told { from, .. } = &self.how { from } else { &[] }
+    }
+
     /// Whether the trade tells this working, rather than the plan's own arithmetic.
     pub(crate) fn is_told(&self) -> bool {
         matches!(self.how, How::Told { .. })

@@ -285,6 +285,44 @@ proptest! {
     }
 }
 
+/// A stick of 1 3/4 in is drawn 1 3/4 in deep, and the ledge is a piece of its own inside it, as wide as its own stick.
+#[test]
+fn a_deep_stick_and_its_ledge_are_two_pieces_at_full_size() {
+    let inch = Length::inch;
+    let sizes = FloatFrameSizes {
+        art: (inch(72.0), inch(24.0)),
+        gap: inch(0.25),
+        face: inch(0.75),
+        stick: Some(inch(1.75)),
+        board: inch(0.13),
+        ledge: inch(0.5),
+        setback: inch(0.25),
+        weight: Weight::Solid(WOOD),
+        ledge_stick: Some((inch(1.5), Weight::Solid(WOOD))),
+    };
+    let drawn = drawing::of(&Thing::new(FloatFrame::new(sizes).unwrap()), Units::Inch).unwrap();
+    assert_eq!(faults(&drawn), [""; 0]);
+    let svg = drawn.svg();
+    let tree = roxmltree::Document::parse(&svg).unwrap();
+    let closed: Vec<_> = tree
+        .descendants()
+        .filter_map(|node| node.attribute("d").filter(|d| d.ends_with('Z')))
+        .map(|d| {
+            let at = numbers(&d.replace(['M', 'L', 'Z'], " "));
+            let span = |start: usize| {
+                let all = || at.iter().skip(start).step_by(2).copied();
+                all().fold(f64::MIN, f64::max) - all().fold(f64::MAX, f64::min)
+            };
+            (span(0), span(1))
+        })
+        .collect();
+    // An inch is 25.4 mm (international yard, 1959), at full size.
+    for (what, wide, high) in [("stick", 0.75 * 25.4, 1.75 * 25.4), ("ledge", 1.5 * 25.4, 0.5 * 25.4)] {
+        let is = |(w, h): &&(f64, f64)| (w - wide).abs() < 0.02 && (h - high).abs() < 0.02;
+        assert!(closed.iter().any(|one| is(&one)), "no {what} of {wide} by {high} mm among {closed:?}");
+    }
+}
+
 #[test]
 fn words_on_a_line_are_found() {
     // The check itself can fail: a word is put on a line by hand.

@@ -113,6 +113,58 @@ fn no_page_is_wider_than_a_phone() {
     });
 }
 
+/// Every number with its unit on the page that stands on two lines. What is typed, the text of two revisions and a code are
+/// no measures.
+const BROKEN: &str = r"
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), out = [];
+    const value = /[0-9][0-9.,\u202f]*(?:[\u00a0 ][0-9]+\/[0-9]+|\/[0-9]+)?(?:\u00a0×\u00a0[0-9][0-9.,\u202f]*(?:[\u00a0 ][0-9]+\/[0-9]+|\/[0-9]+)?)*\u00a0(?:in|ft|mm|cm|m|px|ppi|lb|oz|kg|g|%)(?![a-z])/g;
+    for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+        if (!node.parentElement.checkVisibility() || node.parentElement.closest('svg, textarea, script, style, .unseen, .two-texts, figcaption')) continue;
+        for (const found of node.data.matchAll(value)) {
+            const range = document.createRange();
+            range.setStart(node, found.index);
+            range.setEnd(node, found.index + found[0].length);
+            const lines = new Set([...range.getClientRects()].filter(one => one.width > 0).map(one => Math.round(one.top / 4)));
+            if (lines.size > 1) out.push(found[0] + ' in ' + node.parentElement.outerHTML.slice(0, 80));
+        }
+    }
+    return out";
+
+#[test]
+fn no_number_is_parted_from_its_unit_on_a_phone() {
+    open(|studio, page| async move {
+        // Another print width, so that the page that compares has measures on it.
+        let text = studio.file("causeway-first-light.md");
+        let changed = text.replacen("given(\"Print width\", 90.inch", "given(\"Print width\", 92.375.inch", 1);
+        assert_ne!(text, changed);
+        page.go("/plan/causeway-first-light").await;
+        studio.outside("causeway-first-light.md", &changed);
+        page.go("/plan/causeway-first-light").await;
+        page.screen(390, 844).await;
+        let mut all = pages();
+        all.extend(tickets());
+        all.push("/plan/causeway-first-light/compare?from=1&to=2".to_owned());
+        all.push("/plan/causeway-first-light/compare?from=1&to=2&units=metric".to_owned());
+        for path in all {
+            page.go(&path).await;
+            let broken = page.js(BROKEN, &[]).await;
+            assert_eq!(broken, json!([]), "{path}");
+            let (over, out) = overhang(&page).await;
+            assert_eq!(over, 0, "{path}: {out}");
+        }
+    });
+}
+
+/// Every ticket of every shipped plan.
+fn tickets() -> Vec<String> {
+    let texts = makeready_tests::texts().unwrap();
+    let roles = texts.iter().flat_map(|(plan, text)| {
+        let shops = engine::document::Document::read(text).front.shops;
+        shops.into_iter().map(move |(role, _)| format!("/plan/{plan}/ticket/{role}"))
+    });
+    roles.collect()
+}
+
 #[test]
 fn nothing_that_opens_is_wider_than_a_phone() {
     open(|studio, page| async move {

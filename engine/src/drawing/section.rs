@@ -39,17 +39,28 @@ pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
     let p = |length: Length| on_paper(length, scale);
     let (f, g, b, l, s, d) =
         (p(sizes.face), p(sizes.gap), p(sizes.board), p(sizes.ledge), p(sizes.setback), p(frame.depth()));
-    let shelf = f + g + 28.0;
-    let right = f + g + SHOWN;
+    let (upper, lower) = (s + b, (s + b + l).min(d));
+    // The ledge is a stick of its own where the sides are cut from one, or its own width is known; else it is drawn with them.
+    let own_ledge = l > 0.0 && (sizes.stick.is_some() || sizes.ledge_stick.is_some());
+    let shelf = match sizes.ledge_stick {
+        Some((width, _)) if l > 0.0 => f + p(width),
+        _ => f + g + 28.0,
+    };
+    let right = (f + g + SHOWN).max(shelf + 4.0);
     let mut canvas = Canvas::default();
-    let profile = if l > 0.0 {
-        let (upper, lower) = (s + b, (s + b + l).min(d));
+    let profile = if l > 0.0 && !own_ledge {
         vec![(0.0, 0.0), (f, 0.0), (f, upper), (shelf, upper), (shelf, lower), (f, lower), (f, d), (0.0, d)]
     } else {
         vec![(0.0, 0.0), (f, 0.0), (f, d), (0.0, d)]
     };
     canvas.lines(&profile, true, Line::Edge, Fill::Paper);
     canvas.hatch(&profile, 1.7, false);
+    if own_ledge {
+        let ledge = [(f, upper), (shelf, upper), (shelf, lower), (f, lower)];
+        canvas.lines(&ledge, true, Line::Edge, Fill::Paper);
+        // The other way, so that two pieces that touch are told apart (ISO 128, from memory).
+        canvas.hatch(&ledge, 1.7, true);
+    }
     canvas.lines(&[(right, s), (f + g, s), (f + g, s + b), (right, s + b)], false, Line::Edge, Fill::Deep);
     broken_end(&mut canvas, right, s, s + b);
     canvas.across((0.0, f), 0.0, -ROW, format!("face {}", say(sizes.face, units)));
@@ -70,11 +81,12 @@ pub(super) fn float(frame: &FloatFrame, units: Units) -> Drawing {
     canvas.finish(
         "Section of the float frame",
         format!(
-            "The frame cut through one side, front upwards: face {}, gap {}, the piece {} thick standing {} behind the front edge, on a ledge {} thick, {} deep in total. Below it a rule of 100 millimetres.",
+            "The frame cut through one side, front upwards: face {}, gap {}, the piece {} thick standing {} behind the front edge, on a ledge {}{} thick, {} deep in total. Below it a rule of 100 millimetres.",
             say(sizes.face, units),
             say(sizes.gap, units),
             say(sizes.board, units),
             say(sizes.setback, units),
+            sizes.ledge_stick.map(|(width, _)| format!("{} wide and ", say(width, units))).unwrap_or_default(),
             say(sizes.ledge, units),
             say(frame.depth(), units)
         ),

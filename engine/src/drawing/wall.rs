@@ -4,25 +4,14 @@ use super::canvas::{Canvas, ROW};
 use super::figure::{Drawing, Fill, Line, Scale};
 use super::{both, on_paper, say};
 use crate::measure::{Length, Units};
-use crate::record::Hung;
-use crate::trade::elevation::{CENTRE, Elevation};
+use crate::trade::elevation::Elevation;
 
 /// How tall the person beside the piece is.
 const PERSON: Length = Length::m(1.7);
 
-/// What hangs at the usual height, when the plan does not say how high.
-#[must_use]
-pub fn hung(hung: &Hung, title: &str, units: Units) -> Drawing {
-    let size = (hung.width, hung.height);
-    let centre = CENTRE.max(hung.height / 2.0 + Length::cm(5.0));
-    match Elevation::new(size, centre, None) {
-        Ok(piece) => drawing(&piece, title, units),
-        Err(_) => Canvas::default().finish("The wall", String::new(), String::new(), Scale::FULL),
-    }
-}
-
 /// The elevation.
-pub(super) fn drawing(piece: &Elevation, title: &str, units: Units) -> Drawing {
+#[must_use]
+pub fn drawing(piece: &Elevation, title: &str, units: Units) -> Drawing {
     let (width, height) = piece.outside();
     let wall_height = Length::m(2.4).max(piece.top() + Length::cm(20.0));
     let room = Length::m(1.0);

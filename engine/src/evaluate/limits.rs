@@ -6,6 +6,7 @@ use crate::measure::Length;
 use crate::record::{OF_A_SHEET, Rule};
 use crate::script::Args;
 use crate::script::bindings::practice::bounds;
+use crate::syntax::former;
 use crate::trade::crating::Crate;
 use crate::trade::film::Film;
 use crate::trade::frame::{FloatFrame, RabbetFrame};
@@ -14,7 +15,7 @@ use crate::trade::practice::Limits;
 use crate::trade::print::Print;
 use crate::trade::roles;
 use crate::trade::scan::Scan;
-use crate::{Trade, Value};
+use crate::{Found, Trade, Value};
 
 /// A rule for every limit of every shop the plan draws on; nothing where a shop states none, or the piece has no size yet.
 pub(crate) fn rules(document: &Document, evaluation: &Evaluation) -> Vec<Rule> {
@@ -74,16 +75,44 @@ fn size(document: &Document, evaluation: &Evaluation, role: &str) -> Option<(Len
 
 /// The last thing of a kind that the plan's workings gave, outside private sections.
 pub(crate) fn last<'a, T: Trade>(document: &'a Document, evaluation: &'a Evaluation) -> Option<&'a T> {
+    all(document, evaluation).next_back()
+}
+
+/// Every thing of a kind that the plan's workings gave, outside private sections, in their order.
+pub(crate) fn all<'a, T: Trade>(
+    document: &'a Document,
+    evaluation: &'a Evaluation,
+) -> impl DoubleEndedIterator<Item = &'a T> {
     let blocks = document.blocks.iter().zip(&evaluation.blocks);
     let open = blocks.filter(|(block, _)| {
         !block.section.and_then(|at| document.sections.get(at)).is_some_and(|section| section.private)
     });
-    open.flat_map(|(_, outcome)| &outcome.gives)
-        .filter_map(|named| match &named.found.value {
-            Value::Thing(thing) => thing.get::<T>(),
-            _ => None,
+    open.flat_map(|(_, outcome)| &outcome.gives).filter_map(|named| match &named.found.value {
+        Value::Thing(thing) => thing.get::<T>(),
+        _ => None,
+    })
+}
+
+/// The last value that the plan's workings named by a call of this function, outside private sections:
+/// `let high = hook_height(…)`.
+pub(crate) fn last_call<'a>(
+    document: &'a Document,
+    evaluation: &'a Evaluation,
+    function: &'static str,
+) -> Option<&'a Found> {
+    let is_call = |text: String| {
+        let arguments = former::names(function).find_map(|name| text.trim_start().strip_prefix(name));
+        arguments.is_some_and(|rest| rest.trim_start().starts_with('('))
+    };
+    let blocks = document.blocks.iter().zip(&evaluation.blocks).rev();
+    let mut open = blocks.filter(|(block, _)| {
+        !block.section.and_then(|at| document.sections.get(at)).is_some_and(|section| section.private)
+    });
+    open.find_map(|(_, outcome)| {
+        outcome.lets().rev().find(|(_, right)| right.clone().is_some_and(is_call)).and_then(|(name, _)| {
+            outcome.gives.iter().rev().find(|named| *named.name == *name).map(|named| &named.found)
         })
-        .next_back()
+    })
 }
 
 /// The two longest of a list of lengths.

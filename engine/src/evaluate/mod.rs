@@ -87,6 +87,15 @@ impl Outcome {
         self.compiled.as_ref().map_or(&[], |block| &block.text.uses().imports)
     }
 
+    /// The names it set, each with the text of its right-hand side.
+    pub(crate) fn lets(&self) -> impl DoubleEndedIterator<Item = (&str, Option<String>)> {
+        let calls = self.compiled.as_ref().map(|block| &block.calls);
+        calls.into_iter().flat_map(|calls| {
+            let right = |whole: &Option<std::ops::Range<usize>>| whole.as_ref().and_then(|range| calls.text(range));
+            calls.lets.iter().map(move |one| (one.name.as_ref(), right(&one.whole)))
+        })
+    }
+
     /// Of a block that was not calculated.
     fn nothing(problems: Vec<Problem>) -> Self {
         Self { gives: Vec::new(), problems, compiled: None }
@@ -137,6 +146,8 @@ pub struct Quote {
 pub struct Evaluation {
     /// The units it is shown in.
     pub units: Units,
+    /// The day it is calculated from.
+    pub today: Day,
     /// One for each block.
     pub blocks: Vec<Outcome>,
     /// One for each ask.

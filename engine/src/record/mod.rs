@@ -144,12 +144,22 @@ pub struct Step {
     pub planned: Option<(Day, Day)>,
     /// The day it was done.
     pub done: Option<Day>,
-    /// It should have been done by now.
+    /// It should have been done by now and ends today at the earliest, in a plan whose steps are ticked off at all; whether
+    /// it is late is told by [`Step::days_late`].
     pub late: bool,
     /// The steps it waits for, by their place among all.
     pub after: Vec<usize>,
     /// How many working days it may end later before the last step of the plan does; nothing once it is done.
     pub spare: Option<u32>,
+}
+
+impl Step {
+    /// How many days ago it should have been done, as it was planned; nothing when it is done or not due yet.
+    #[must_use]
+    pub fn days_late(&self, today: Day) -> Option<i64> {
+        let due = self.planned.filter(|_| self.late).map_or(self.end, |(_, due)| due);
+        (self.done.is_none() && due < today).then(|| due.until(today))
+    }
 }
 
 /// The finished piece on the wall.

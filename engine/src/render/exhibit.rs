@@ -1,5 +1,6 @@
 //! What an ask becomes, the same on the page and on paper.
 
+use super::hanging;
 use crate::document::Document;
 use crate::drawing::{self, Drawing};
 use crate::evaluate::Evaluation;
@@ -28,12 +29,13 @@ impl Exhibit {
         let Value::Thing(thing) = &found.value else { return None };
         let units = evaluation.units;
         let drawn = |drawing| Self::Drawing(Box::new(drawing));
-        let exhibit = match (thing.get::<Shown>(), &evaluation.record.hung) {
-            (Some(Shown::Costs), _) => Self::Costs,
-            (Some(Shown::Steps), _) => Self::Steps,
-            (Some(Shown::Wall), Some(hung)) => drawn(drawing::wall::hung(hung, &document.title(), units)),
-            (Some(Shown::Wall), None) => Self::NothingHangs,
-            (None, _) => drawn(drawing::of(thing, units)?),
+        let exhibit = match thing.get::<Shown>() {
+            Some(Shown::Costs) => Self::Costs,
+            Some(Shown::Steps) => Self::Steps,
+            Some(Shown::Wall) => {
+                hanging::drawing(document, evaluation, &document.title()).map_or(Self::NothingHangs, drawn)
+            }
+            None => drawn(drawing::of(thing, units)?),
         };
         Some((exhibit, found))
     }

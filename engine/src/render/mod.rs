@@ -1,8 +1,10 @@
 //! What people read of an evaluated plan: [`html`] its page, [`plain`] its pieces for paper, [`ticket`] what one shop is given
 //! and [`ticket_text`] that as HTML, [`compare`] what differs between two evaluations; `exhibit` is what asks become on page and paper alike. Nothing below knows of this.
 
+pub mod certified;
 pub mod compare;
 mod exhibit;
+pub mod hanging;
 pub mod html;
 pub mod plain;
 pub mod ticket;

@@ -115,7 +115,7 @@ fn steps(out: &mut Html, rows: &[StepRow]) {
             item.attr(Name::DataDays, row.days).holds(|out| {
                 out.open(Tag::Span).class("what").says(&row.what);
                 out.text(" ").open(Tag::Span).class("who").says(&row.who);
-                out.text(" ").open(Tag::Span).class("when").says(&row.when);
+                out.text(" ").open(Tag::Span).class("when").says(row.when_and_late());
             });
         }
     });

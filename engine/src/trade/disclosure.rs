@@ -27,7 +27,8 @@ pub struct Fact {
     pub next: &'static str,
 }
 
-/// The facts, in the order of the certificate. Source: the union named above; fields no statute asks for are left out.
+/// The facts, in the order of the certificate. Source: the union named above; fields no statute asks for are left out,
+/// but for whom to ask about the code.
 pub const FACTS: &[Fact] = &[
     Fact { key: "artist", label: "artist", taken: Taken::Head, next: "write `artist = \"…\"`" },
     Fact { key: "title", label: "title", taken: Taken::Plan, next: "give the plan its title" },
@@ -90,6 +91,12 @@ pub const FACTS: &[Fact] = &[
         next: "write `master = \"…\"`: kept, destroyed, or to be used again and for what",
     },
     Fact { key: "workshop", label: "printed by", taken: Taken::Plan, next: "name the `lab` in the head's `[shops]`" },
+    Fact {
+        key: "ask",
+        label: "whom to ask about the code",
+        taken: Taken::Plan,
+        next: "write `contact = { name = \"…\", phone = \"…\" }` in the head of the plan",
+    },
     Fact { key: "seller", label: "sold by", taken: Taken::Head, next: "write `seller = \"…\"`: name and place" },
 ];
 

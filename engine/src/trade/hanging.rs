@@ -59,6 +59,11 @@ impl TwoHooks {
         Ok(Self { weight, a, b, factor })
     }
 
+    /// From one hook to the other, where the middle of the weight is halfway between them.
+    pub fn apart_evenly(&self) -> Option<Length> {
+        (self.a == self.b).then(|| self.a + self.b)
+    }
+
     /// What the first hook carries: W × b ÷ (a + b).
     pub fn first(&self) -> Mass {
         self.weight * (self.b / (self.a + self.b))

@@ -21,6 +21,32 @@ pub struct Role {
     pub needs: &'static [Need],
 }
 
+/// How a line on what to deliver begins for one, and for several, which have their number at `{n}` and are called `{what}`.
+const SEVERAL: &[(&str, &str)] = &[
+    ("One print, face clean, its bleed", "{n} {what}, face clean, their bleed"),
+    ("One mounted print, trimmed", "{n} mounted prints, each trimmed"),
+    ("One framed piece, ready to hang, its label", "{n} framed pieces, ready to hang, each with its label"),
+    ("The piece on the wall, level, its middle", "All {n} pieces on the wall, level, their middle"),
+    (
+        "The piece at its place, upright all the way, its papers with it",
+        "All {n} pieces at their place, upright all the way, their papers with them",
+    ),
+];
+
+/// What leaves a shop that owes so many.
+pub(crate) fn deliver(role: &Role, count: u32, called: &str) -> Vec<String> {
+    let line = |line: &&str| {
+        let several = SEVERAL.iter().find(|(one, _)| count > 1 && line.starts_with(one));
+        several.map_or_else(
+            || (*line).to_owned(),
+            |(one, several)| {
+                line.replacen(one, several, 1).replace("{n}", &count.to_string()).replace("{what}", called)
+            },
+        )
+    };
+    role.deliver.iter().map(line).collect()
+}
+
 /// Something a shop cannot work without.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Need {

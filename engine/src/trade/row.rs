@@ -27,6 +27,16 @@ impl Row {
         Ok(Self { piece, count, gap })
     }
 
+    /// Outside width and height of each piece.
+    pub fn piece(&self) -> (Length, Length) {
+        self.piece
+    }
+
+    /// How many pieces.
+    pub fn count(&self) -> u32 {
+        self.count
+    }
+
     /// From the left edge of the first to the right edge of the last.
     pub fn width(&self) -> Length {
         self.piece.0 * f64::from(self.count) + self.gap * f64::from(self.count - 1)

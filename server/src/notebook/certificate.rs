@@ -1,6 +1,7 @@
 //! A certificate for one print: made from the plan and its ledger, issued with a code, and found again by it.
 
-use engine::Value;
+use engine::document::Front;
+use engine::render::certified;
 use engine::trade::disclosure::Certificate;
 use engine::trade::edition::{Edition, Event, Print};
 use sha2::{Digest as _, Sha256};
@@ -71,10 +72,8 @@ impl Notebook {
                 edition.besides(),
                 edition.total()
             )),
-            "size" => worked.evaluation.record.hung.map(|hung| {
-                let shown = |units| Value::List(vec![hung.width.into(), hung.height.into()]).shown(units);
-                format!("{} ({})", shown(worked.evaluation.units), shown(worked.evaluation.units.other()))
-            }),
+            "size" => certified::sizes(&worked.document, &worked.evaluation),
+            "ask" => asked(front),
             "signed" => last(Event::Signed).filter(|_| standing.signed).map(|line| days::shown(&line.when)),
             "workshop" => view.shops.iter().find(|(role, _)| role == "lab").map(|(_, shop)| shop.clone()),
             other => front.certificate.iter().find(|(one, _)| one == other).map(|(_, words)| words.clone()),
@@ -157,6 +156,13 @@ impl Notebook {
 fn year_of(line: &Line, replaces: bool) -> String {
     let year = line.when.get(..4).unwrap_or_default();
     if replaces { format!("{year}, in the place of one that was destroyed") } else { year.to_owned() }
+}
+
+/// Whom a person asks who wants to know whether a code is good: the contact of the plan's head, else who sells it.
+fn asked(front: &Front) -> Option<String> {
+    let contact: Vec<_> = front.contact.iter().map(|(_, line)| line.as_str()).collect();
+    let seller = || front.certificate.iter().find(|(key, _)| key == "seller").map(|(_, words)| words.clone());
+    if contact.is_empty() { seller() } else { Some(contact.join(", ")) }
 }
 
 /// A code from all that the certificate says: another word gives another code.

@@ -114,7 +114,7 @@ impl Summary {
                     start: step.start,
                     end: step.end,
                     done: step.done,
-                    late: step.late,
+                    late: finished.is_none() && step.days_late(evaluation.today).is_some(),
                 })
                 .collect(),
             costs: record

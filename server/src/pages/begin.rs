@@ -9,8 +9,8 @@ use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use engine::document::stages::{Head, Stage};
 use engine::document::{Document, Kind, front};
-use engine::drawing;
 use engine::measure::{Currency, Day, Units};
+use engine::render::hanging;
 use engine::trade::{holidays, roles};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
@@ -301,8 +301,7 @@ pub(crate) async fn draft(State(app): State<App>, headers: HeaderMap, body: Byte
             facts.into_iter().filter_map(|(label, value)| Some(Field { label: label.to_owned(), value: value? }));
         let rules = evaluation.record.rules.iter().filter(|rule| !rule.kept).map(|rule| rule.text.clone());
         let problems = evaluation.problems.iter().map(|problem| format!("{}; {}", problem.what, problem.next));
-        let drawing =
-            evaluation.record.hung.map(|hung| drawing::wall::hung(&hung, wanted.title.trim(), evaluation.units).svg());
+        let drawing = hanging::drawing(&worked.document, evaluation, wanted.title.trim()).map(|drawn| drawn.svg());
         Ok(Json(json!({
             "facts": facts.collect::<Vec<_>>(),
             "broken": rules.chain(problems).collect::<Vec<_>>(),

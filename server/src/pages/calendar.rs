@@ -1,6 +1,8 @@
 //! The steps of a plan as a calendar other programs read. Source: RFC 5545, whole-day events, their end not in them (written
 //! with the crate `icalendar`, chosen because it folds and escapes by that document and needs no clock when told the moment).
 
+use std::collections::HashMap;
+
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, State};
@@ -119,7 +121,7 @@ pub(crate) async fn subscribed(State(app): State<App>, Path(token): Path<String>
 /// Every step, and the days on which quotes end.
 pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error> {
     let Current { worked, revision, .. } = notebook.current(name, None)?;
-    let stamp = format!("{}T000000Z", digits(notebook.day_of(name, revision)?));
+    let changed = Changed::at(notebook, name, revision)?;
     let shops = &worked.view.shops;
     let title = titles::title(&worked.document, name);
     let mark = hash_of(name.as_str().as_bytes());
@@ -127,17 +129,19 @@ pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error
     for (name, value) in [("VERSION", "2.0"), ("PRODID", "-//Makeready//Plan//EN"), ("CALSCALE", "GREGORIAN")] {
         calendar.append_property(Property::new(name, value));
     }
-    calendar.name(&plain(&title));
-    for (number, step) in worked.evaluation.record.steps.iter().enumerate() {
+    calendar.name(&escaped(&plain(&title)));
+    let mut seen: HashMap<&str, usize> = HashMap::new();
+    for step in &worked.evaluation.record.steps {
         let who = step.who.as_deref().map(|role| shop_name(shops, role));
         let summary = match who.as_deref().filter(|who| *who != "me") {
             Some(who) => format!("{}, {who}: {title}", step.what),
             None => format!("{}: {title}", step.what),
         };
-        let mut event = Event::new();
+        // Its own, wherever it stands: by what it is called, and which of those called so it is.
+        let nth = seen.entry(&step.what).and_modify(|count| *count += 1).or_insert(1);
+        let own = hash_of(format!("{nth} {}", step.what).as_bytes());
+        let mut event = changed.event(&format!("{mark}-{own}"));
         event
-            .uid(&format!("{mark}-{}@makeready.invalid", number + 1))
-            .add_property("DTSTAMP", &stamp)
             .summary(&plain(&summary))
             .description(&plain(&format!("{}, revision {revision}, {} working days", name.as_str(), step.days)))
             .append_property(whole_day("DTSTART", step.start));
@@ -147,10 +151,8 @@ pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error
     }
     for quote in worked.evaluation.quotes.iter().filter(|quote| !quote.held) {
         let Some(until) = quote.until else { continue };
-        let mut event = Event::new();
+        let mut event = changed.event(&format!("{mark}-quote-{}", hash_of(quote.shop.as_bytes())));
         event
-            .uid(&format!("{}-{}@makeready.invalid", mark, hash_of(quote.shop.as_bytes())))
-            .add_property("DTSTAMP", &stamp)
             .summary(&plain(&format!("The quote of {} ends: {title}", quote.shop)))
             .description(&plain(&format!("{}, revision {revision}", name.as_str())))
             .append_property(whole_day("DTSTART", until))
@@ -158,6 +160,36 @@ pub(crate) fn calendar(notebook: &Notebook, name: &Name) -> Result<String, Error
         calendar.push(event.done());
     }
     Ok(calendar.done().to_string())
+}
+
+/// When a plan was changed last, as each of its events says it.
+struct Changed {
+    /// The moment in universal time.
+    moment: String,
+    revision: u32,
+}
+
+impl Changed {
+    /// At a revision of a plan; a plan that was never saved is as it is now.
+    fn at(notebook: &Notebook, name: &Name, revision: u32) -> Result<Self, Error> {
+        let all = notebook.store().revisions(name)?;
+        let saved = all.into_iter().find(|one| one.number == revision).map(|one| one.saved);
+        let moment = saved.unwrap_or_else(|| notebook.moment());
+        let seconds = moment.split('.').next().unwrap_or_default().trim_end_matches('Z');
+        Ok(Self { moment: format!("{}Z", seconds.replace(['-', ':'], "")), revision })
+    }
+
+    /// An event that keeps its name as long as the program knows it by the same words, and takes nobody's time.
+    fn event(&self, own: &str) -> Event {
+        let mut event = Event::new();
+        event
+            .uid(&format!("{own}@makeready.invalid"))
+            .add_property("DTSTAMP", &self.moment)
+            .add_property("LAST-MODIFIED", &self.moment)
+            .add_property("SEQUENCE", self.revision.to_string())
+            .add_property("TRANSP", "TRANSPARENT");
+        event
+    }
 }
 
 /// Year, month and day in digits, as in RFC 5545.
@@ -168,6 +200,11 @@ fn digits(day: Day) -> String {
 /// Without controls, which a calendar cannot hold.
 fn plain(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+/// As RFC 5545, 3.3.11, writes a text; the crate does so only for the properties it knows, and the calendar's name is none.
+fn escaped(text: &str) -> String {
+    text.replace('\\', r"\\").replace(',', r"\,").replace(';', r"\;")
 }
 
 /// A whole day as a property.

@@ -61,9 +61,18 @@ fn rows(notebook: &Notebook, name: &Name, table: &str) -> Result<Rows, Error> {
         }
         "cuts" => Ok(cuts(&worked.evaluation)),
         "ledger" => {
-            let mut rows = vec![words(["number", "what", "day", "who or why", "amount"])];
+            let mut rows = vec![words(["line", "print", "what", "day", "who or why", "amount", "currency", "place"])];
             for line in notebook.store().ledger(name)? {
-                rows.push(vec![line.number.to_string(), line.what, line.when, line.words, line.amount]);
+                let (amount, currency) = line.amount_and_currency();
+                let amount = [amount.to_owned(), currency.to_owned()];
+                rows.push(
+                    [
+                        vec![line.line.to_string(), line.print, line.what, line.when, line.words],
+                        amount.to_vec(),
+                        vec![line.place],
+                    ]
+                    .concat(),
+                );
             }
             Ok(rows)
         }

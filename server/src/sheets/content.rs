@@ -177,7 +177,7 @@ pub(super) fn steps(rows: &[StepRow]) -> Piece {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of one, held to it")]
     let share = |of: f64| (of.clamp(0.0, 1.0) * 1000.0) as u16;
     let row = |row: &StepRow| Row {
-        cells: vec![words(&row.what), words(&row.who), words(&row.when)],
+        cells: vec![words(&row.what), words(&row.who), words(row.when_and_late())],
         bar: Some((share(row.from), share(row.long))),
     };
     Piece::Table(Table {

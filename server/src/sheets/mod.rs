@@ -98,8 +98,8 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
     let ticket = &shop_ticket.ticket;
     let mut pictures = Pictures::of(notebook, &shop_ticket.name);
     let mut beside = Vec::new();
-    if let Some(day) = &ticket.needed_by {
-        let mut shown = Run::plain(day.as_str());
+    if let Some(day) = ticket.needed() {
+        let mut shown = Run::plain(day);
         shown.look.scale = paper::content::Scale::Large;
         beside.push(vec![Run::label("needed by "), shown]);
     }
@@ -135,7 +135,7 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
     }
     if !ticket.deliver.is_empty() {
         body.push(heading("What to deliver"));
-        let item = |line: &&str| paper::content::Item { tick: None, blocks: vec![Piece::Paragraph(words(*line))] };
+        let item = |line: &String| paper::content::Item { tick: None, blocks: vec![Piece::Paragraph(words(line))] };
         body.push(Piece::List { first: None, items: ticket.deliver.iter().map(item).collect() });
     }
     if !ticket.close.is_empty() {
@@ -176,7 +176,7 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
         let row = |one: IssueRow| [one.issue, one.revision, one.day, one.changed].map(words).to_vec();
         body.push(facts(&["issue", "revision", "day", "what changed for you"], issues.into_iter().map(row).collect()));
     }
-    let ready = ticket.needed_by.as_ref().map(|day| format!(", to be ready by {day}")).unwrap_or_default();
+    let ready = ticket.to_come().map(|day| format!(", to be ready by {day}")).unwrap_or_default();
     let foot = vec![
         heading("Your remarks"),
         Piece::Room(2),
@@ -196,7 +196,14 @@ pub(crate) fn ticket(notebook: &Notebook, shop_ticket: &ShopTicket, paper: Paper
         author: author(notebook, &ticket.contact),
         day: numbers(shop_ticket.day),
         running: shop_ticket.running(),
-        ident: format!("{} {} {} {}", shop_ticket.name.as_str(), ticket.role, shop_ticket.hash, paper.word()),
+        ident: format!(
+            "{} {} {} {}{}",
+            shop_ticket.name.as_str(),
+            ticket.role,
+            shop_ticket.hash,
+            paper.word(),
+            ticket.since_then.as_deref().unwrap_or_default()
+        ),
         body,
         foot,
     })
@@ -259,6 +266,7 @@ pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper) ->
     let title = notebook.certified_title(issued);
     let day = Day::parse(&issued.issued)
         .ok_or_else(|| Error::internal("the day of this certificate cannot be read", "look at its page instead"))?;
+    let said = |label: &str| issued.says.iter().find(|(one, _)| one == label).map(|(_, words)| words.clone());
     let row = |label: &str, said: &str| Row { cells: vec![vec![Run::label(label)], words(said)], bar: None };
     let mut rows: Vec<_> = issued.says.iter().map(|(label, said)| row(label, said)).collect();
     rows.push(row("issued", &format!("{day}, from revision {} of the plan", issued.revision)));
@@ -268,7 +276,7 @@ pub(crate) fn certificate(notebook: &Notebook, issued: &Issued, paper: Paper) ->
     press::set(paper::Sheet {
         size: paper.size(),
         title: format!("Certificate for {title}, {}", issued.print),
-        author: notebook.studio(),
+        author: said("artist").unwrap_or_else(|| notebook.studio()),
         day: numbers(day),
         running: format!("Certificate {} · {title}", issued.code),
         ident: format!("{} {}", issued.code, paper.word()),

@@ -48,6 +48,12 @@ impl Line {
         read.map_or_else(|| self.amount.clone(), |money| money.to_string())
     }
 
+    /// For how much and in which currency; an amount that was written before amounts were read stands as it is, without one.
+    pub(crate) fn amount_and_currency(&self) -> (&str, &str) {
+        let read = self.amount.split_once(' ').filter(|(_, code)| Currency::of(code).is_some());
+        read.unwrap_or((&self.amount, ""))
+    }
+
     /// Which print it is about.
     pub fn of(&self) -> Print {
         if self.print.starts_with("AP") { Print::Proof(self.number) } else { Print::Number(self.number) }

@@ -85,8 +85,75 @@ async fn tables_are_read_back_cell_by_cell_and_are_never_taken_for_calculations(
     let rows = read_table(&get(&desk, "/plan/cells/tables/cuts.csv").await.2);
     assert_eq!(rows[1], ["sticks", "1", "1", "1880.00", "74.0157"]);
     let rows = read_table(&get(&desk, "/plan/cells/tables/ledger.csv").await.2);
-    assert_eq!(rows[0][0], "number");
+    assert_eq!(rows, [["line", "print", "what", "day", "who or why", "amount", "currency", "place"]]);
     assert_eq!(get(&desk, "/plan/cells/tables/everything.csv").await.0, StatusCode::NOT_FOUND);
+}
+
+/// A proof is no number, an amount is a number beside its currency, and each line of the ledger says where the print is.
+#[tokio::test]
+async fn the_table_of_the_ledger_tells_proofs_from_numbers_and_amounts_from_currencies() {
+    let desk = Desk::with("+++\ntitle = \"Cells\"\nedition = 3\nproofs = 1\n+++\n");
+    for line in [
+        json!({"number": "AP 1", "what": "printed", "when": "2026-11-20"}),
+        json!({"number": 1, "what": "printed", "when": "2026-11-21", "place": "flat file, drawer 2"}),
+        json!({"number": 1, "what": "sold", "when": "2026-11-22", "words": "R. Vell", "amount": "1200 eur", "place": "with its owner"}),
+    ] {
+        desk.post("/plan/p/ledger", "", line).await.is(200);
+    }
+    let rows = by_python("table", &get(&desk, "/plan/p/tables/ledger.csv").await.2);
+    assert_eq!(
+        rows,
+        json!([
+            ["line", "print", "what", "day", "who or why", "amount", "currency", "place"],
+            ["1", "AP 1", "printed", "2026-11-20", "", "", "", ""],
+            ["2", "1", "printed", "2026-11-21", "", "", "", "flat file, drawer 2"],
+            ["3", "1", "sold", "2026-11-22", "R. Vell", "1200.00", "EUR", "with its owner"],
+        ])
+    );
+}
+
+/// What RFC 5545 asks of an event that other programs follow: a name that stays (3.8.4.7), a number that grows with every
+/// change (3.8.7.4), when it was changed last (3.8.7.3), and that it takes nobody's time (3.8.2.7).
+#[tokio::test]
+async fn an_event_keeps_its_name_when_a_step_is_put_before_it_and_says_when_it_changed() {
+    let plan = |before: &str| {
+        format!(
+            "+++\ntitle = \"Salt, A\"\nstart = 2026-11-02\n+++\n\n```workings\n{before}step(\"Print, large\", 2.days);\nstep(\"Frame\", 2.days);\nstep(\"Frame\", 1.days);\n```\n"
+        )
+    };
+    let desk = Desk::with(&plan(""));
+    let read = async |desk: &Desk| {
+        let body = get(desk, "/plan/p/calendar.ics").await.2;
+        (by_python("calendar", &body), String::from_utf8(body).unwrap().replace("\r\n ", ""))
+    };
+    let (first, text) = read(&desk).await;
+    let revision = desk.get("/plan/p/values").await.json()["revision"].as_u64().unwrap();
+    for event in first["events"].as_array().unwrap() {
+        assert_eq!((&event["sequence"], &event["transparent"]), (&json!(revision), &json!("TRANSPARENT")), "{event}");
+        for stamp in ["stamped", "changed"] {
+            let moment = event[stamp].as_str().unwrap_or_else(|| panic!("no {stamp}: {event}"));
+            assert!(moment.starts_with("2026-11-25T") && moment.ends_with("+00:00"), "{stamp}: {event}");
+        }
+    }
+    // Every text with a comma has it escaped, on its line of the file: NAME, SUMMARY and DESCRIPTION are texts (3.3.11).
+    for line in text.lines().filter(|line| line.contains("Salt") || line.contains("Print")) {
+        assert!(line.matches(',').count() == line.matches("\\,").count(), "{line}");
+    }
+    assert_eq!(first["name"], "Salt, A");
+    let uid = |read: &serde_json::Value, nth: usize, words: &str| {
+        let mut all =
+            read["events"].as_array().unwrap().iter().filter(|one| one["summary"].as_str().unwrap().starts_with(words));
+        all.nth(nth).unwrap_or_else(|| panic!("no {words}: {read}"))["uid"].clone()
+    };
+    let from = desk.mark("p").await;
+    desk.put("p", &from, &plan("step(\"Scan\", 1.days);\n")).await.is(200);
+    let (second, _) = read(&desk).await;
+    for (nth, words) in [(0, "Print, large"), (0, "Frame"), (1, "Frame")] {
+        assert_eq!(uid(&first, nth, words), uid(&second, nth, words), "{words}");
+    }
+    assert_ne!(uid(&second, 0, "Frame"), uid(&second, 1, "Frame"));
+    assert_ne!(uid(&second, 0, "Scan"), uid(&first, 0, "Print"));
+    assert!(second["events"][0]["sequence"].as_u64() > Some(revision), "{second}");
 }
 
 #[tokio::test]

@@ -16,10 +16,14 @@ def calendar(text):
             "summary": str(one["SUMMARY"]),
             "start": one["DTSTART"].dt.isoformat(),
             "end": one["DTEND"].dt.isoformat(),
+            "stamped": one["DTSTAMP"].dt.isoformat() if "DTSTAMP" in one else None,
+            "changed": one["LAST-MODIFIED"].dt.isoformat() if "LAST-MODIFIED" in one else None,
+            "sequence": one.get("SEQUENCE"),
+            "transparent": str(one.get("TRANSP", "")),
         }
         for one in read.walk("VEVENT")
     ]
-    return {"version": str(read["VERSION"]), "errors": [str(one) for one in read.errors], "events": events}
+    return {"version": str(read["VERSION"]), "name": str(read.get("NAME", "")), "errors": [str(one) for one in read.errors], "events": events}
 
 
 def table(text):

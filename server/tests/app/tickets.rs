@@ -218,3 +218,112 @@ async fn money_of_another_shop_is_kept_back_in_whatever_form_it_is_asked_for() {
         assert!(!page.contains(secret), "{page}");
     }
 }
+
+/// A step that should be done and is not is late, ticked off or not, and the ticket does not ask for a day gone by.
+#[tokio::test]
+async fn what_should_be_done_by_now_is_late_and_says_by_how_much() {
+    let plan = |head: &str, more: &str| {
+        format!(
+            "+++\ntitle = \"Salt\"\nstart = 2026-11-02\n{head}[shops]\nframer = \"Corner\"\n+++\n\n```workings\nstep(\"Scan\", 2.days);\nstep(\"Frame\", 5.days, \"framer\");\nstep(\"Hang\", 40.days);\n{more}```\n\n`? steps()`\n\n## Frame {{for=framer}}\n\nAsh.\n"
+        )
+    };
+    // From Monday 2 November five working days end on Friday 6 November, 19 days before Wednesday 25 (calendar).
+    let desk = Desk::with(&plan("", ""));
+    let page = words(desk.get("/plan/p").await.is(200).text());
+    assert!(page.contains("19 days late"), "{page}");
+    assert_eq!(page.matches("days late").count(), 2, "the last step is not due yet: {page}");
+    let ticket = words(desk.get("/plan/p/ticket/framer").await.is(200).text());
+    assert!(ticket.contains("6 November 2026, 19 days late on 25 November 2026"), "{ticket}");
+    assert!(!ticket.contains("to be ready by"), "{ticket}");
+    // Once another step is ticked, the late one waits for today, and its lateness is counted from the plan.
+    let desk = Desk::with(&plan("", "finished(\"Scan\", \"2026-11-03\");\n"));
+    let page = words(desk.get("/plan/p").await.is(200).text());
+    assert!(page.contains("19 days late"), "{page}");
+    // What is done is not late, nor is any step of a piece that hangs.
+    let desk = Desk::with(&plan("", "finished(\"Frame\", \"2026-11-09\");\nfinished(\"Scan\", \"2026-11-03\");\n"));
+    let ticket = words(desk.get("/plan/p/ticket/framer").await.is(200).text());
+    assert!(ticket.contains("9 November 2026, done") && !ticket.contains("late"), "{ticket}");
+    let desk = Desk::with(&plan("hung = 2026-11-10\n", ""));
+    let page = words(desk.get("/plan/p").await.is(200).text());
+    assert!(!page.contains("days late"), "{page}");
+    let ticket = words(desk.get("/plan/p/ticket/framer").await.is(200).text());
+    assert!(ticket.contains("6 November 2026; the piece hangs since 10 November 2026"), "{ticket}");
+    assert!(!ticket.contains("to be ready by"), "{ticket}");
+}
+
+/// How many each shop owes is what the plan makes: three frames in a row, four panels of a mural.
+#[tokio::test]
+async fn a_ticket_asks_for_as_many_as_the_plan_makes() {
+    let desk = Desk::shipped();
+    let ask =
+        async |plan: &str, role: &str| words(desk.get(&format!("/plan/{plan}/ticket/{role}")).await.is(200).text());
+    let framer = ask("mill-race-three-windows", "framer").await;
+    for part in [
+        "quantity 3 pieces",
+        "weight of all 3 together (calculated)",
+        "3 framed pieces, ready to hang",
+        "moulding for one of them",
+    ] {
+        assert!(framer.contains(part), "`{part}` is not in {framer}");
+    }
+    assert!(!framer.contains("One framed piece"), "{framer}");
+    let installer = ask("mill-race-three-windows", "installer").await;
+    for part in ["quantity 3 pieces", "outside of the whole row", "outside of each"] {
+        assert!(installer.contains(part), "`{part}` is not in {installer}");
+    }
+    let lab = ask("mill-race-three-windows", "lab").await;
+    assert!(
+        lab.contains("quantity 3 prints") && lab.contains("3 prints, face clean") && !lab.contains("One print,"),
+        "{lab}"
+    );
+    let mural = desk.values("long-wall-flood-tide").await["names"]["mural.count"]["value"].as_u64().unwrap();
+    let lab = ask("long-wall-flood-tide", "lab").await;
+    assert!(mural > 1 && lab.contains(&format!("quantity {mural} panels")), "{lab}");
+    assert!(lab.contains(&format!("{mural} panels, face clean")) && !lab.contains("One print,"), "{lab}");
+    let framer = ask("boathouse-window", "framer").await;
+    assert!(framer.contains("quantity 1 piece") && framer.contains("One framed piece"), "{framer}");
+}
+
+/// A drawing asked for by `on_the_wall()` hangs the piece as the plan's own workings do.
+#[tokio::test]
+async fn the_piece_on_the_wall_hangs_as_high_as_the_workings_say_on_the_hooks_they_name() {
+    let ask = "\n\n`? on_the_wall()`\n";
+    let plan = |workings: &str| format!("+++\ntitle = \"Salt\"\n+++\n\n```workings\n{workings}\n```{ask}");
+    let seen = async |workings: &str| {
+        let desk = Desk::with(&plan(workings));
+        words(desk.get("/plan/p").await.is(200).text()).replace(['\u{a0}', '\u{202f}'], " ")
+    };
+    // 58 + 24 / 2 - 4 = 66 (identity).
+    let own = "let size = [72.inch, 24.inch];\nhangs(size, 30.lb);\nlet hooks = hang_two_hooks(30.lb, 24.inch, 24.inch, 4);\nlet high = hook_height(size[1], 58.inch, 4.inch);";
+    let page = seen(own).await;
+    for part in ["its middle 58 in", "Hooks 66 in above the floor, 48 in apart"] {
+        assert!(page.contains(part), "`{part}` is not in {page}");
+    }
+    assert!(!page.contains("59 in"), "{page}");
+    // On a wire there is one hook; a plan that draws the wall itself is drawn the same by both.
+    let page = seen(&own.replace("hang_two_hooks(30.lb, 24.inch, 24.inch, 4)", "wire(30.lb, 48.inch, 6.inch)")).await;
+    assert!(page.contains("One hook 66 in above the floor"), "{page}");
+    let page =
+        seen("let size = [72.inch, 24.inch];\nhangs(size);\nlet on_wall = elevation(size, 57.inch, 63.inch, 40.inch);")
+            .await;
+    assert!(page.contains("its middle 57 in") && page.contains("Hooks 63 in above the floor, 40 in apart"), "{page}");
+    // A plan that says nothing of it hangs at the usual height, and no hooks are made up.
+    let page = seen("hangs([72.inch, 24.inch]);").await;
+    assert!(page.contains("its middle 59 in") && !page.contains("ook"), "{page}");
+}
+
+/// A framer's glance names the wood and the stick; the sides and the ledge are two sticks.
+#[tokio::test]
+async fn the_glance_of_a_float_frame_names_its_wood_and_its_stick() {
+    let text = "+++\ntitle = \"Salt\"\n[shops]\nframer = \"Corner\"\n+++\n\n## Frame {for=framer}\n\nAsh.\n\n```workings\nlet ash = moulding(\"float, white ash\", 0.75.inch, 1.75.inch, \"white ash\");\nlet ledge = moulding(\"ledge, poplar\", 1.5.inch, 0.5.inch, \"yellow-poplar\");\nlet frame = float_frame([72.inch, 24.inch], 0.25.inch, ash, 0.13.inch, ledge, 0.25.inch);\nhangs(frame.outside);\n```\n\n`? frame`\n";
+    let desk = Desk::with(text);
+    let ticket = words(desk.get("/plan/p/ticket/framer").await.is(200).text()).replace(['\u{a0}', '\u{202f}'], " ");
+    for part in [
+        "moulding float, white ash",
+        "stick, face × depth 3/4 × 1 3/4 in",
+        "ledge ledge, poplar",
+        "ledge, wide × thick 1 1/2 × 1/2 in",
+    ] {
+        assert!(ticket.contains(part), "`{part}` is not in {ticket}");
+    }
+}

@@ -109,6 +109,48 @@ async fn a_certificate_says_what_is_known_lists_what_is_missing_and_is_found_by_
     assert_eq!(studio.ask("GET", "/certificate/0000-0000-0000", None, None).await.0, StatusCode::NOT_FOUND);
 }
 
+/// A certificate names each size it gives, every kind of proof with its number, the artist as its author, and whom to ask
+/// about its code.
+#[tokio::test]
+async fn a_certificate_names_each_size_each_kind_of_proof_and_whom_to_ask() {
+    let studio = Studio::new();
+    let head = format!(
+        "printers_proofs = 2\ngood_to_print = 1\n[contact]\nname = \"C. Orrin\"\nmail = \"office@verrill.example\"\n{FACTS}[shops]"
+    );
+    let workings = "let piece = enlarge(scan(film(\"6x6\"), 4000.ppi), 40.inch);\nlet paper = with_border(piece, 2.inch);\nlet wide";
+    let plan = PLAN.replacen("[shops]", &head, 1).replacen("let wide", workings, 1);
+    studio.save("/plan/long-weir", "long-weir", &plan).await;
+    for what in ["printed", "signed", "numbered"] {
+        studio.post("/plan/long-weir/ledger", json!({"number": 2, "what": what, "when": "2026-11-20"})).await;
+    }
+    let (status, issued) = studio.post("/plan/long-weir/certificate/2", json!({})).await;
+    assert_eq!(status, StatusCode::OK, "{issued}");
+    let code = issued["code"].as_str().unwrap();
+    let page = studio.get(&format!("/certificate/{code}")).await.replace("&#x2f;", "/");
+    let said = |label: &str| {
+        let after = page.split(&format!("<dt>{label}</dt><dd>")).nth(1).unwrap_or_else(|| panic!("no {label}: {page}"));
+        after.split("</dd>").next().unwrap().replace(['\u{a0}', '\u{202f}'], " ")
+    };
+    // A square of 40 in and a border of 2 in on each side (identity).
+    let size = said("size");
+    for part in ["image 40 × 40 in (", "sheet 44 × 44 in (", "outside 72 × 24 in ("] {
+        assert!(size.contains(part), "`{part}` is not in {size}");
+    }
+    assert_eq!(
+        said("the edition"),
+        "5 numbered, one artist’s proof, 2 printer’s proofs, one good-to-print proof besides, 9 in total"
+    );
+    let asked = said("whom to ask about the code");
+    assert!(asked.contains("C. Orrin") && asked.contains("office@verrill.example"), "{asked}");
+    // What a PDF says of itself stands uncompressed in its XMP (ISO 16684-1).
+    let pdf = studio.get(&format!("/certificate/{code}/paper.pdf")).await;
+    let folder = studio.folder.path().file_name().unwrap().to_str().unwrap().to_owned();
+    assert!(pdf.contains("A. Verrill") && !pdf.contains(&folder), "the author is the artist, not the folder");
+    let (title, sheet) =
+        (page.split("</title>").next().unwrap(), page.split("<section class=\"certificate\"").nth(1).unwrap());
+    assert!(!title.contains(&folder) && !sheet.contains(&folder), "the folder's name is on the certificate");
+}
+
 #[tokio::test]
 async fn a_page_of_very_many_plans_waits_for_none_and_says_so() {
     let folder = tempfile::tempdir().unwrap();

@@ -111,6 +111,7 @@ impl<'a> Worker<'a> {
         let names = document.blocks.len() * 5;
         let out = Evaluation {
             units,
+            today: facts.today,
             blocks: Vec::with_capacity(document.blocks.len()),
             answers: Vec::with_capacity(document.asks.len()),
             record: Record::default(),

@@ -4,7 +4,7 @@ use super::Writer;
 use crate::markup::{Html, Name, Tag};
 use crate::record::Firm;
 use crate::record::Step;
-use crate::render::plain::when;
+use crate::render::plain::{lateness, when};
 
 impl Writer<'_> {
     pub(super) fn costs(&mut self) {
@@ -63,7 +63,8 @@ impl Writer<'_> {
     }
 
     pub(super) fn steps(&mut self) {
-        let (view, steps, out) = (self.view, &self.evaluation.record.steps, &mut self.out);
+        let (document, evaluation) = (self.document, self.evaluation);
+        let (view, steps, out) = (self.view, &evaluation.record.steps, &mut self.out);
         // Where every step waits for the one before it, none has a day to spare, and nothing is said of it.
         let some_wait_idle = steps.iter().any(|step| step.spare > Some(0));
         out.open(Tag::Ol).class("steps").holds(|out| {
@@ -81,7 +82,7 @@ impl Writer<'_> {
                     out.text(" ").open(Tag::Span).class("who").says(who);
                     out.text(" ").open(Tag::Span).class("when").holds(|out| {
                         out.text(&when(step));
-                        beside(out, step, some_wait_idle);
+                        beside(out, step, lateness(document, evaluation, step), some_wait_idle);
                     });
                 });
             }
@@ -105,8 +106,8 @@ fn tick_off(out: &mut Html, step: &Step) {
     out.text(" ");
 }
 
-/// What stands beside the dates of a step: done, late, what was planned, and the working days it may be put off.
-fn beside(out: &mut Html, step: &Step, some_wait_idle: bool) {
+/// What stands beside the dates of a step: done, how late, what was planned, and the working days it may be put off.
+fn beside(out: &mut Html, step: &Step, late: Option<String>, some_wait_idle: bool) {
     let planned = step.planned.filter(|(from, to)| (*from, *to) != (step.start, step.end)).map(|(from, to)| {
         if from == to {
             format!("planned {}", to.brief())
@@ -114,10 +115,11 @@ fn beside(out: &mut Html, step: &Step, some_wait_idle: bool) {
             format!("planned {} to {}", from.brief(), to.brief())
         }
     });
-    let state = match (step.done, step.late, step.of == step.what) {
+    let is_late = late.is_some();
+    let state = match (step.done, late, step.of == step.what) {
         (Some(_), ..) => Some("done".to_owned()),
-        (None, true, _) => Some("late".to_owned()),
-        (None, false, false) => Some("not planned".to_owned()),
+        (None, Some(late), _) => Some(late),
+        (None, None, false) => Some("not planned".to_owned()),
         _ => None,
     };
     let spare = step.spare.filter(|_| some_wait_idle).map(|days| match days {
@@ -127,7 +129,7 @@ fn beside(out: &mut Html, step: &Step, some_wait_idle: bool) {
     });
     let words: Vec<_> = [state, planned, spare].into_iter().flatten().collect();
     if !words.is_empty() {
-        let class = if step.late { "was late" } else { "was" };
+        let class = if is_late { "was late" } else { "was" };
         out.text(" ").open(Tag::Span).class(class).says(words.join(", "));
     }
 }

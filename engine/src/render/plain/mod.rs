@@ -109,6 +109,8 @@ pub struct StepRow {
     pub who: String,
     /// When, as written.
     pub when: String,
+    /// How late it is: `3 days late`. No part of what two issues are compared by, since it is another each day.
+    pub late: Option<String>,
     /// Its first day, as in ISO 8601.
     pub start: String,
     /// Its last day, as in ISO 8601.
@@ -119,6 +121,14 @@ pub struct StepRow {
     pub from: f64,
     /// How long its bar is, as a share of the whole time.
     pub long: f64,
+}
+
+impl StepRow {
+    /// When, and how late it is.
+    #[must_use]
+    pub fn when_and_late(&self) -> String {
+        self.late.as_ref().map_or_else(|| self.when.clone(), |late| format!("{}, {late}", self.when))
+    }
 }
 
 /// Words set alike.
@@ -212,7 +222,11 @@ pub fn of_shop(document: &Document, evaluation: &Evaluation, shops: &[(String, S
 
 /// Steps as rows, with bars on one length of time.
 #[must_use]
-pub fn steps<'a>(all: impl Iterator<Item = &'a Step>, name: impl Fn(&str) -> String) -> Vec<StepRow> {
+pub fn steps<'a>(
+    all: impl Iterator<Item = &'a Step>,
+    (document, evaluation): (&Document, &Evaluation),
+    name: impl Fn(&str) -> String,
+) -> Vec<StepRow> {
     let all: Vec<_> = all.collect();
     let first = all.iter().map(|step| step.start).min();
     let last = all.iter().map(|step| step.end).max();
@@ -224,6 +238,7 @@ pub fn steps<'a>(all: impl Iterator<Item = &'a Step>, name: impl Fn(&str) -> Str
             what: step.what.clone(),
             who: step.who.as_deref().map(&name).unwrap_or_default(),
             when: when(step),
+            late: lateness(document, evaluation, step),
             start: step.start.iso(),
             end: step.end.iso(),
             days: step.days,
@@ -231,6 +246,13 @@ pub fn steps<'a>(all: impl Iterator<Item = &'a Step>, name: impl Fn(&str) -> Str
             long: (days(step.start, step.end) + 1.0) / whole,
         })
         .collect()
+}
+
+/// `3 days late`; nothing when it is not late, or the piece hangs.
+#[must_use]
+pub(super) fn lateness(document: &Document, evaluation: &Evaluation, step: &Step) -> Option<String> {
+    let days = step.days_late(evaluation.today).filter(|_| document.front.hung.is_none())?;
+    Some(if days == 1 { "1 day late".to_owned() } else { format!("{days} days late") })
 }
 
 /// `Fri 27 Nov`, or from one day to another.

@@ -229,9 +229,13 @@ impl<'a> Reader<'a> {
                 let total = evaluation.record.total(role).unwrap_or_default();
                 Block::Costs { rows: costs(&evaluation.record, role, name), total }
             }
-            Exhibit::Steps => {
-                Block::Steps { rows: steps(evaluation.record.steps.iter().filter(|step| own(&step.who)), name) }
-            }
+            Exhibit::Steps => Block::Steps {
+                rows: steps(
+                    evaluation.record.steps.iter().filter(|step| own(&step.who)),
+                    (self.document, evaluation),
+                    name,
+                ),
+            },
             Exhibit::Drawing(drawing) => Block::Drawing { drawing },
             Exhibit::NothingHangs => Block::Remark { text: "No piece hangs yet.".to_owned() },
         })

@@ -9,6 +9,7 @@ use std::collections::HashSet;
 
 use serde::Serialize;
 
+use crate::trade::roles;
 pub use crate::trade::roles::{Need, ROLES, Role, role};
 pub use sizes::Size;
 
@@ -16,6 +17,7 @@ use super::plain::{self, Block, CostRow, StepRow};
 use super::shop_name;
 use crate::document::Document;
 use crate::evaluate::Evaluation;
+use crate::record::Step;
 use crate::trade::edition::Edition;
 
 /// Who issues a ticket, and when.
@@ -73,6 +75,9 @@ pub struct Ticket {
     pub number: Option<String>,
     /// The last day of the shop's own steps.
     pub needed_by: Option<String>,
+    /// What became of that day, when it is past: `19 days late on …`. No part of what two issues are compared by, since it
+    /// is another each day.
+    pub since_then: Option<String>,
     /// The title block.
     pub fields: Vec<Field>,
     /// How many of what.
@@ -82,7 +87,7 @@ pub struct Ticket {
     /// Its own sections.
     pub blocks: Vec<Block>,
     /// What leaves the shop, and in which form.
-    pub deliver: Vec<&'static str>,
+    pub deliver: Vec<String>,
     /// How close it has to be.
     pub close: Vec<Close>,
     /// Its own steps.
@@ -120,7 +125,8 @@ pub fn ticket(
     let own = |one: &Option<String>| one.as_deref() == Some(role_name);
     let own_steps: Vec<_> = evaluation.record.steps.iter().filter(|step| own(&step.who)).collect();
     let needed_by = own_steps.iter().map(|step| step.end).max().map(|day| day.to_string());
-    let steps = plain::steps(own_steps.iter().copied(), name);
+    let since_then = since_then(document, evaluation, &own_steps);
+    let steps = plain::steps(own_steps.iter().copied(), (document, evaluation), name);
     let costs = plain::costs(&evaluation.record, Some(role_name), name);
     let sizes = sizes::of(document, evaluation, role_name);
     let title = document.title();
@@ -139,11 +145,12 @@ pub fn ticket(
         work,
         number,
         needed_by,
+        since_then,
         fields: Vec::new(),
-        quantity: quantity(sizes.count),
+        quantity: quantity(sizes.count, sizes.called),
         sizes: sizes.rows,
         blocks: read.blocks,
-        deliver: trade.map(|one| one.deliver.to_vec()).unwrap_or_default(),
+        deliver: trade.map(|one| roles::deliver(one, sizes.count, sizes.called)).unwrap_or_default(),
         close: trade
             .map(|one| one.close.iter().map(|(what, within)| Close { what, within }).collect())
             .unwrap_or_default(),
@@ -174,15 +181,16 @@ pub fn kept_back(
     plain::whole(document, evaluation, shops).blocks.iter().for_each(|block| block.lines(&mut lines));
     let costs = plain::costs(&evaluation.record, None, name);
     lines.extend(costs.iter().map(|row| format!("{}: {}", row.what, row.amount)));
-    let steps = plain::steps(evaluation.record.steps.iter(), name);
+    let steps = plain::steps(evaluation.record.steps.iter(), (document, evaluation), name);
     lines.extend(steps.iter().map(|step| format!("{}: {}", step.what, step.when)));
     let own: HashSet<String> = ticket.lines().into_iter().collect();
     lines.retain(|line| !own.contains(line));
     lines
 }
 
-fn quantity(count: u32) -> String {
-    if count == 1 { "1 piece".to_owned() } else { format!("{count} pieces") }
+/// How many of what: `1 piece`, `3 prints`.
+fn quantity(count: u32, called: &str) -> String {
+    if count == 1 { "1 piece".to_owned() } else { format!("{count} {called}") }
 }
 
 /// `4/10`, and how many proofs besides.
@@ -217,7 +225,7 @@ fn fields(document: &Document, ticket: &Ticket, issue: &Issue) -> Vec<Field> {
         field("status", status),
         field("identification", format!("{} {}", issue.plan, ticket.role)),
     ];
-    out.extend(ticket.needed_by.clone().map(|day| field("needed by", day)));
+    out.extend(ticket.needed().map(|day| field("needed by", day)));
     out.extend(ticket.number.clone().map(|number| field("print", number)));
     out
 }
@@ -303,7 +311,32 @@ impl Need {
     }
 }
 
+/// What became of the last day of a shop's own steps.
+fn since_then(document: &Document, evaluation: &Evaluation, own: &[&Step]) -> Option<String> {
+    let last = own.iter().max_by_key(|step| step.end)?;
+    if let Some(hung) = document.front.hung.filter(|hung| *hung <= evaluation.today) {
+        return Some(format!("; the piece hangs since {hung}"));
+    }
+    if own.iter().all(|step| step.done.is_some()) {
+        return Some(", done".to_owned());
+    }
+    Some(format!(", {} on {}", plain::lateness(document, evaluation, last)?, evaluation.today))
+}
+
 impl Ticket {
+    /// The day by which it is needed, and what became of it.
+    #[must_use]
+    pub fn needed(&self) -> Option<String> {
+        let day = self.needed_by.as_ref()?;
+        Some(format!("{day}{}", self.since_then.as_deref().unwrap_or_default()))
+    }
+
+    /// The day by which it is still to come.
+    #[must_use]
+    pub fn to_come(&self) -> Option<&str> {
+        self.needed_by.as_deref().filter(|_| self.since_then.is_none())
+    }
+
     /// Everything the shop would read, line by line, so that two issues can be compared.
     #[must_use]
     pub fn lines(&self) -> Vec<String> {
@@ -319,7 +352,7 @@ impl Ticket {
         for block in &self.blocks {
             block.lines(&mut out);
         }
-        out.extend(self.deliver.iter().map(|line| (*line).to_owned()));
+        out.extend(self.deliver.iter().cloned());
         out.extend(self.close.iter().map(|one| format!("{}: {}", one.what, one.within)));
         out.extend(self.steps.iter().map(|step| format!("{}: {}", step.what, step.when)));
         out.extend(self.costs.iter().map(|row| format!("{}: {}", row.what, row.amount)));

@@ -1,11 +1,13 @@
 //! What a shop must know of the piece, gathered from the things the plan's workings gave, in both units.
 
+use std::borrow::Cow;
+
 use serde::Serialize;
 
 use super::Need;
 use crate::document::Document;
 use crate::evaluate::Evaluation;
-use crate::evaluate::limits::last;
+use crate::evaluate::limits::{all, last};
 use crate::measure::Units;
 use crate::render::plain::in_other_units;
 use crate::trade::backside::Backside;
@@ -16,10 +18,13 @@ use crate::trade::film::{Crop, Film};
 use crate::trade::frame::{FloatFrame, RabbetFrame};
 use crate::trade::hanging::{Cleat, TwoHooks, Wire};
 use crate::trade::mat::Mat;
+use crate::trade::moulding::Moulding;
 use crate::trade::mount::Sheet;
 use crate::trade::mural::Mural;
+use crate::trade::nesting::Nest;
 use crate::trade::print::{Print, Resampled};
 use crate::trade::roll::Layout;
+use crate::trade::row::Row;
 use crate::trade::scan::Scan;
 use crate::trade::tube::Tube;
 use crate::{Found, Trade, Value};
@@ -28,7 +33,7 @@ use crate::{Found, Trade, Value};
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Size {
     /// What it is.
-    pub what: &'static str,
+    pub what: Cow<'static, str>,
     /// As written in the plan's units.
     pub shown: String,
     /// In the other units, where they say it otherwise.
@@ -47,13 +52,15 @@ pub(super) struct Sizes {
     pub(super) known: Vec<Need>,
     pub(super) cautions: Vec<String>,
     pub(super) count: u32,
+    /// What several of them are called.
+    pub(super) called: &'static str,
 }
 
 pub(super) fn of(document: &Document, evaluation: &Evaluation, role: &str) -> Sizes {
     let mut all = Gathering {
         document,
         evaluation,
-        out: Sizes { rows: Vec::new(), known: Vec::new(), cautions: Vec::new(), count: 1 },
+        out: Sizes { rows: Vec::new(), known: Vec::new(), cautions: Vec::new(), count: 1, called: "pieces" },
     };
     match super::role(role).map(|one| one.name) {
         Some("scanner") => {
@@ -71,16 +78,19 @@ pub(super) fn of(document: &Document, evaluation: &Evaluation, role: &str) -> Si
             all.paper();
         }
         Some("mounter") => {
+            all.pieces();
             all.print();
             all.board();
         }
         Some("framer") => {
+            all.pieces();
             all.frame();
             all.board();
             all.weight();
             all.back();
         }
         Some("installer") => {
+            all.pieces();
             all.outside();
             all.weight();
             all.wall();
@@ -88,6 +98,7 @@ pub(super) fn of(document: &Document, evaluation: &Evaluation, role: &str) -> Si
             all.back();
         }
         Some("carrier") => {
+            all.pieces();
             all.outside();
             all.weight();
             all.packed();
@@ -112,8 +123,9 @@ impl<'a> Gathering<'a> {
         self.evaluation.units
     }
 
-    fn say(&mut self, what: &'static str, value: &Value) {
-        let row = Size { what, shown: value.shown(self.units()), other: in_other_units(value, self.units()) };
+    fn say(&mut self, what: impl Into<Cow<'static, str>>, value: &Value) {
+        let row =
+            Size { what: what.into(), shown: value.shown(self.units()), other: in_other_units(value, self.units()) };
         if !self.out.rows.contains(&row) {
             self.out.rows.push(row);
         }
@@ -123,7 +135,7 @@ impl<'a> Gathering<'a> {
     fn parts<T: Trade>(&mut self, thing: &T, parts: &[(&'static str, &str)]) {
         for (what, part) in parts {
             let Some(Found { value, caution, .. }) = thing.part(part) else { continue };
-            self.say(what, &value);
+            self.say(*what, &value);
             if let Some(caution) = caution.map(str::to_owned).filter(|one| !self.out.cautions.contains(one)) {
                 self.out.cautions.push(caution);
             }
@@ -132,6 +144,11 @@ impl<'a> Gathering<'a> {
 
     fn know(&mut self, need: Need) {
         self.out.known.push(need);
+    }
+
+    /// How many pieces a row has.
+    fn pieces(&mut self) {
+        self.out.count = self.last::<Row>().map_or(1, Row::count);
     }
 
     fn film(&mut self) {
@@ -177,9 +194,16 @@ impl<'a> Gathering<'a> {
         if let Some(mural) = self.last::<Mural>() {
             self.parts(mural, &[("panels", "count"), ("each panel", "panel"), ("overlap of two panels", "overlap")]);
         }
+        self.out.called = "prints";
+        if let Some(laid) = self.last::<Nest>() {
+            self.out.count = u32::try_from(laid.placed().len()).unwrap_or(u32::MAX);
+        }
         if let Some(laid) = self.last::<Layout>() {
             self.out.count = laid.count();
             self.parts(laid, &[("on the roll, across first", "print"), ("length of paper", "length")]);
+        }
+        if let Some(mural) = self.last::<Mural>() {
+            (self.out.count, self.out.called) = (mural.count(), "panels");
         }
     }
 
@@ -204,9 +228,10 @@ impl<'a> Gathering<'a> {
                     ("depth", "depth"),
                     ("face", "face"),
                     ("set back", "setback"),
-                    ("moulding, total length, long point to long point", "moulding_length"),
+                    (self.moulding_length(), "moulding_length"),
                 ],
             );
+            self.sticks(frame);
         }
         if let Some(mat) = self.last::<Mat>() {
             self.parts(mat, &[("mat, outside", "outside"), ("window of the mat", "opening")]);
@@ -221,7 +246,7 @@ impl<'a> Gathering<'a> {
                     ("sight", "sight"),
                     ("outside", "outside"),
                     ("depth", "depth"),
-                    ("moulding, total length, long point to long point", "moulding_length"),
+                    (self.moulding_length(), "moulding_length"),
                 ],
             );
         }
@@ -233,10 +258,41 @@ impl<'a> Gathering<'a> {
         }
     }
 
+    /// What the length of moulding in the frame is called.
+    fn moulding_length(&self) -> &'static str {
+        if self.out.count > 1 {
+            "moulding for one of them, total length, long point to long point"
+        } else {
+            "moulding, total length, long point to long point"
+        }
+    }
+
+    /// The sticks a float frame is cut from, of those the plan names: the wood, and how large each is.
+    fn sticks(&mut self, frame: &FloatFrame) {
+        let sizes = frame.sizes();
+        let sides = sizes.stick.map(|depth| (sizes.face, depth));
+        let ledge = sizes.ledge_stick.map(|(width, _)| (width, sizes.ledge));
+        for (section, name, size) in
+            [(sides, "moulding", "stick, face × depth"), (ledge, "ledge", "ledge, wide × thick")]
+        {
+            let is_it = |stick: &&Moulding| Some((stick.face(), stick.depth())) == section;
+            let Some(stick) = all(self.document, self.evaluation).rfind(is_it) else { continue };
+            self.parts(stick, &[(name, "name"), (size, "section")]);
+        }
+    }
+
     fn outside(&mut self) {
         if let Some(hung) = self.evaluation.record.hung {
             self.know(Need::Frame);
-            self.say("outside", &Value::List(vec![hung.width.into(), hung.height.into()]));
+            let outside = Value::List(vec![hung.width.into(), hung.height.into()]);
+            match self.last::<Row>().filter(|row| row.count() > 1) {
+                Some(row) => {
+                    let (width, height) = row.piece();
+                    self.say("outside of each", &Value::List(vec![width.into(), height.into()]));
+                    self.say("outside of the whole row", &outside);
+                }
+                None => self.say("outside", &outside),
+            }
         }
         let depth = self.last::<FloatFrame>().and_then(|frame| frame.part("depth"));
         if let Some(depth) = depth.or_else(|| self.last::<RabbetFrame>().and_then(|frame| frame.part("depth"))) {
@@ -247,7 +303,11 @@ impl<'a> Gathering<'a> {
     fn weight(&mut self) {
         if let Some(weight) = self.evaluation.record.hung.and_then(|hung| hung.weight) {
             self.know(Need::Weight);
-            self.say("weight (calculated)", &weight.into());
+            let what = match self.out.count {
+                1 => "weight (calculated)".to_owned(),
+                count => format!("weight of all {count} together (calculated)"),
+            };
+            self.say(what, &weight.into());
             let caution = crate::trade::caution::WEIGHT.to_owned();
             if !self.out.cautions.contains(&caution) {
                 self.out.cautions.push(caution);
