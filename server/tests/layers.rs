@@ -42,7 +42,7 @@ const SERVER: &[(&str, &str)] = &[
 const ENGINE: &[(&str, &str)] = &[
     ("corrections", "syntax"),
     ("document", "markup measure record syntax trade"),
-    ("drawing", "markup measure record trade"),
+    ("drawing", "markup measure trade"),
     ("evaluate", "document measure recent record script syntax trade"),
     ("markup", "measure"),
     ("record", "measure syntax trade"),
