@@ -48,7 +48,7 @@ const ENGINE: &[(&str, &str)] = &[
     ("record", "measure syntax trade"),
     ("render", "document drawing evaluate markup measure record script syntax trade"),
     ("script", "measure record syntax trade"),
-    ("syntax", "measure"),
+    ("syntax", "measure trade"),
     ("trade", "measure"),
     ("value", "measure"),
 ];

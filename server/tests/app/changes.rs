@@ -71,7 +71,7 @@ async fn a_number_may_come_with_a_unit_of_its_own_or_as_a_fraction() {
         ("72", "72.inch"),
         (" 72.5 ", "72.5.inch"),
         ("6 ft", "6.ft"),
-        ("60 1/2", "(60 + 1/2).ft"),
+        ("5 1/2", "(5 + 1/2).ft"),
         ("1800 mm", "1800.mm"),
         ("3/4 in", "(3/4).inch"),
         ("60 in", "60.inch"),
