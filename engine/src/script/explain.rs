@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use rhai::{EvalAltResult, LexError, ParseErrorType, Position};
 
+pub(crate) use super::explained::Explained;
 use super::sandbox::TOO_MANY_WORDS;
 use super::{bindings, mistakes, statements};
 use crate::Message;
@@ -20,21 +21,6 @@ pub(crate) struct Known<'a> {
     pub(crate) text: &'a str,
     /// What a rate sheet of that name gives and defines, as it is used: `least_ppi`, `priced(wide)`.
     pub(crate) sheet: &'a dyn Fn(&str) -> Vec<String>,
-}
-
-/// An error explained, with its place in the block.
-#[derive(Clone)]
-pub(crate) struct Explained {
-    pub(crate) line: usize,
-    pub(crate) column: usize,
-    pub(crate) message: Message,
-}
-
-impl Explained {
-    /// A message with all of it, told at its beginning.
-    pub(crate) fn first(message: Message) -> Self {
-        Self { line: 1, column: 1, message }
-    }
 }
 
 /// Whether the workings were stopped for what they piled up, or for going on too long.

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use rhai::{EvalAltResult, ParseErrorType, Position};
 
-use super::explain::Explained;
+use super::explained::Explained;
 use crate::Message;
 use crate::syntax::slips;
 use crate::syntax::tokens::{Token, end_of, span, tokens};

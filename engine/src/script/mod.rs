@@ -9,6 +9,7 @@ pub mod args;
 pub mod bindings;
 pub(crate) mod convert;
 pub(crate) mod explain;
+mod explained;
 pub(crate) mod lists;
 pub(crate) mod mistakes;
 pub(crate) mod operators;
