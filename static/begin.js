@@ -41,12 +41,12 @@ function show(answer) {
     name.textContent = label; words.textContent = value; list.append(name, words);
   }
   parts.push(list);
-  for (const words of answer.broken) {
-    const line = document.createElement('p');
-    line.className = 'problem';
-    line.textContent = words;
-    parts.push(line);
-  }
+  for (const [kind, all] of [['problem', answer.broken], ['caution', answer.cautions]])
+    for (const words of all) {
+      const line = document.createElement('p');
+      line.className = kind; line.textContent = words;
+      parts.push(line);
+    }
   piece.replaceChildren(...parts);
 }
 

@@ -1,4 +1,5 @@
 // Givens and task marks: a change on the page is one small write; a refusal stands beside it and the value is kept.
+import { calm, fault } from './fault.js';
 import { ask, inTurn } from './ask.js';
 import { article, path, reread, say, sheet, show, told } from './sheet.js';
 import { close } from './writing.js';
@@ -11,27 +12,38 @@ export function listen() {
   document.getElementById('shops')?.addEventListener('change', e => bind(e.target));
   article.addEventListener('keydown', e => { // Esc puts back what was there
     const given = e.target.closest('input[data-given]');
-    if (given && e.key === 'Escape') { given.value = given.getAttribute('value') ?? ''; calm(given); }
+    if (given && e.key === 'Escape') { given.value = given.getAttribute('value') ?? ''; calm(given, of(given)); }
   });
 }
+
+const of = control => `fault-${control.dataset.given}`;
 
 async function change(control) {
   const value = control.nodeName === 'SELECT' ? control.selectedOptions[0].textContent.trim() : control.value.trim();
   const which = Number(control.dataset.given), frame = control.closest('.given');
   control.dataset.mine = ''; // what a person put in stays, whatever arrives meanwhile
-  if (sheet.passage && !await close()) { fault(control, 'The open passage could not be saved first.'); return; }
+  if (sheet.passage && !await close()) {
+    fault(control, of(control), 'The open passage could not be saved first.');
+    return;
+  }
   frame?.setAttribute('aria-busy', 'true');
   const answer = await inTurn(() => ask(path('given'), { json: { given: which, value }, etag: sheet.etag }));
   frame?.removeAttribute('aria-busy');
-  if (answer.ok) { calm(control); control.setAttribute('value', control.value); show(answer); say(''); return; }
+  if (answer.ok) {
+    calm(control, of(control));
+    control.setAttribute('value', control.value);
+    show(answer);
+    say('');
+    return;
+  }
   if (answer.status === 412) {
     await reread();
-    fault(control,
+    fault(control, of(control),
       'This plan changed elsewhere and the page now shows that; '
       + 'your value still stands here, change it again to save it.');
     return;
   }
-  fault(control, told(answer));
+  fault(control, of(control), told(answer));
 }
 
 // Another shop for the plan: its name stands on tickets and in the lists too, so the page is made again.
@@ -40,27 +52,6 @@ async function bind(control) {
   const answer = await inTurn(() =>
     ask(path('shop'), { json: { role: control.dataset.role, sheet: control.value }, etag: sheet.etag }));
   if (answer.ok) location.reload(); else say(told(answer), true);
-}
-
-function calm(control) {
-  delete control.dataset.mine;
-  control.removeAttribute('aria-invalid'); control.removeAttribute('aria-describedby');
-  document.getElementById(`fault-${control.dataset.given}`)?.remove();
-}
-
-function fault(control, words) {
-  const id = `fault-${control.dataset.given}`;
-  let note = document.getElementById(id);
-  if (!note) {
-    note = document.createElement('span');
-    note.id = id;
-    note.className = 'problem beside';
-    note.dataset.keep = '';
-    note.setAttribute('role', 'alert');
-    (control.closest('.given') ?? control).after(note);
-  }
-  note.textContent = words;
-  control.setAttribute('aria-invalid', 'true'); control.setAttribute('aria-describedby', id);
 }
 
 async function mark(box) {

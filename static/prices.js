@@ -1,5 +1,6 @@
 // A rate sheet's price list: each cell is one small write, the empty last row becomes an item once it is named, and a
 // list from elsewhere becomes rows. What is refused stands beside its cell, and nothing is saved.
+import { calm, fault } from './fault.js';
 import { ask, inTurn } from './ask.js';
 import { article, path, reread, rereadPart, say, sheet, show } from './sheet.js';
 import { close } from './writing.js';
@@ -17,7 +18,7 @@ article.addEventListener('click', e => {
 });
 article.addEventListener('keydown', e => { // Esc puts back what was there, Enter goes on to the row below
   const cell = e.target.closest('input[data-cell]');
-  if (cell && e.key === 'Escape') { cell.value = cell.getAttribute('value') ?? ''; calm(cell); }
+  if (cell && e.key === 'Escape') { cell.value = cell.getAttribute('value') ?? ''; calm(cell, faultOf(cell)); }
   const below = cell && e.key === 'Enter'
     && cells(Number(cell.dataset.row) + 1).find(one => one.dataset.cell === cell.dataset.cell);
   if (below) { e.preventDefault(); below.focus(); }
@@ -51,8 +52,11 @@ async function sent(json) {
 // What was filled in is saved; the first of the controls is the one a refusal stands beside.
 async function write(controls, json) {
   const answer = await sent(json);
-  if (answer.ok) { for (const one of controls) { calm(one); one.setAttribute('value', one.value); } took(answer); }
-  else fault(controls[0], told(answer));
+  if (answer.ok) {
+    for (const one of controls) { calm(one, faultOf(one)); one.setAttribute('value', one.value); }
+    took(answer);
+  }
+  else fault(controls[0], faultOf(controls[0]), told(answer));
   return answer;
 }
 
@@ -104,27 +108,6 @@ const remove = button => inTurn(async () => {
 
 const faultOf = control =>
   `fault-${control.dataset.row ?? control.dataset.day}-${control.dataset.cell ?? ''}`.replaceAll(' ', '-');
-
-function calm(control) {
-  delete control.dataset.mine;
-  control.removeAttribute('aria-invalid'); control.removeAttribute('aria-describedby');
-  document.getElementById(faultOf(control))?.remove();
-}
-
-function fault(control, words) {
-  const id = faultOf(control);
-  let note = document.getElementById(id);
-  if (!note) {
-    note = document.createElement('span');
-    note.id = id;
-    note.className = 'problem beside';
-    note.dataset.keep = '';
-    note.setAttribute('role', 'alert');
-    (control.closest('.given') ?? control).after(note);
-  }
-  note.textContent = words;
-  control.setAttribute('aria-invalid', 'true'); control.setAttribute('aria-describedby', id);
-}
 
 const pasted = document.getElementById('pasted'), unread = document.getElementById('unread');
 document.getElementById('paste-file').addEventListener('change', async e => {

@@ -35,7 +35,7 @@ const lineOf = part =>
   Number((part.matches('[data-line]') ? part : part.querySelector('[data-line], [data-from]'))?.dataset.line ?? 0);
 const opens = (node, passage) => node.nodeType === 1
   && (node.matches(`[data-from="${passage.line}"]`) || node.querySelector(`[data-from="${passage.line}"]`));
-// Which part a passage belongs to: that of its heading, or, when the heading is being written anew, the last that
+// Which part a passage belongs to: that of its heading, or, when the heading is being rewritten, the last that
 // begins above it.
 function partOf(parts, passage) {
   const own = parts.findIndex(part => opens(part, passage));

@@ -208,6 +208,11 @@ impl Thing {
         Self(Arc::new(thing))
     }
 
+    /// Something of the trade that others hold too.
+    pub(crate) fn shared(thing: Arc<impl Trade>) -> Self {
+        Self(thing)
+    }
+
     /// The thing as its own type, when it is one.
     pub fn get<T: Trade>(&self) -> Option<&T> {
         self.0.as_any().downcast_ref()

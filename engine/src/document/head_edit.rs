@@ -9,7 +9,7 @@ use crate::Message;
 /// was kept of the shop before is let go.
 ///
 /// # Errors
-/// When the head cannot be read, or the role is no name.
+/// When the head cannot be read, or the role is not a name.
 pub fn set_shop(document: &Document, role: &str, sheet: &str) -> Result<String, Message> {
     let is_name =
         !role.is_empty() && role.len() <= 60 && role.chars().all(|c| c.is_alphanumeric() || c == '_' || c == '-');

@@ -75,7 +75,7 @@ impl Ask {
         let said = || {
             Message::new(
                 format!("this ask is {} kB long, and at most 4 kB are calculated", self.expression.len() / 1024),
-                "work it out in a block of workings, give it a name there, and ask for the name",
+                "calculate it in a block of workings, give it a name there, and ask for the name",
             )
         };
         if self.expression.len() > LONGEST_ASK { Err(said()) } else { Ok(()) }

@@ -125,7 +125,7 @@ impl Document {
         Problem { line, column, what: what.into(), next: next.into() }
     }
 
-    /// A head between lines `---`, which is no head here.
+    /// A head between lines `---`, which do not mark a head here.
     fn other_head(&self) -> Option<Problem> {
         let mut lines = self.text.lines();
         lines.next().filter(|line| line.trim_end() == "---")?;

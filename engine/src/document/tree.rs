@@ -57,7 +57,7 @@ pub(crate) enum Part {
     Text(Words),
     /// Marks of HTML, which are text here.
     Html(Words),
-    /// Code in a line, which is no ask.
+    /// Code in a line that does not ask for a value.
     Code(Box<str>),
     /// A live value.
     Ask(usize),

@@ -1,39 +1,15 @@
 //! The shops of the plan's head by what they do: `shop("lab").quote("Chromogenic, gloss", piece.size)`.
 
-use std::sync::Arc;
-
 use rhai::{Dynamic, ImmutableString, Module, NativeCallContext};
 
 use super::run::{Outcome, Run, State, raise, run_of};
 use super::{Args, bindings, convert};
-use crate::measure::Time;
+use crate::measure::{Length, Time};
 use crate::record::{OF_A_SHEET, Rule};
 use crate::syntax::nearest::nearest;
 use crate::trade::price_list::{Amount, Line, Shop, ToCome, working_days};
 use crate::trade::roles;
-use crate::{Found, Message, Thing, Trade, Value};
-
-/// A shop as a value: the one list all plans share.
-#[derive(Clone, Debug)]
-pub(crate) struct ShopValue(pub(crate) Arc<Shop>);
-
-impl Trade for ShopValue {
-    fn kind(&self) -> &'static str {
-        self.0.kind()
-    }
-    fn summary(&self) -> Vec<Value> {
-        self.0.summary()
-    }
-    fn parts(&self) -> &'static [(&'static str, &'static str)] {
-        self.0.parts()
-    }
-    fn part(&self, name: &str) -> Option<Found> {
-        self.0.part(name)
-    }
-    fn as_any(&self) -> &dyn std::any::Any {
-        self
-    }
-}
+use crate::{Found, Message, Thing, Value};
 
 /// The statements as functions of the script.
 pub(crate) fn module() -> Module {
@@ -47,7 +23,7 @@ pub(crate) fn module() -> Module {
         act(&c, |run| quote(run, &shop, &item, Some(&amount)))
     });
     m.set_native_fn("lead_time", |c: NativeCallContext<'_>, shop: Dynamic, item: ImmutableString, usual: Dynamic| {
-        act(&c, |run| lead_time(run, &shop, &item, &usual))
+        act(&c, |_| lead_time(&shop, &item, &usual))
     });
     module.build_index();
     module
@@ -62,11 +38,11 @@ fn act(context: &NativeCallContext<'_>, act: impl FnOnce(&Run) -> Result<Found, 
 fn shop(run: &Run, role: &str) -> Result<Found, Message> {
     let named = |name: &str| run.shops.iter().find(|shop| shop.role == name);
     if let Some(shop) = named(role) {
-        return Ok(Found::stated(Thing::new(ShopValue(shop.clone()))));
+        return Ok(Found::stated(Thing::shared(shop.clone())));
     }
     if roles::role(role).is_some() {
         let shop = Shop { role: role.to_owned(), name: None, lines: Vec::new() };
-        return Ok(Found::stated(Thing::new(ShopValue(Arc::new(shop)))));
+        return Ok(Found::stated(Thing::new(shop)));
     }
     let known = || run.shops.iter().map(|shop| shop.role.as_str()).chain(roles::ROLES.iter().map(|role| role.name));
     let next = nearest(role, known()).map_or_else(
@@ -76,8 +52,8 @@ fn shop(run: &Run, role: &str) -> Result<Found, Message> {
     Err(Message::new(format!("no shop of this plan is its `{role}`, and no trade is called so"), next))
 }
 
-fn shop_at<'a>(args: &'a Args<'_>) -> Result<&'a Arc<Shop>, Message> {
-    args.thing::<ShopValue>(0, "shop", "a shop", "shop(\"lab\")").map(|shop| &shop.0)
+fn shop_at<'a>(args: &'a Args<'_>) -> Result<&'a Shop, Message> {
+    args.thing(0, "shop", "a shop", "shop(\"lab\")")
 }
 
 fn quote(run: &Run, shop: &Dynamic, item: &str, amount: Option<&Dynamic>) -> Result<Found, Message> {
@@ -103,7 +79,7 @@ fn quote(run: &Run, shop: &Dynamic, item: &str, amount: Option<&Dynamic>) -> Res
 }
 
 /// What is larger than the shop makes it is a broken rule, told once, and no error: its price is still the best guess.
-fn hold(run: &Run, shop: &Shop, line: &Line, size: (crate::measure::Length, crate::measure::Length)) {
+fn hold(run: &Run, shop: &Shop, line: &Line, size: (Length, Length)) {
     let Some((limit, over)) = line.limit(size, run.units) else { return };
     let text = match &over {
         Some(over) => format!("{}, {}: {over}", shop.called(), line.item),
@@ -126,8 +102,7 @@ fn hold(run: &Run, shop: &Shop, line: &Line, size: (crate::measure::Length, crat
     });
 }
 
-fn lead_time(run: &Run, shop: &Dynamic, item: &str, usual: &Dynamic) -> Result<Found, Message> {
-    let _ = run;
+fn lead_time(shop: &Dynamic, item: &str, usual: &Dynamic) -> Result<Found, Message> {
     let values = [convert::plain(shop), convert::plain(usual)];
     let args = Args { function: "lead_time", values: &values };
     let usual = args.days(1, "usual time")?;

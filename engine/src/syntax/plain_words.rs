@@ -1,5 +1,5 @@
 //! Plain words for what a plan can use: what a photographer or framer would look for, and the functions, statements, units and
-//! parts it is found under. They are no names: a plan that uses one is told what was meant.
+//! parts it is found under. None of them is a name: a plan that uses one is told what was meant.
 
 use std::sync::LazyLock;
 
@@ -430,7 +430,7 @@ const WORDS: &[(&[&str], &[&str])] = &[
     (&["whole"], &["int", "integer", "to int"]),
 ];
 
-/// What units are called besides: the word, and the unit. They are no units; a plan that writes one is told which was meant.
+/// What units are called besides: the word, and the unit. None of them is a unit; a plan that writes one is told which was meant.
 const UNITS: &[(&str, &str)] = &[
     ("in", "inch"),
     ("ins", "inch"),

@@ -54,7 +54,7 @@ pub(crate) fn all(line: &str) -> Vec<Slip> {
             before = '0';
             continue;
         }
-        // A text is passed over, with what it holds; and so is a number or a word, of which one part is no number.
+        // A text is passed over, with what it holds; and so is a number, or a word that holds digits.
         let length = match next {
             '"' | '`' => rest.get(1..).and_then(|rest| rest.find(next)).map_or(rest.len(), |end| end + 2),
             _ => next.len_utf8(),

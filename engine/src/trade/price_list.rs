@@ -97,7 +97,7 @@ impl Per {
         })
     }
 
-    /// How a price of it is worked out.
+    /// How a price of it is calculated.
     fn working(self) -> &'static str {
         match self {
             Self::Piece | Self::Frame | Self::Panel | Self::Sheet => "{} × {}",

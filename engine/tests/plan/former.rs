@@ -49,7 +49,7 @@ fn a_part_by_a_former_name_or_spelling_gives_the_same() {
     for (kind, was, now) in former::PARTS {
         let (_, thing) = THINGS.iter().find(|(one, _)| one == kind).unwrap_or_else(|| panic!("name {kind} in THINGS"));
         let plan = block(&format!("let thing = {thing};\nlet old = thing.{was};\nlet now = thing.{now};"));
-        let Value::Thing(found) = &plan.names["thing"].value else { panic!("{thing} is no thing") };
+        let Value::Thing(found) = &plan.names["thing"].value else { panic!("{thing} has no parts") };
         assert_eq!(found.kind(), *kind);
         assert!(found.parts().iter().all(|(part, _)| part != was), "{kind} has a part `{was}`");
         assert_eq!(exactly(&plan, "old"), exactly(&plan, "now"), "{kind}, {was}");

@@ -69,7 +69,7 @@ fn a_plan_of_stages_without_a_shop_has_no_problem_and_every_price_is_to_come() {
 }
 
 #[test]
-fn the_seed_sizes_come_out_of_the_stages() {
+fn a_panorama_of_six_feet_comes_out_of_the_stages() {
     // 6x17 on film to 72 in wide, 24 in high, on rigid foam board of 3/4 in (common practice, no source).
     let document = Document::read(&composed(&head(Units::Inch, "USD"), PANORAMA));
     let evaluation = evaluate(&document, &Facts::on(Day::parse("2026-11-30").unwrap()), &Arc::default(), None);

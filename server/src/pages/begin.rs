@@ -1,6 +1,6 @@
 //! Beginning a plan: put together from stages, or as a copy of a past one.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use axum::Json;
 use axum::body::Bytes;
@@ -299,12 +299,15 @@ pub(crate) async fn draft(State(app): State<App>, headers: HeaderMap, body: Byte
         ];
         let facts =
             facts.into_iter().filter_map(|(label, value)| Some(Field { label: label.to_owned(), value: value? }));
+        let gives = evaluation.blocks.iter().flat_map(|block| &block.gives);
+        let cautions: BTreeSet<_> = gives.filter_map(|named| named.found.caution).collect();
         let rules = evaluation.record.rules.iter().filter(|rule| !rule.kept).map(|rule| rule.text.clone());
         let problems = evaluation.problems.iter().map(|problem| format!("{}; {}", problem.what, problem.next));
         let drawing = hanging::drawing(&worked.document, evaluation, wanted.title.trim()).map(|drawn| drawn.svg());
         Ok(Json(json!({
             "facts": facts.collect::<Vec<_>>(),
             "broken": rules.chain(problems).collect::<Vec<_>>(),
+            "cautions": cautions,
             "drawing": drawing,
         }))
         .into_response())

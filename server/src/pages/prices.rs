@@ -50,7 +50,7 @@ fn changed(notebook: &Notebook, name: &Name, units: Option<Units>, from: &str, a
     let saved = if is_new {
         notebook.rewrite(name, from, |text| act.on(notebook, name, text).map(|made| made.text))?
     } else {
-        // The same text is no new revision.
+        // The same text makes no new revision.
         notebook.save(name, &kept.text, from)?
     };
     let kept = notebook.text(name)?;

@@ -89,7 +89,7 @@ async fn tables_are_read_back_cell_by_cell_and_are_never_taken_for_calculations(
     assert_eq!(get(&desk, "/plan/cells/tables/everything.csv").await.0, StatusCode::NOT_FOUND);
 }
 
-/// A proof is no number, an amount is a number beside its currency, and each line of the ledger says where the print is.
+/// A proof is not numbered, an amount is a number beside its currency, and each line of the ledger says where the print is.
 #[tokio::test]
 async fn the_table_of_the_ledger_tells_proofs_from_numbers_and_amounts_from_currencies() {
     let desk = Desk::with("+++\ntitle = \"Cells\"\nedition = 3\nproofs = 1\n+++\n");

@@ -118,7 +118,7 @@ async fn a_cell_changed_on_the_page_rewrites_just_that_cell() {
     assert_eq!(desk.file("shops/tarn-lab.md"), LIST.replace("| 28 |", "| 30.50 |"));
     assert_eq!((&reply["revision"], reply.get("moves")), (&json!("2"), None), "no plan uses it");
     assert!(unescaped(reply["article"].as_str().unwrap()).contains("value=\"30.50\""));
-    // The same once more is no revision.
+    // The same once more makes no revision.
     let reply =
         change(&desk, json!({"act": "set", "row": 0, "column": "price", "value": "30.50"})).await.is(200).json();
     assert_eq!(reply["revision"], "2");
@@ -189,7 +189,7 @@ async fn a_pasted_list_is_added_and_what_is_left_of_it_comes_back() {
     assert!(unread[0]["what"].as_str().unwrap().contains("`about 90` is not an amount"), "{reply}");
     assert_eq!(desk.file("shops/tarn-lab.md"), LIST.replace("| | |\n\n", "| | |\n| Rag | 22,40 | m² | | |\n\n"));
     let reply = change(&desk, json!({"act": "paste", "text": "nothing to read\n"})).await.is(200).json();
-    assert_eq!((&reply["added"], &reply["revision"]), (&json!(0), &json!("2")), "nothing to add is no revision");
+    assert_eq!((&reply["added"], &reply["revision"]), (&json!(0), &json!("2")), "nothing to add makes no revision");
 }
 
 #[tokio::test]
